@@ -134,7 +134,19 @@ def of_lists(t) -> dict[str, str]:
     reasons = [t.said(one) for one in listings.every_reason()]
     return {"lists": lines("\n".join([*listings.told(CODE, other_letters), *reasons])),
             "copy": listings.page(CODE, other_letters),
-            "rules": lines("\n".join(made_rules.told(CODE, other_letters)))}  # fmt: skip
+            "rules": lines("\n".join(made_rules.told(CODE, other_letters))), **of_a_desk_survey()}  # fmt: skip
+
+
+def of_a_desk_survey() -> dict[str, str]:
+    """What a desk survey prints and all it may say of a row, and its sketch."""
+    from tempfile import TemporaryDirectory
+
+    import made_survey
+
+    with TemporaryDirectory() as folder:
+        proposal = made_survey.made(Path(folder), other_letters)
+    told = [*made_survey.told(proposal, CODE), *made_survey.every_code(CODE, other_letters)]
+    return {"survey": lines("\n".join(told)), "sketch": made_survey.page(proposal, CODE)}
 
 
 def quick() -> str:

@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import datetime
 import sys
-from collections.abc import Container, Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from siteassess.cli.shared import QuantityType, WordsOf, answer, day, json_switch, note, quantity, refuse_over
-from siteassess.units import show, show_bearing
+from siteassess.cli.shared import (
+    QuantityType,
+    WordsOf,
+    answer,
+    day,
+    json_switch,
+    language_option,
+    note,
+    quantity,
+    refuse_over,
+)
 
 if TYPE_CHECKING:
     from siteassess.records.line import Use
-
-PAIRS_TOLD = 20  # the rest is in the tables
 
 
 @click.command("survey", short_help="Desk survey of a tree inventory: candidate trees and pairs.")
@@ -54,13 +60,14 @@ PAIRS_TOLD = 20  # the rest is in the tables
 @click.option("--out", type=click.Path(file_okay=False),
               help="Folder for tables, GeoJSON, GPX, field sheets and the sketch.")
 @click.option("--date", "date", type=day, help="Day to write on the field sheets; today if not given.")
+@language_option
 @json_switch
 def survey(
     inventory: str, mapping: str | None, span: tuple[float, float], park: str | None,
     avoid: tuple[tuple[str, str], ...], same_park: bool, terrain: str | None, terrain_crs: str, steepest: float,
     rules: str | None, use: Use, pull: float | None, tie: float | None, corridor: float, crowns_block: bool,
     known_sizes_only: bool, no_street_trees: bool, top: int, per_tree: int, lines: int, workers: int, engine: str,
-    out: str | None, date: datetime.date | None, as_json: bool,
+    out: str | None, date: datetime.date | None, lang: str, as_json: bool,
 ) -> None:
     """Propose trees and pairs of INVENTORY (CSV, GeoJSON, GeoPackage, Shapefile, GeoParquet) that are worth the walk.
 
@@ -69,6 +76,8 @@ def survey(
     shortest, longest = span
     if shortest > longest:
         raise click.UsageError("--span wants the shortest span first, then the longest")
+    from siteassess.papers.sketch import sketch_page
+    from siteassess.papers.survey_text import survey_text
     from siteassess.survey.desk import Options, desk_survey
     from siteassess.survey.files import REPLACED, write_all
     from siteassess.survey.importing import read_inventory
@@ -105,54 +114,9 @@ def survey(
             tiles_folder=None if out is None else f"{out}/tiles", progress=progress,
         )
     proposal = propose(found, top)
-    written = [] if out is None else write_all(proposal, out, date or datetime.date.today())
-    summary = proposal.summary()
+    day_written = date or datetime.date.today()
+    written = [] if out is None else write_all(proposal, out, day_written, lambda made: sketch_page(made, lang))
     files = [str(path) for path in written]
-    answer(as_json, {**summary, "files": files}, _told(summary, written, told_already=read.remarks))
+    told = survey_text(proposal, written, read.remarks, lang)
+    answer(as_json, lambda: {**proposal.summary(), "files": files}, told)
 
-
-def _told(summary: Mapping[str, Any], written: Iterable[Path], told_already: Container[str]) -> Iterator[str]:
-    yield (
-        f"{summary['inventory']}: {summary['rows_read']} rows read, {summary['rows_kept']} kept, "
-        f"{summary['rows_repaired']} repaired, {summary['rows_set_aside']} set aside"
-    )
-    yield from _counts(summary["row_notes"])
-    yield f"{summary['candidates_count']} candidate trees; not candidates:"
-    yield from _counts(summary["not_candidates"])
-    yield f"{summary['pairs_count']} pairs; {len(summary['pairs'])} listed, every one to be surveyed on site:"
-    if summary["pairs"]:
-        yield "  score for the order of the walk only: in all (hold, care, evidence), each from 0 to 1"
-    for pair in summary["pairs"][:PAIRS_TOLD]:
-        parts = ", ".join(f"{pair[f'score_{part}']:.2f}" for part in ("hold", "care", "evidence"))
-        yield (
-            f"  {pair['id']}  {pair['a']} to {pair['b']}  {show(pair['span_m'], 'm 1'):>8}"
-            f"  {show_bearing(pair['bearing_true_deg'])} deg true"
-            f"  score {pair['score']:.3f} ({parts})  {pair['park']}"
-        )
-    alike = sum(pair["score"] == summary["pairs"][0]["score"] for pair in summary["pairs"])
-    if alike > 1:
-        yield f"  {alike} of these share the best score: among them the order says nothing"
-    if len(summary["pairs"]) > PAIRS_TOLD:
-        yield f"  and {len(summary['pairs']) - PAIRS_TOLD} more, in --json and in the tables of --out"
-    if _on_streets(summary):
-        yield "Pairs of street trees may cross a road: look on site."
-    for remark in summary["remarks"]:
-        if remark not in told_already:
-            yield f"note: {remark}"
-    for circuit in summary["circuits"]:
-        yield f"  {circuit['id']}: {len(circuit['lines'])} lines, {show(circuit['walk_m'], 'm 0')} to walk between them"
-    yield from (f"wrote {path}" for path in written)
-    yield from summary["cautions"]
-
-
-def _counts(counts: Mapping[str, int]) -> Iterator[str]:
-    for text, count in counts.items():
-        yield f"  {count:>8}  {text}"
-    if len(counts) > 1:
-        yield "            a row may have several of these, so they need not add up"
-
-
-def _on_streets(summary: Mapping[str, Any]) -> bool:
-    """Whether a listed pair uses a tree the inventory calls a street tree."""
-    streets = {tree["code"] for tree in summary["candidates"] if tree["on_street"]}
-    return any(streets & {pair["a"], pair["b"]} for pair in summary["pairs"])

@@ -109,7 +109,7 @@ def due_text(items: Sequence[Due], on: datetime.date, days: int, language: str =
     for item in items:
         mark = t("li-overdue" if item.date < on.isoformat() else "due-on")
         told = [f"{item.site}, {_named(item, t)} {t.said(item.what)}", item.wrote or t.why(item.why)]
-        yield f"{item.date}  {mark}  " + f"{t('colon')} ".join(filter(None, told))
+        yield f"{item.date}  {mark}  " + (t("colon") + " ").join(filter(None, told))
     yield t("li-due-count", count=len(items), days=days, day=on)
 
 

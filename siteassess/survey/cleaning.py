@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from siteassess.reference.findings import Said
 from siteassess.survey import cells
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import Binding, CheckPosition, Length, Mapped, Name
@@ -62,7 +63,7 @@ class Inventory:
         }
 
     @property
-    def tally(self) -> dict[str, int]:
+    def tally(self) -> dict[Said, int]:
         return tally(self.flags)
 
 

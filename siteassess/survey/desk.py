@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame, bearing_distance
+from siteassess.reference.findings import Said, said
 from siteassess.survey.cleaning import Inventory
 from siteassess.survey.layers import KINDS, Layers, Terrain, read_layers
 from siteassess.survey.notes import Note, is_set_aside
@@ -76,7 +77,7 @@ class DeskSurvey:
     chosen: NDArray[np.int64]
     circuits: list[Circuit]
     dropped: dict[str, int]
-    remarks: list[str] = field(default_factory=list)
+    remarks: list[str | Said] = field(default_factory=list)
 
     @property
     def candidates(self) -> pd.DataFrame:
@@ -151,7 +152,7 @@ def desk_survey(
         "too near a thing to avoid": found.not_clear,
         "too steep": int(np.count_nonzero(~level)),
     }
-    remarks = [
+    remarks: list[str | Said] = [
         *inventory.remarks, *wish.rules.remarks, *layers.remarks, *_not_looked(inventory, trees, layers, terrain),
         *wish.assumptions(),
     ]
@@ -161,27 +162,24 @@ def desk_survey(
     )
 
 
-def _not_looked(inventory: Inventory, trees: pd.DataFrame, layers: Layers, terrain: Terrain | None) -> list[str]:
+def _not_looked(inventory: Inventory, trees: pd.DataFrame, layers: Layers, terrain: Terrain | None) -> list[Said]:
     """What this survey could not see, told so that its silence is not taken for a no."""
-    remarks = []
+    remarks: list[Said] = []
     if missing := [kind for kind in KINDS if kind not in layers.avoid and kind != "other"]:
-        remarks.append(f"not looked at, no layer given: {', '.join(missing)}")
+        remarks.append(said("ds-no-layer", kinds=tuple(missing)))
     if terrain is None:
-        remarks.append("not looked at, no terrain given: slope and ground between the trees")
+        remarks.append(said("ds-no-terrain"))
     flags = inventory.flags
     lost = int(np.count_nonzero(is_set_aside(flags) & ((flags & int(STILL_STANDING | GONE)) == 0)))
     if lost:
-        remarks.append(f"{lost} rows set aside may stand somewhere in a corridor: their place is not known")
+        remarks.append(said("ds-rows-lost", count=lost))
     name = trees["species"].astype(str).where(trees["species"] != "", trees["common"].astype(str))
     strange = name[(trees["genus"] == "") & (name != "")]
     if len(strange):
-        common = ", ".join(repr(text[:60]) for text in strange.value_counts().index[:3])
-        remarks.append(f"{len(strange)} rows bear a name no table holds, such as {common}")
+        common = tuple(repr(text[:60]) for text in strange.value_counts().index[:3])
+        remarks.append(said("ds-strange-names", count=len(strange), names=common))
     if street := int(np.count_nonzero(trees["candidate"] & (trees["setting"] == "street"))):
-        remarks.append(
-            f"{street} candidates are street trees, and lines over pavements and roads are seldom allowed: give roads "
-            "as a layer to avoid, or drop these trees"
-        )
+        remarks.append(said("ds-street-trees", count=street))
     return remarks
 
 

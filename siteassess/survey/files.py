@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +21,6 @@ from siteassess.survey.notes import is_repaired, sentences
 from siteassess.survey.proposal import Proposal, plain_text
 from siteassess.survey.screen import out_sentences
 from siteassess.survey.sheets import groups, record_of
-from siteassess.survey.sketch import page
 from siteassess.units import show
 
 # of what is written, all that bears an ending which is read as well; a field sheet never replaces another file
@@ -29,7 +28,9 @@ REPLACED = ("pairs.csv", "candidates.csv", "proposal.geojson", "waypoints.gpx", 
             "rows_repaired.csv", "not_candidates.csv")
 
 
-def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> list[Path]:
+def write_all(
+    proposal: Proposal, folder: str | Path, date: datetime.date, sketch: Callable[[Proposal], str]
+) -> list[Path]:
     """Write every file of a proposal.
 
     Parameters
@@ -37,6 +38,7 @@ def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> li
     proposal : Proposal
     folder : made if it is not there; files of the same names are replaced
     date : day of the desk survey, for the field sheets
+    sketch : makes the page to take along, which is a paper
 
     Returns
     -------
@@ -46,7 +48,7 @@ def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> li
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     texts = {
-        "sketch.html": page(proposal), "pairs.csv": table(proposal.pairs), "candidates.csv": table(proposal.trees),
+        "sketch.html": sketch(proposal), "pairs.csv": table(proposal.pairs), "candidates.csv": table(proposal.trees),
         "proposal.geojson": exchange.geojson_text(geojson(proposal)) + "\n", "waypoints.gpx": gpx(proposal),
         **{f"field_sheet_{number:02d}.yaml": sheet for number, sheet in enumerate(_sheets(proposal, date), 1)},
         "rows_set_aside.csv": table(_rows(proposal, aside=True)),

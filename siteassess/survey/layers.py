@@ -13,6 +13,7 @@ import shapely
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame
 from siteassess.reference.constants import constants
+from siteassess.reference.findings import Said, said
 
 KINDS = ("path", "building", "water", "power line", "road", "other")
 # Free distance wanted between the line and each kind of thing, beyond the half width of the corridor (judgement).
@@ -26,7 +27,7 @@ class Layers:
     parks: np.ndarray = field(default_factory=lambda: np.empty(0, dtype=object))
     park_names: list[str] = field(default_factory=list)
     avoid: dict[str, np.ndarray] = field(default_factory=dict)
-    remarks: list[str] = field(default_factory=list)
+    remarks: list[Said] = field(default_factory=list)
 
     @property
     def have_parks(self) -> bool:
@@ -80,14 +81,13 @@ def read_layers(
             raise FaultyInput(Path(parks).name, [Fault(0, "park", "no outline in the file", "polygons of parks")])
         layers.parks = shapes[area]
         layers.park_names = [name for name, kept in zip(names, area) if kept]
-        layers.remarks.append(
-            f"{Path(parks).name}: {int(area.sum())} outlines of parks; {int((~area).sum())} other shapes passed over"
-        )
+        outlines, others = int(area.sum()), int((~area).sum())
+        layers.remarks.append(said("ds-park-outlines", file=Path(parks).name, count=outlines, others=others))
     for kind, paths in (avoid or {}).items():
         if kind not in KINDS:
             raise FaultyInput("avoid", [Fault(0, "kind", kind, " or ".join(KINDS))])
         layers.avoid[kind] = np.concatenate([_read(Path(path), frame)[0] for path in paths])
-        layers.remarks.append(f"{len(layers.avoid[kind])} shapes of {kind} to keep clear of")
+        layers.remarks.append(said("ds-shapes", count=len(layers.avoid[kind]), kind=kind))
     return layers
 
 

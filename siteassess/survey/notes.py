@@ -6,11 +6,14 @@ any reason is set aside, else a row with any repair is repaired, else it is kept
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import IntFlag
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
+
+from siteassess.reference.findings import Said, in_words
 
 Flags: TypeAlias = NDArray[np.int64]  # of `Note`, one a row
 
@@ -54,42 +57,42 @@ class Note(IntFlag):
 SET_ASIDE = Note((1 << 16) - 1)
 REPAIRS = Note((1 << 26) - (1 << 16))
 
-TEXT: dict[Note, str] = {
-    Note.TORN: "the row's cells do not match the header (a stray quote or delimiter)",
-    Note.NOT_A_POINT: "an outline or a line, not a point",
-    Note.NOT_A_TREE: "not a tree by the column that tells",
-    Note.NO_POSITION: "no position that could be read",
-    Note.ZERO_POSITION: "position is zero, zero",
-    Note.OFF_GLOBE: "position lies off the globe or off its grid",
-    Note.OUT_OF_BOUNDS: "position lies outside the bounds of this inventory",
-    Note.POSITIONS_DISAGREE: "the row's two positions disagree",
-    Note.FAR_FROM_ALL: "position lies far from all the rest",
-    Note.DEAD: "dead by its status",
-    Note.STUMP: "a stump or a removed tree by its status",
-    Note.SIZE_BEYOND: "the size is not believable in the stated unit",
-    Note.SIZE_AGAINST_HEIGHT: "size and height contradict each other",
-    Note.DUPLICATE: "stands on the same spot as an earlier row",
-    Note.SHARED_POINT: "three or more rows share this very point: an address, not a trunk",
-    Note.SWAPPED: "latitude and longitude were swapped: put right",
-    Note.SIZE_ZERO: "size 0 taken as not known",
-    Note.SIZE_UNREADABLE: "size could not be read: taken as not known",
-    Note.UNIT_IN_CELL: "unit taken from the cell, not from the column",
-    Note.DECIMAL_SIGN: "the other decimal sign was read",
-    Note.HEIGHT_DROPPED: "height not believable or not readable: taken as not known",
-    Note.CROWN_DROPPED: "crown width not believable or not readable: taken as not known",
-    Note.DATE_DROPPED: "planting date is a bulk or null date: taken as not known",
-    Note.ODD_LETTERS: "letters that do not fit the encoding were replaced",
-    Note.SPECIES_BLANK: "species not stated",
-    Note.SIZE_BLANK: "size not stated",
-    Note.SAME_ID: "another row bears the same id",
-    Note.HEIGHT_IS_CLASS: "height is the low end of a class",
-    Note.POOR_CONDITION: "in poor condition by the inventory",
+TOLD: dict[Note, Said] = {
+    Note.TORN: Said("ds-torn"),
+    Note.NOT_A_POINT: Said("ds-not-a-point"),
+    Note.NOT_A_TREE: Said("ds-not-a-tree"),
+    Note.NO_POSITION: Said("ds-no-position"),
+    Note.ZERO_POSITION: Said("ds-zero-position"),
+    Note.OFF_GLOBE: Said("ds-off-globe"),
+    Note.OUT_OF_BOUNDS: Said("ds-out-of-bounds"),
+    Note.POSITIONS_DISAGREE: Said("ds-positions-disagree"),
+    Note.FAR_FROM_ALL: Said("ds-far-from-all"),
+    Note.DEAD: Said("ds-dead"),
+    Note.STUMP: Said("ds-stump"),
+    Note.SIZE_BEYOND: Said("ds-size-beyond"),
+    Note.SIZE_AGAINST_HEIGHT: Said("ds-size-against-height"),
+    Note.DUPLICATE: Said("ds-duplicate"),
+    Note.SHARED_POINT: Said("ds-shared-point"),
+    Note.SWAPPED: Said("ds-swapped"),
+    Note.SIZE_ZERO: Said("ds-size-zero"),
+    Note.SIZE_UNREADABLE: Said("ds-size-unreadable"),
+    Note.UNIT_IN_CELL: Said("ds-unit-in-cell"),
+    Note.DECIMAL_SIGN: Said("ds-decimal-sign"),
+    Note.HEIGHT_DROPPED: Said("ds-height-dropped"),
+    Note.CROWN_DROPPED: Said("ds-crown-dropped"),
+    Note.DATE_DROPPED: Said("ds-date-dropped"),
+    Note.ODD_LETTERS: Said("ds-odd-letters"),
+    Note.SPECIES_BLANK: Said("ds-species-blank"),
+    Note.SIZE_BLANK: Said("ds-size-blank"),
+    Note.SAME_ID: Said("ds-same-id"),
+    Note.HEIGHT_IS_CLASS: Said("ds-height-is-class"),
+    Note.POOR_CONDITION: Said("ds-poor-condition"),
 }
 
 
 def sentences(flags: int) -> tuple[str, ...]:
-    """The sentences of one row's flags, reasons first."""
-    return tuple(text for flag, text in TEXT.items() if int(flags) & int(flag))
+    """The English sentences of one row's flags, reasons first."""
+    return in_words(told for flag, told in TOLD.items() if int(flags) & int(flag))
 
 
 def is_set_aside(flags: Flags) -> NDArray[np.bool_]:
@@ -102,7 +105,12 @@ def is_repaired(flags: Flags) -> NDArray[np.bool_]:
     return repaired
 
 
-def tally(flags: Flags) -> dict[str, int]:
-    """How many rows bear each note, by its sentence, the common ones first; a row can bear several."""
-    counts = {text: int(np.count_nonzero(flags & int(flag))) for flag, text in TEXT.items()}
-    return dict(sorted(((text, n) for text, n in counts.items() if n), key=lambda pair: -pair[1]))
+def tally(flags: Flags) -> dict[Said, int]:
+    """How many rows bear each note, the common ones first; a row can bear several."""
+    counts = {told: int(np.count_nonzero(flags & int(flag))) for flag, told in TOLD.items()}
+    return dict(sorted(((told, n) for told, n in counts.items() if n), key=lambda pair: -pair[1]))
+
+
+def in_english(counts: Mapping[Said, int]) -> dict[str, int]:
+    """Counts by their English sentence, for other programs."""
+    return {told.in_words(): count for told, count in counts.items()}

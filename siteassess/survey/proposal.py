@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 
 from siteassess.records.characters import forbidden_character
+from siteassess.reference.findings import Said
 from siteassess.reference.texts import cautions
 from siteassess.survey.desk import DeskSurvey
-from siteassess.survey.notes import sentences
+from siteassess.survey.notes import in_english, sentences
 from siteassess.survey.screen import TO_DO, VERDICT, WALKED_LINE_UNDER_M, out_tally
 
 LONGEST_TEXT = 200
@@ -23,6 +24,11 @@ def plain_text(text: object) -> str:
     while forbidden_character(plain):
         plain = "".join(" " if forbidden_character(letter) else letter for letter in plain).strip()
     return plain[:LONGEST_TEXT]
+
+
+def remark_in_words(remark: str | Said, language: str = "en") -> str:
+    """A remark in a language; how a file was read is told in English alone."""
+    return remark if isinstance(remark, str) else remark.in_words(language)
 
 
 @dataclass(frozen=True)
@@ -43,13 +49,14 @@ class Proposal:
         survey = self.survey
         return {
             "inventory": survey.inventory.name, "title": survey.inventory.title, "licence": survey.inventory.licence,
-            **survey.inventory.counts, "row_notes": survey.inventory.tally, "use": survey.wish.use,
+            **survey.inventory.counts, "row_notes": in_english(survey.inventory.tally), "use": survey.wish.use,
             "pull_n": survey.wish.pull, "tie_height_m": survey.wish.tie, "span_shortest_m": survey.window.shortest_m,
             "span_longest_m": survey.window.longest_m, "corridor_half_width_m": survey.window.half_width_m,
             "candidates_count": int(survey.trees["candidate"].sum()),
-            "not_candidates": out_tally(survey.trees["out"].to_numpy()), "pairs_count": len(survey.pairs),
+            "not_candidates": in_english(out_tally(survey.trees["out"].to_numpy())), "pairs_count": len(survey.pairs),
             "pairs_dropped": survey.dropped, "candidates": self.trees, "pairs": self.pairs, "circuits": self.circuits,
-            "verdict": VERDICT, "to_do": TO_DO, "remarks": survey.remarks, "cautions": list(cautions(on="desk survey")),
+            "verdict": VERDICT, "to_do": TO_DO, "remarks": list(map(remark_in_words, survey.remarks)),
+            "cautions": list(cautions(on="desk survey")),
         }
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
 from siteassess.records.line import ON_FOOT, Use
+from siteassess.reference.findings import Said, said
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.rules import (
     Clause,
@@ -44,7 +45,7 @@ class RuleLimits:
     barred: frozenset[str] = frozenset()
     only: frozenset[str] = frozenset()
     no_conifers: bool = False
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Said, ...] = ()
 
     def bars(self, kinds: Kinds) -> NDArray[np.bool_]:
         """Rows the rules bar by their kind. A row of unknown kind is not barred: look on site."""
@@ -86,19 +87,21 @@ def limits_of(rules: RuleSet, use: Use) -> RuleLimits:
     """The limits in one rule set that hold for a use."""
     mine = "hammock" if use == "hammock" else "slackline" if use in ON_FOOT else "any line"
     clauses = [c for c in rules.clauses if not c.uses or mine in c.uses or "any line" in c.uses]
-    remarks = [f"rules of {rules.place}, {rules.as_of}: {rules.check_current_text}"]
+    remarks = [said("ds-rules", place=rules.place, month=rules.as_of, current=rules.check_current_text)]
     if rules.status in ASK_FIRST:
-        remarks.append(
-            f"rules of {rules.place}: status '{rules.status}'; ask the land manager before any survey on site"
-        )
+        remarks.append(said("ds-rules-status", place=rules.place, status=rules.status))
     things = [c for c in clauses if isinstance(c, ThingClause)]
-    asked = [f"{c.kind} {c.asks}" for c in things if c.kind in LOOK_FOR]
+    asked: list[tuple[str, Said]] = [
+        (c.kind, said("rule-required" if c.asks == "required" else "rule-barred", more=()))
+        for c in things
+        if c.kind in LOOK_FOR
+    ]
     least, longest = [], []
     for c in clauses:
         if not isinstance(c, SizeClause) or c.kind not in (*TRUNKS, *SPANS):
             continue
         if c.value_m is None:
-            asked.append(f"{c.kind} {c.operator} {c.value:g} {c.unit}")
+            asked.append((c.kind, said("rule-size", operator=c.operator, value=c.value, unit=c.unit, where=())))
         elif c.kind in TRUNKS and c.operator in (">=", ">"):
             # "more than a foot" bars a trunk of just a foot, which whole inches often are
             hair = 1e-6 if c.operator == ">" else 0.0
@@ -108,7 +111,7 @@ def limits_of(rules: RuleSet, use: Use) -> RuleLimits:
     return RuleLimits(
         rules.place, max(least, default=None), min(longest, default=None), _names(clauses, "barred"),
         _names(clauses, "only"), any(c.kind == "conifers" and c.asks == "barred" for c in things),
-        (*remarks, *(f"rules of {rules.place}: {what}; look on site" for what in asked)),
+        (*remarks, *(said("ds-rules-look", place=rules.place, kind=kind, what=what) for kind, what in asked)),
     )
 
 

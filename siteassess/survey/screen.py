@@ -17,11 +17,11 @@ from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE,
 from siteassess.mechanics.stem import stem_limit
 from siteassess.records.line import Use
 from siteassess.reference.constants import constant, constants
+from siteassess.reference.findings import Said, in_words, said
 from siteassess.survey.cells import Floats
 from siteassess.survey.kinds import Kinds, kinds_of
 from siteassess.survey.notes import Note
 from siteassess.survey.rulelimits import RuleLimits
-from siteassess.units import show
 
 VERDICT = "cannot say"
 TO_DO = "to be surveyed on site"
@@ -52,16 +52,11 @@ class Out(IntFlag):
     POOR = 1 << 8
 
 
-OUT_TEXT = {
-    Out.THIN: f"trunk under {LEAVE_IT_UNDER_M} m: leave it",
-    Out.RULE_SIZE: "trunk under the limit of the place",
-    Out.RULE_KIND: "a kind of tree the rules of the place bar",
-    Out.SIZE_UNKNOWN: "size not known, and only known sizes were asked for",
-    Out.OUTSIDE_PARKS: "outside the parks given",
-    Out.NO_HOLD: "estimated hold under the planned pull",
-    Out.PALM: "a palm: outside the model",
-    Out.POOR: "in poor condition by the inventory",
-    Out.STREET: "a street tree, and only others were asked for",
+OUT_TOLD = {
+    Out.THIN: Said("ds-thin", (("least", float(LEAVE_IT_UNDER_M)),)), Out.RULE_SIZE: Said("ds-rule-size"),
+    Out.RULE_KIND: Said("ds-rule-kind"), Out.SIZE_UNKNOWN: Said("ds-size-unknown"),
+    Out.OUTSIDE_PARKS: Said("ds-outside-parks"), Out.NO_HOLD: Said("ds-no-hold"), Out.PALM: Said("ds-palm"),
+    Out.POOR: Said("ds-poor-condition"), Out.STREET: Said("ds-street"),
 }
 
 
@@ -98,15 +93,14 @@ class Wish:
     def divisor(self) -> float:
         return float(DIVISOR_HIGH_LINE if self.use in ("high line", "aerial equipment") else DIVISOR_GROUND_LINE)
 
-    def assumptions(self) -> tuple[str, ...]:
+    def assumptions(self) -> tuple[Said, ...]:
         pull = "as asked" if self.pull_n is not None else "judgement, a stand-in for a line not yet known"
-        tie = "as asked" if self.tie_m is not None else "judgement"
+        scatter = (said("ds-scatter", name=one.name, value=float(one), low=one.low, high=one.high, flag=one.flag,
+                        note=one.note) for one in (INVENTORY_SIZE_LN_SD, INVENTORY_HEIGHT_LN_SD))  # fmt: skip
         return (
-            f"horizontal pull at each anchor {show(self.pull, 'kN g')} ({pull})",
-            f"tie height {show(self.tie, 'm g')} ({tie})",
-            *(f"{one.name}: {one:g} ln (plausible {one.low:g} to {one.high:g}; {one.flag}: {one.note})"
-              for one in (INVENTORY_SIZE_LN_SD, INVENTORY_HEIGHT_LN_SD)),
-            "soil not looked at, taken as wet; trunk taken as single, sound and upright, roots as whole: none was seen",
+            said("ds-pull", pull=self.pull, how=pull),
+            said("ds-tie", tie=self.tie, how="as asked" if self.tie_m is not None else "judgement"),
+            *scatter, said("ds-unseen"),
         )
 
 
@@ -212,9 +206,9 @@ def _out(trees: pd.DataFrame, kinds: Kinds, wish: Wish) -> np.ndarray:
 
 
 def out_sentences(flags: int) -> tuple[str, ...]:
-    return tuple(text for flag, text in OUT_TEXT.items() if int(flags) & int(flag))
+    return in_words(told for flag, told in OUT_TOLD.items() if int(flags) & int(flag))
 
 
-def out_tally(out: np.ndarray) -> dict[str, int]:
-    counts = {text: int(np.count_nonzero(out & int(flag))) for flag, text in OUT_TEXT.items()}
-    return {text: n for text, n in counts.items() if n}
+def out_tally(out: np.ndarray) -> dict[Said, int]:
+    counts = {told: int(np.count_nonzero(out & int(flag))) for flag, told in OUT_TOLD.items()}
+    return {told: n for told, n in counts.items() if n}

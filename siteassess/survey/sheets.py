@@ -26,8 +26,15 @@ LEAST_HEIGHT_M, MOST_HEIGHT_M = 1.5, 100.0
 MOST_PAIRS = 12  # of one sheet: a day's walk (judgement)
 
 
-def groups(proposal: Proposal) -> list[tuple[str, list[int]]]:
-    """Chosen pairs by park or, without parks, by square kilometre: a name, and places in `proposal.pairs`."""
+def groups(
+    proposal: Proposal, about: str = "About {place}", sheet: str = "{name}, sheet {number}"
+) -> list[tuple[str, list[int]]]:
+    """Chosen pairs by park or, without parks, by square kilometre: a name, and places in `proposal.pairs`.
+
+    Parameters
+    ----------
+    about, sheet : how a place without a name is called, and one of several sheets; a record's names are English
+    """
     survey = proposal.survey
     found: dict[tuple[str, *tuple[int, ...]], list[int]] = {}
     for number, index in enumerate(survey.chosen):
@@ -41,8 +48,8 @@ def groups(proposal: Proposal) -> list[tuple[str, list[int]]]:
     for members in found.values():
         parts = _parted(members, middle)
         for number, part in enumerate(parts, 1):
-            sheet = f", sheet {number}" if len(parts) > 1 else ""
-            named.append((_name(proposal, part) + sheet, part))
+            name = _name(proposal, part, about)
+            named.append((sheet.format(name=name, number=number) if len(parts) > 1 else name, part))
     return named
 
 
@@ -58,13 +65,13 @@ def _parted(members: list[int], middle: np.ndarray) -> list[list[int]]:
     return [*_parted(near, middle), *_parted(far, middle)]
 
 
-def _name(proposal: Proposal, members: list[int]) -> str:
+def _name(proposal: Proposal, members: list[int], about: str) -> str:
     if park := str(proposal.pairs[members[0]]["park"]):
         return park
     survey = proposal.survey
     a = survey.pairs[survey.chosen[members[0]], 0]
     lat, lon = survey.trees["lat_deg"].iloc[a], survey.trees["lon_deg"].iloc[a]
-    return f"About {position(lat, lon, COARSE)}"
+    return about.format(place=position(lat, lon, COARSE))
 
 
 def record_of(proposal: Proposal, name: str, members: list[int], date: datetime.date) -> Record:

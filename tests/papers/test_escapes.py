@@ -16,11 +16,11 @@ from hostile import PAYLOADS, SHOWN
 from siteassess.papers.ical import calendar
 from siteassess.papers.look import symbol_svg
 from siteassess.papers.sitemap import _tile_layer
+from siteassess.papers.sketch import _label
 from siteassess.papers.svg_sheet import SvgSheet
 from siteassess.reference.pages import plain, script_data
 from siteassess.register.due import Due
 from siteassess.register.reasons import reason
-from siteassess.survey.sketch import _label
 
 
 @pytest.mark.parametrize("family", SHOWN)

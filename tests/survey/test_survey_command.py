@@ -123,3 +123,11 @@ def test_scores_are_told_with_their_parts_and_reasons_with_their_overlap(invento
     rows = [f"{i},{4 if i % 2 else 30},Alive,Quercus rubra,oak,{40.7 + i * 3e-4:.6f},-73.9,," for i in range(20)]
     thin.write_text("\n".join([head, *rows]), encoding="utf-8")
     assert "a row may have several of these, so they need not add up" in run(thin, "--span", "20 m", "90 m").stdout
+
+
+def test_it_is_told_in_the_language_asked_for_and_json_stays_english(inventory, tmp_path):
+    asked = (inventory, "--span", "20 m", "100 m", "--date", "2026-05-02", "--rules", "basel_ch")
+    german = run(*asked, "--lang", "de", "--out", tmp_path / "de")
+    assert "Zeilen gelesen" in german.stdout and "rows read" not in german.stdout
+    assert "Skizze von" in (tmp_path / "de" / "sketch.html").read_text(encoding="utf-8")
+    assert run(*asked, "--lang", "de", "--json").stdout == run(*asked, "--json").stdout

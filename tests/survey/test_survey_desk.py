@@ -12,6 +12,7 @@ import pytest
 import shapely
 
 from siteassess.errors import FaultyInput
+from siteassess.papers.sketch import sketch_page
 from siteassess.places.exchange_xml import GPX
 from siteassess.places.geodesy import LocalFrame, bearing_distance
 from siteassess.records.reading import read_record, read_text
@@ -21,7 +22,7 @@ from siteassess.survey.files import table, write_all
 from siteassess.survey.importing import read_inventory
 from siteassess.survey.layers import read_layers, read_terrain
 from siteassess.survey.pairs import PairWindow
-from siteassess.survey.proposal import plain_text, propose
+from siteassess.survey.proposal import plain_text, propose, remark_in_words
 from siteassess.survey.ranking import circuits, in_order, score, spread
 from siteassess.survey.rulelimits import RuleLimits
 from siteassess.survey.screen import Wish
@@ -178,14 +179,14 @@ def test_same_park_by_name(tmp_path):
 
 
 def test_what_was_not_looked_at_is_told(park, survey, tmp_path):
-    told = " ".join(survey.remarks)
+    told = " ".join(map(remark_in_words, survey.remarks))
     for word in ("path", "building", "water", "power line", "road", "slope and ground"):
         assert word in told
     assert "'=1+1'" in told  # a name no table holds
     water = shapes_file(tmp_path / "water.geojson", [shapely.box(500, 500, 510, 510)], what=["pond"])
     other = desk_survey(read_inventory(park), Wish(pull_n=3000.0), PairWindow(20, 80), avoid={"water": [water]})
-    line = next(remark for remark in other.remarks if "no layer given" in remark)
-    assert "water" not in line and "path" in line
+    (missing,) = (dict(one.values)["kinds"] for one in other.remarks if getattr(one, "code", "") == "ds-no-layer")
+    assert "water" not in missing and "path" in missing
 
 
 def test_thin_and_street_trees_bear_a_note(tmp_path):
@@ -197,7 +198,7 @@ def test_thin_and_street_trees_bear_a_note(tmp_path):
         assert "a street tree" in tree["row_notes"]
         assert any("arborist agrees" in note for note in tree["row_notes"]) == (tree["diameter_m"] < 0.30)
     assert any(tree["diameter_m"] < 0.30 for tree in found.trees)
-    assert any("street trees" in remark for remark in found.survey.remarks)
+    assert "ds-street-trees" in [getattr(remark, "code", "") for remark in found.survey.remarks]
 
 
 def test_layers_that_are_none(park, tmp_path):
@@ -268,7 +269,7 @@ def test_rules_shorten_the_window_or_refuse_it(park):
 @pytest.fixture(scope="module")
 def written(proposal, tmp_path_factory):
     folder = tmp_path_factory.mktemp("out")
-    return folder, write_all(proposal, folder, DAY)
+    return folder, write_all(proposal, folder, DAY, sketch_page)
 
 
 def test_field_sheets_are_records_the_main_job_reads(proposal, written):
@@ -314,14 +315,14 @@ def test_a_sheet_keeps_sizes_to_their_last_digit(proposal):
 
 
 def test_a_filled_sheet_is_never_lost(proposal, tmp_path):
-    write_all(proposal, tmp_path, DAY)
+    write_all(proposal, tmp_path, DAY, sketch_page)
     before = sorted(path.name for path in tmp_path.iterdir())
-    write_all(proposal, tmp_path, DAY + datetime.timedelta(days=3))
+    write_all(proposal, tmp_path, DAY + datetime.timedelta(days=3), sketch_page)
     assert sorted(path.name for path in tmp_path.iterdir()) == before
     sheet = tmp_path / "field_sheet_01.yaml"
     filled = sheet.read_text(encoding="utf-8").replace("how: copied", "how: taped")
     sheet.write_text(filled, encoding="utf-8")
-    write_all(proposal, tmp_path, DAY)
+    write_all(proposal, tmp_path, DAY, sketch_page)
     assert sheet.read_text(encoding="utf-8") == filled
     assert read_text((tmp_path / "field_sheet_01_new2.yaml").read_text(encoding="utf-8"), today=DAY)
 

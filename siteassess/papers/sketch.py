@@ -10,6 +10,8 @@ import shapely
 from markupsafe import Markup, escape
 from numpy.typing import NDArray
 
+from siteassess.papers.language import Words, words_in
+from siteassess.reference.findings import word
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import part, render
 from siteassess.reference.texts import cautions
@@ -18,41 +20,45 @@ from siteassess.survey.sheets import groups
 
 WIDTH_PX, HEIGHT_PX, MARGIN_PX = 640, 480, 36
 MOST_PLACES = 60
+HEADS = ("pair", "trees", "span", "bearing", "species", "trunks", "score", "answer")
 Box: TypeAlias = tuple[float, float, float, float]  # the least x and y, then the most
 Place: TypeAlias = Callable[[NDArray[np.float64]], NDArray[np.float64]]  # of the ground on the page
 INK, LINE, GREY, GREEN = "#111111", "#0072B2", "#8a8a8a", "#eef4ea"
 
 
-def page(proposal: Proposal) -> str:
+def sketch_page(proposal: Proposal, language: str = "en") -> str:
     """The whole page as HTML."""
-    survey = proposal.survey
-    places = groups(proposal)
+    survey, t, m = proposal.survey, words_in(language), Measures(language)
+    places = groups(proposal, t("sk-about"), t("sk-sheet"))
     by_code = {tree["code"]: tree for tree in proposal.trees}
     shown = [
         {
-            "name": name, "drawing": _drawing(proposal, members),
+            "name": name, "drawing": _drawing(proposal, members, t),
             "pairs": [(pair := proposal.pairs[n], by_code[pair["a"]], by_code[pair["b"]]) for n in members],
         }
         for name, members in places[:MOST_PLACES]
     ]
     return render(
-        "sketch",
-        m=Measures(),
-        styles=[part("sketch.css")],
-        title=f"Desk survey: {survey.inventory.name}",
-        inventory=survey.inventory,
-        candidates=int(survey.trees["candidate"].sum()),
-        pairs=len(survey.pairs),
-        chosen=len(survey.chosen),
-        window=survey.window,
-        use=survey.wish.use,
-        places=shown,
+        "sketch", styles=[part("sketch.css")], language=language, t=t, m=m,
+        title=t("sk-title", inventory=survey.inventory.name), inventory=survey.inventory,
+        summary=_summary(proposal, t, m), heads=[t(f"sk-h-{head}") for head in HEADS], answer=t("sk-answer"),
+        licence=word(survey.inventory.licence, language), places=shown,
         places_left_out=max(0, len(places) - MOST_PLACES),
-        cautions=cautions(on="desk survey"),
-    )
+        cautions=cautions(language, on="desk survey"),
+    )  # fmt: skip
 
 
-def _drawing(proposal: Proposal, members: list[int]) -> Markup:
+def _summary(proposal: Proposal, t: Words, m: Measures) -> str:
+    survey, counts = proposal.survey, proposal.survey.inventory.counts
+    return t(
+        "sk-summary", read=counts["rows_read"], kept=counts["rows_kept"], repaired=counts["rows_repaired"],
+        aside=counts["rows_set_aside"], candidates=int(survey.trees["candidate"].sum()), pairs=len(survey.pairs),
+        shortest=m.told(survey.window.shortest_m, "g"), longest=m.told(survey.window.longest_m, "m g"),
+        chosen=len(survey.chosen), use=t.of(survey.wish.use),
+    )  # fmt: skip
+
+
+def _drawing(proposal: Proposal, members: list[int], t: Words) -> Markup:
     survey = proposal.survey
     xy: NDArray[np.float64] = survey.trees[["east_m", "north_m"]].to_numpy()
     pairs = survey.pairs[survey.chosen[members]]
@@ -93,8 +99,8 @@ def _drawing(proposal: Proposal, members: list[int]) -> Markup:
         beside = np.array([x, y]) + [[8, 4], [-42, 4], [-17, -9], [-17, 18], [8, -9], [8, 18], [-42, -9], [-42, 18]]
         names.append(_label(proposal.codes[row], beside, 11, taken))
     parts += names
-    parts.append(_scale_bar(scale))
-    title = f"Sketch of {len(members)} pairs, north up"
+    parts.append(_scale_bar(scale, t))
+    title = escape(t("sk-drawing", count=len(members)))
     return Markup(
         f'<svg viewBox="0 0 {WIDTH_PX} {HEIGHT_PX}" role="img" aria-label="{title}"><title>{title}</title>'
         f"{''.join(parts)}</svg>"
@@ -132,11 +138,11 @@ def _outlines(shapes: np.ndarray, box: Box, place: Place, look: str) -> str:
     return f'<path d="{"".join(paths)}" {look} fill-rule="evenodd"/>' if paths else ""
 
 
-def _scale_bar(scale: float) -> str:
+def _scale_bar(scale: float, t: Words) -> str:
     length = next(step for step in (500, 200, 100, 50, 20, 10, 5, 2, 1) if step * scale <= WIDTH_PX / 3 or step == 1)
     x0, y = 14, HEIGHT_PX - 14
     return (
         f'<rect x="{x0 - 6}" y="{y - 24}" width="{max(length * scale, 80) + 16:.0f}" height="32" fill="#fff"/>'
         f'<path d="M{x0} {y - 6}v6h{length * scale:.1f}v-6" fill="none" stroke="{INK}" stroke-width="2"/>'
-        f'<text x="{x0 + 4}" y="{y - 8}" font-size="12" fill="{INK}">{length} m, north up</text>'
+        f'<text x="{x0 + 4}" y="{y - 8}" font-size="12" fill="{INK}">{length} m, {escape(t("sk-north-up"))}</text>'
     )
