@@ -19,7 +19,6 @@ IN_A_TEMPLATE = re.compile(r"\|\s*(?:round|int|format)\b[^}]*\}\}(?:" + UNIT.pat
 OWN = {
     "units.py": (1, "the writer: a bare number in a hint, as it was typed"),
     "advice/geometry.py": (1, "a position handed to the reader of positions, not to a person"),
-    "survey/rulelimits.py": (1, "a rule's length as the rule set wrote it, in its own unit"),
     "records/sizes.py": (1, "a size in the unit it was typed in, read again at once"),
 }
 """Files that write a number beside a unit by hand: how many, and why."""
