@@ -45,7 +45,7 @@ def _nearest(places: Places, codes: list[str]) -> tuple[Near, ...]:
     if not marked or len(found) < len(codes):
         return ()
     frame = LocalFrame.around([place.latitude_deg for place in found], [place.longitude_deg for place in found])
-    here = _shape([(place.latitude_deg, place.longitude_deg) for place in found], False, frame)
+    here = _flat([(place.latitude_deg, place.longitude_deg) for place in found], frame)
     sigma = _worst(place.sigma_m for place in found)
     things = [Near(thing.kind, thing.name or "", here.distance(_drawn(thing, frame)), sigma) for thing in marked]
     return tuple(sorted(things, key=lambda near: near.distance_m))
@@ -58,12 +58,16 @@ def _worst(sigmas: Iterable[float]) -> float:
 
 def _drawn(feature: Feature, frame: LocalFrame) -> BaseGeometry:
     """The feature on a plane in metres, as wide as it was recorded."""
-    drawn = _shape(feature.points, bool(feature.closed), frame)
+    drawn = shape_of(feature, frame)
     return drawn.buffer(feature.width.si / 2) if feature.width else drawn
 
 
-def _shape(points: Iterable[tuple[float, float]], closed: bool, frame: LocalFrame) -> BaseGeometry:
+def shape_of(feature: Feature, frame: LocalFrame) -> BaseGeometry:
+    """A point, line or area on a plane in metres, without its width."""
+    drawn = _flat(feature.points, frame)
+    return shapely.make_valid(shapely.Polygon(drawn.coords)) if feature.is_area else drawn
+
+
+def _flat(points: Iterable[tuple[float, float]], frame: LocalFrame) -> BaseGeometry:
     flat = [frame.to_metres(latitude, longitude) for latitude, longitude in points]
-    if len(flat) == 1:
-        return shapely.Point(flat[0])
-    return shapely.make_valid(shapely.Polygon(flat)) if closed and len(flat) >= 3 else shapely.LineString(flat)
+    return shapely.Point(flat[0]) if len(flat) == 1 else shapely.LineString(flat)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from siteassess.advice.around import things_near_line
+from siteassess.advice.around import shape_of, things_near_line
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places
 from siteassess.advice.verdict import Verdict
@@ -167,19 +167,11 @@ def _planned(line: Line, places: Places) -> PlannedLine | None:
 
 def _on_the_map(number: str, feature: Feature, frame: LocalFrame) -> MapFeature:
     """The feature with its width, named by its number so that it can be found again."""
-    shape = _flat(feature, frame)
-    width = feature.width.si if feature.width else USUAL_WIDTH_M.get(feature.kind, 0.0)
+    shape = shape_of(feature, frame)
+    usual = USUAL_WIDTH_M.get(feature.kind, 0.0) if shape.geom_type == "LineString" else 0.0
+    width = feature.width.si if feature.width else usual
     degrees = shapely.transform(shape, lambda xy: np.column_stack(frame.to_degrees(*xy.T)[::-1]))
-    return MapFeature(feature.kind, degrees, number, width_m=width if shape.geom_type == "LineString" else 0.0)
-
-
-def _flat(feature: Feature, frame: LocalFrame) -> shapely.geometry.base.BaseGeometry:
-    flat = [frame.to_metres(latitude, longitude) for latitude, longitude in feature.points]
-    if len(flat) == 1:
-        return shapely.Point(flat[0])
-    if feature.closed and len(flat) >= 3:
-        return shapely.make_valid(shapely.Polygon(flat))
-    return shapely.LineString(flat)
+    return MapFeature(feature.kind, degrees, number, width_m=width)
 
 
 def _fall(record: Record, line: Line) -> Slope | None:
@@ -272,8 +264,8 @@ def _posted(crossing: Crossing, thing: Feature | None, posts: Sequence[Feature])
     for post in posts:
         if post.kind not in kinds:
             continue
-        here = _flat(post, frame).centroid
-        between = thing is not None and here.distance(_flat(thing, frame)) <= crossing.distance_m
+        here = shape_of(post, frame).centroid
+        between = thing is not None and here.distance(shape_of(thing, frame)) <= crossing.distance_m
         near = POSTED_WITHIN_M + (crossing.distance_m if between else 0.0)
         if math.hypot(here.x, here.y) <= near:
             return post

@@ -182,7 +182,7 @@ def _on_sheet(shape: Shape, view: View | None) -> bool:
     points = list(zip(shape.east_m, shape.north_m))
     if len(points) == 1:
         return view.shows(*points[0])
-    thing = shapely.Polygon(points) if shape.closed and len(points) > 2 else shapely.LineString(points)
+    thing = shapely.Polygon(points) if shape.closed else shapely.LineString(points)
     return bool(shapely.intersects(shapely.make_valid(thing), shapely.box(*view.reach())))
 
 

@@ -230,7 +230,7 @@ def _shape(feature: Feature, frame: LocalFrame) -> Shape:
     return Shape(
         feature.kind,
         plain(feature.name or ""),
-        feature.closed,
+        feature.is_area,
         feature.width.si if feature.width else None,
         latitudes,
         longitudes,

@@ -34,6 +34,8 @@ FeatureKind = Literal[
     "boundary", "watcher place", "flag place", "emergency point", "other tree", "railway", "closed area",
     "protected area",
 ]
+AREAS: tuple[FeatureKind, ...] = ("play area", "closed area", "protected area", "building", "hazard")
+WAYS: tuple[FeatureKind, ...] = ("path", "worn track", "road", "railway", "power line", "wall", "boundary")
 
 
 class Fix(Part):
@@ -100,6 +102,17 @@ class Feature(Part):
     width: SiteLength | None = asks("Width, for a path or a stream")
     shut_by: Text | None = asks("Who shuts it while a line is up, for a path, a road or a gate")
     source: Text | None = asks("Source and licence")
+
+    @property
+    def is_area(self) -> bool:
+        """Whether its points close into an area: as told, by its nature, or since the last is the first again.
+
+        A way that comes back to its start leads round what lies within; it is an area only where somebody said so.
+        """
+        if len(set(self.points)) < 3:
+            return False
+        again = self.points[0] == self.points[-1] and self.kind not in WAYS
+        return self.closed or self.kind in AREAS or again
 
 
 class SurroundingsFile(Part):

@@ -15,6 +15,7 @@ from siteassess.advice.geometry import Places
 from siteassess.advice.surroundings import REACH_M, with_surroundings
 from siteassess.advice.verdict import VERDICTS, worst
 from siteassess.errors import FaultyInput, OutsideModel
+from siteassess.papers.scene import build
 from siteassess.places.crossing_advice import ADVICE, advice_for
 from siteassess.places.crossings import Crossing
 from siteassess.places.geodesy import LocalFrame
@@ -321,3 +322,36 @@ def test_what_may_come_down_at_a_line_is_a_condition_where_nobody_read_which_way
     # read, and falling toward the line, it asks for no less
     assert effect(around(thing("path", (10, north), (10, 80)), **ground | {
         f"{code}.ground.downhill": "180 deg" for code in ("T1", "T2")})) == expected  # fmt: skip
+
+
+RING = [(-50, -60), (-50, 60), (70, 60), (70, -60)]
+
+
+@pytest.mark.parametrize("kind, expected", [
+    ("play area", "leave it"), ("closed area", "leave it"), ("building", "leave it"), ("hazard", "leave it"),
+    ("protected area", "suits if"), ("road", "suits"), ("power line", "suits"), ("water", "suits"),
+])  # fmt: skip
+def test_what_is_an_area_by_nature_is_one_whether_or_not_somebody_said_that_it_closes(kind, expected):
+    inside = around(thing(kind, *RING, closed=True))
+    assert VERDICTS.index(effect(inside)) >= VERDICTS.index(expected)
+    assert effect(around(thing(kind, *RING))) == effect(around(thing(kind, *RING, closed=False))) == expected
+    far = [(east + 300, north) for east, north in RING]
+    assert effect(around(thing(kind, *far))) == "suits" == effect(around(thing(kind, *RING[:2])))
+
+
+@pytest.mark.parametrize("kind, expected", [("water", "suits if"), ("play area", "leave it"), ("path", "suits"),
+                                            ("railway", "suits")])  # fmt: skip
+def test_points_that_come_back_to_the_first_close_but_a_way_leads_round_in_a_ring(kind, expected):
+    assert effect(around(thing(kind, *RING, RING[0]))) == expected
+    assert effect(around(thing(kind, RING[0], RING[1], RING[0]))) == "suits"
+
+
+def test_a_recorded_width_counts_whatever_shape_it_is_recorded_beside():
+    for points in ([(-5, 8), (30, 8)], [(-5, 8), (30, 8), (12, 15)], [(10, 8)]):
+        assert effect(around(thing("hazard", *points))) == "suits"
+        assert effect(around(thing("hazard", *points, width="12 m"))) == "suits if"
+
+
+def test_the_map_draws_the_area_that_is_judged():
+    made = assess(record(SURE | {"site.surroundings": [thing("play area", *RING), thing("path", *RING)]}))
+    assert [shape.closed for shape in build(made).shapes] == [True, False]
