@@ -34,6 +34,7 @@ from siteassess.records.record import Record
 from siteassess.records.site import Feature
 from siteassess.reference.constants import Constant, constant, constants
 from siteassess.reference.findings import Said, names_of, said
+from siteassess.reference.names import is_nothing
 from siteassess.units import Quantity
 
 USUAL_WIDTH_M = constants("usual width")  # where none was recorded
@@ -226,9 +227,10 @@ def _code(kind: str) -> str:
 
 def _finding(crossing: Crossing, name: str, what: Said, thing: Feature | None, posts: Sequence[Feature]) -> Finding:
     code, effect = _effect(crossing)
-    if effect in ("leave it", "suits if") and thing and thing.shut_by and crossing.kind in SHUTTABLE:
+    shut_by = thing.shut_by if thing and crossing.kind in SHUTTABLE and not is_nothing(thing.shut_by or "") else None
+    if effect in ("leave it", "suits if") and shut_by:
         shut = said("name-alone", name=name) if name else said("kind-alone", kind=crossing.kind)
-        return found("meets-what-is-shut", "suits if", what=what, shut=shut, by=thing.shut_by)
+        return found("meets-what-is-shut", "suits if", what=what, shut=shut, by=shut_by)
     if crossing.advice in ("watcher", "flag") and (post := _posted(crossing, thing, posts)):
         if post.name:
             return found("meets-what-is-watched", "suits", what=what, post=post.kind, name=post.name)

@@ -26,6 +26,7 @@ from siteassess.records.trunk import BREAST_HEIGHT, diameter_m, nearest_reading,
 from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import said
+from siteassess.reference.names import is_nothing
 from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
@@ -235,13 +236,12 @@ def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
 
 def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatch:
     named = tree.species
-    if named is None or named.name.strip().casefold() in ("unknown", "?", ""):
+    match = _named(named, told) if named else None
+    if match is None or match.leaf_type == "unknown":
         leaf = named.leaf_type if named else "unknown"
         if leaf == "unknown":
             missing.append("species or leaf type")
         match = find_species(f"unknown {leaf}" if leaf != "unknown" else "unknown")
-    else:
-        match = _named(named, told, missing)
     if match.leaf_type == "palm":
         told.append(found("palm-named", "cannot say", looked_at=False))
     if match.matched_by in ("genus", "leaf type"):
@@ -250,15 +250,15 @@ def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatc
     return match
 
 
-def _named(named: Species, told: list[Finding], missing: list[str]) -> SpeciesMatch:
+def _named(named: Species, told: list[Finding]) -> SpeciesMatch | None:
+    """What a name means; None where it says that nobody knows, or no table holds it."""
+    if is_nothing(named.name):
+        return None
     try:
         return find_species(named.name)
     except UnknownName as error:
-        leaf = named.leaf_type
-        if leaf == "unknown":
-            missing.append("species or leaf type")
         told.append(found("name-in-no-table", "suits", name=named.name, why=whys(error)))
-        return find_species(f"unknown {leaf}" if leaf != "unknown" else "unknown")
+        return None
 
 
 def _height(

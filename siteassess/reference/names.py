@@ -30,13 +30,18 @@ NO_LONGER_ALIVE = (
     "dead", "stump", "snag", "stub", "log", "tot", "tote", "toter", "totholz", "abgestorben", "baumstumpf", "stumpf",
     "mort", "morte", "souche", "muerto", "muerta", "tocon",
 )
-# what is typed where there is nothing or nobody knows, of pads, knots and other gear; English, German, French, Spanish
+# what is typed where there is nothing or nobody, or nobody knows, of trees, pads, knots and who shuts a path; English,
+# German, French, Spanish; marks before and after left out
 NOTHING = (
-    "", "?", "-", "n/a", "none", "none seen", "no", "nothing", "without", "unknown", "not known", "no pad", "no pads",
-    "no padding", "kein", "keine", "keiner", "keines", "keins", "keinen", "nein", "nichts", "ohne", "unbekannt",
-    "nicht bekannt", "kein polster", "keine polster", "ohne polster", "aucun", "aucune", "non", "rien", "neant", "sans",
-    "inconnu", "inconnue", "aucune protection", "pas de protection", "sans protection", "ninguno", "ninguna", "ningun",
-    "nada", "sin", "desconocido", "desconocida", "ninguna proteccion", "sin proteccion",
+    "", "n/a", "none", "none seen", "no", "nothing", "without", "unknown", "not known", "not sure", "don't know",
+    "nobody", "no one", "not shut", "not closed", "stays open", "no pad", "no pads", "no padding",
+    "kein", "keine", "keiner", "keines", "keins", "keinen", "nein", "nichts", "ohne", "unbekannt", "nicht bekannt",
+    "weiss nicht", "niemand", "nicht gesperrt", "nicht geschlossen", "bleibt offen", "kein polster", "keine polster",
+    "ohne polster", "aucun", "aucune", "non", "rien", "neant", "sans", "inconnu", "inconnue", "pas connu", "personne",
+    "ne sais pas", "pas ferme", "non ferme", "reste ouvert", "aucune protection", "pas de protection",
+    "sans protection", "ninguno", "ninguna", "ningun", "nada", "sin", "desconocido", "desconocida", "no conocido",
+    "no se sabe", "no se", "nadie", "no cerrado", "sin cerrar", "queda abierto", "ninguna proteccion",
+    "sin proteccion",
 )  # fmt: skip
 _NOT_EPITHETS = {"sp", "spp", "species", "var", "subsp", "ssp", "cv", "f", "x", "hybrid", "hybrids", "tree", "trees"}
 _CULTIVAR = re.compile(r"""(?:^|\s)['"‘’“‚`´].+?['"’”`´](?=\s|$)""")
@@ -61,8 +66,8 @@ def words_outside(name: str, words: tuple[str, ...]) -> str:
 
 
 def is_nothing(name: str) -> bool:
-    """Whether a name only says that there is none, or that it is not known."""
-    return " ".join(_without_accents(name).split()) in NOTHING
+    """Whether a text only says that there is none, or nobody, or that it is not known."""
+    return " ".join(_without_accents(name).strip("?!.-–—_/ \t").split()) in NOTHING
 
 
 def _without_accents(text: str) -> str:

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import pytest
 import yaml
+from parks import record
 
+from siteassess.advice.assess import assess
 from siteassess.advice.check import check_record
 from siteassess.advice.names_check import small_pulls, unknown_names
 from siteassess.papers.check_text import check_text
@@ -149,3 +151,13 @@ def test_what_is_still_missing_is_told_per_line_and_nothing_where_all_was_looked
     text = check_text("park.yaml", found)
     assert f"{one.line} at {one.anchor}: still missing before more than 'cannot say' is possible: " in text
     assert found.as_dict()["still_missing"][0]["missing"] == one.missing
+
+
+@pytest.mark.parametrize("name", ["unknown", "unbekannt", "inconnu", "desconocido", "not known", "nicht bekannt", "???",
+                                  "-", "Unknown tree", "unbekannt?", "n/a"])  # fmt: skip
+def test_a_species_that_says_nobody_knows_it_is_missing_in_every_language(name):
+    (line,) = assess(record({"T1.species": {"name": name, "certainty": "sure"}}), remedies=False).lines
+    assert "species or leaf type" in line.anchors[0].evidence.missing and line.verdict == "cannot say"
+    assert "name-in-no-table" not in {one.code for one in line.anchors[0].findings}
+    (told,) = assess(record({"T1.species": {"name": name, "leaf_type": "broadleaf"}}), remedies=False).lines
+    assert told.anchors[0].species == "any broadleaf" and told.verdict != "cannot say"

@@ -94,6 +94,13 @@ def test_a_path_somebody_shuts_leaves_a_condition():
     assert effect(around(thing("power line", *CROSSES, shut_by="the land office"))) == "leave it"
 
 
+@pytest.mark.parametrize("nobody", ["?", " - ", "no", "none", "nobody", "unknown", "unknown?", "niemand", "not shut",
+                                    "Nicht gesperrt", "personne", "pas fermé", "nadie", "sin cerrar"])  # fmt: skip
+@pytest.mark.parametrize("kind", ["path", "road", "gate"])
+def test_a_path_that_nobody_is_said_to_shut_is_not_shut(kind, nobody):
+    assert around(thing(kind, *CROSSES, shut_by=nobody)).findings == around(thing(kind, *CROSSES)).findings
+
+
 @pytest.mark.parametrize(
     ("kind", "gap", "wanted"),
     [
