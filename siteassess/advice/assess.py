@@ -93,12 +93,12 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     days = {setting.on for setting in chosen}
     day = days.pop() if len(days) == 1 else on or record.survey.date
     trees = tuple(_alone(tree, record, places, day) for tree in alone if line_id is None or tree.code in used)
-    around = crossings_of(record, places, {tree.code: tree.root_zone_radius_m for tree in trees})
+    around = crossings_of(record, places, {tree.code: tree.root_zone_radius_m for tree in trees}, on)
     lines = tuple(_line_result(setting, around[setting.line.id], remedies) for setting in chosen)
     warnings = tuple(warning.whole for warning in check_readings(record))
     return Assessment(
         record=record, date=day, lines=lines, trees=trees,
-        packing=packing_list(lines, record.lines), assumptions=assumptions_of(lines), cautions=cautions(),
+        packing=packing_list(lines, record.lines, on), assumptions=assumptions_of(lines), cautions=cautions(),
         warnings=(*warnings, *places.notes),
     )  # fmt: skip
 
@@ -134,7 +134,7 @@ def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, look: 
             *both_lowered(setting.line, setting.inputs, clearance, ends),
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last, setting.has_day),
-            *power_line_findings(setting.line, around.met), *line_taken(setting.record, setting.line), *yearly]
+            *power_line_findings(setting.line, around), *line_taken(setting.record, setting.line), *yearly]
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
@@ -157,7 +157,8 @@ def _with_another_tree(setting: LineSetting, end: AnchorResult, around: LineCros
         return end
     others = would_hold(
         setting, end.end, _hold_alone, lambda: _line_result(setting, around, seek=False),
-        lambda there: _line_result(there, crossings_of(there.record, there.places)[there.line.id], seek=False),
+        lambda there: _line_result(there, crossings_of(there.record, there.places, asked=there.asked)[there.line.id],
+                                   seek=False),
     )  # fmt: skip
     return replace(end, remedies=(*hold, *others, *end.remedies[len(hold):]))
 

@@ -14,6 +14,7 @@ import shapely
 from siteassess.advice.around import shape_of, things_near_line
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places
+from siteassess.advice.survey_age import same_time
 from siteassess.advice.verdict import Verdict
 from siteassess.places.crossing_advice import ADVICE, NEAR_M, RUN_INTO, RUN_OUT, run_out_m
 from siteassess.places.crossings import (
@@ -70,21 +71,24 @@ class LineCrossings:
 
     met: tuple[Met, ...] = ()
     findings: tuple[Finding, ...] = ()
+    wire_marked: bool = False  # a power line near enough to be asked for, drawn at least as long as the line
 
 
 def crossings_of(
-    record: Record, places: Places, root_zones: dict[str, float | None] | None = None
-) -> dict[str, LineCrossings]:
+    record: Record, places: Places, root_zones: dict[str, float | None] | None = None,
+    asked: datetime.date | None = None,
+) -> dict[str, LineCrossings]:  # fmt: skip
     """What every planned line with two positions meets, by the line's id.
 
     Parameters
     ----------
     record, places : the record and where its anchors stand
     root_zones : protection radius of trees by code [m]; those of trees that carry a line are left out
+    asked : the day all lines are judged for instead of their own
     """
     planned = [drawn for line in record.lines if (drawn := _planned(line, places)) is not None]
     marked = {f"{index}": feature for index, feature in enumerate(record.site.surroundings) if feature.points}
-    unplaced = _unplaced(record, {line.name for line in planned}, marked.values())
+    unplaced = _unplaced(record, {line.name for line in planned}, marked.values(), asked)
     if not planned:
         return {line.id: LineCrossings((), (*_reminders(line), *unplaced[line.id])) for line in record.lines}
     frame = LocalFrame.around(*np.transpose([end for line in planned for end in (line.start, line.end)]))
@@ -98,20 +102,28 @@ def crossings_of(
     for crossing in check_crossings(planned, things, root_zones=zones, slope=slopes):
         by_line[crossing.line].append(crossing)
     by_id = {line.id: line for line in record.lines}
-    met = {line.id: _of_line(line, by_line.get(line.id, []), by_id, marked) for line in record.lines}
+    beside = {line.id: [met for met in by_line.get(line.id, [])
+                        if met.kind != "other line" or same_time(line, by_id[met.name], asked)]
+              for line in record.lines}  # fmt: skip
+    met = {line.id: _of_line(line, beside[line.id], marked) for line in record.lines}
+    for line in planned:
+        wire = _wire_marked(line, by_line[line.name], marked, frame)
+        met[line.name] = replace(met[line.name], wire_marked=wire)
     from_above = {line.id: _from_above(record, places, line) for line in record.lines if line.id not in slopes}
     return {code: replace(one, findings=(*one.findings, *from_above.get(code, ()), *unplaced[code]))
             for code, one in met.items()}  # fmt: skip
 
 
-def _unplaced(record: Record, drawn: set[str], marked: Iterable[Feature]) -> dict[str, tuple[Finding, ...]]:
+def _unplaced(
+    record: Record, drawn: set[str], marked: Iterable[Feature], asked: datetime.date | None
+) -> dict[str, tuple[Finding, ...]]:
     """What each line may meet and nobody can tell, since it or the other line has an anchor without a position."""
     kinds = dict.fromkeys(feature.kind for feature in marked if feature.kind in ADVICE)
     told: dict[str, tuple[Finding, ...]] = {}
     for line in record.lines:
         mine = [] if line.id in drawn else kinds
         others = [other.id for other in record.lines if other is not line and not {line.id, other.id} <= drawn
-                  and same_time(line, other) and not _share_an_anchor(line, other)]  # fmt: skip
+                  and same_time(line, other, asked) and not _share_an_anchor(line, other)]  # fmt: skip
         things = (*(said(f"a-{_code(kind)}") for kind in mine),
                   *(said("by-name", thing=said("the-other-line"), name=name) for name in others))  # fmt: skip
         # a second strip beside a line's own, or as near as a thing asks for something
@@ -137,14 +149,12 @@ def _share_an_anchor(one: Line, other: Line) -> bool:
 
 
 def _of_line(
-    line: Line, crossings: Sequence[Crossing], by_id: dict[str, Line], marked: dict[str, Feature]
+    line: Line, crossings: Sequence[Crossing], marked: dict[str, Feature]
 ) -> LineCrossings:
     posts = [feature for feature in marked.values() if feature.kind in ("watcher place", "flag place")]
     met, told = [], []
     for crossing in crossings:
         thing = marked.get(crossing.name)
-        if crossing.kind == "other line" and not same_time(line, by_id[crossing.name]):
-            continue
         name = thing.name or "" if thing else crossing.name
         what = _meeting(crossing, name)
         latitude, longitude = map(float, crossing.place)
@@ -152,6 +162,15 @@ def _of_line(
                        latitude, longitude, crossing.advice, what.in_words()))  # fmt: skip
         told.append(_finding(crossing, name, what, thing, posts))
     return LineCrossings(tuple(met), (*_reminders(line), *told))
+
+
+def _wire_marked(
+    line: PlannedLine, crossings: Sequence[Crossing], marked: dict[str, Feature], frame: LocalFrame
+) -> bool:
+    """Whether a power line is drawn so long that it shows where the wire near the line runs, not one pole of it."""
+    span = math.dist(frame.to_metres(*line.start), frame.to_metres(*line.end))
+    return any(met.kind == "power line" and met.distance_m <= NEAR_M["power line"]
+               and shape_of(marked[met.name], frame).length >= span for met in crossings)  # fmt: skip
 
 
 def _planned(line: Line, places: Places) -> PlannedLine | None:
@@ -176,7 +195,10 @@ def _on_the_map(number: str, feature: Feature, frame: LocalFrame) -> MapFeature:
 
 
 def _fall(record: Record, line: Line) -> Slope | None:
-    """The fall of the ground at a line: the mean of what was read at its anchors."""
+    """The fall of the ground at a line: the mean of what was read at its anchors.
+
+    None where nobody read any, or which way an end falls that is known to be steep: a level end says nothing of it.
+    """
     pulls, unknown = [], []
     for end in line.ends:
         downhill, slope = _ground_of(record, end)
@@ -187,6 +209,8 @@ def _fall(record: Record, line: Line) -> Slope | None:
             unknown.append(downhill.si)
         elif slope is not None and slope.si == 0:
             pulls.append(np.zeros(2))
+        elif slope is not None:
+            return None
     if pulls:
         east, north = np.mean(pulls, axis=0)
         return Slope(math.degrees(math.atan2(east, north)) % 360, math.degrees(math.atan(math.hypot(east, north))))
@@ -279,18 +303,6 @@ def _reminders(line: Line) -> tuple[Finding, ...]:
     heights = [end.tie_height.si for end in line.ends if end.tie_height]
     drawn = PlannedLine(line.id, (0.0, 0.0), (0.0, 0.0), line.use == "high line", max(heights, default=math.nan))
     return (found("obstacle-to-aircraft", "suits"),) if obstacle_to_aircraft(drawn) else ()
-
-
-def same_time(one: Line, other: Line) -> bool:
-    """Whether two lines may hang at once; without days on both nobody can rule it out."""
-    mine, theirs = _days(one), _days(other)
-    return mine is None or theirs is None or max(mine[0], theirs[0]) <= min(mine[1], theirs[1])
-
-
-def _days(line: Line) -> tuple[datetime.date, datetime.date] | None:
-    """First and last day a line hangs; None where no day was planned."""
-    plan = line.planned
-    return (plan.date, plan.until or plan.date) if plan and plan.date else None
 
 
 CROSSING_ASSUMPTIONS = (FALL_STRIP_HALF_WIDTH_M, UNKNOWN_WAY, POSTED_WITHIN_M, *USUAL_WIDTH_M.values())

@@ -5,13 +5,12 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 
-from siteassess.advice.crossings import same_time
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.hold import Pulls
 from siteassess.advice.kindest import pulls_at
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.results import PairGeometry
-from siteassess.advice.survey_age import last_day
+from siteassess.advice.survey_age import last_day, same_time
 from siteassess.records.line import ENDS, Line
 from siteassess.records.record import Record
 
@@ -45,7 +44,7 @@ class LineSetting:
     def beside(self, code: str) -> list[tuple[str, Pulls | None, Pulls | None]]:
         """Other lines on an anchor that may hang at the same time: their ids and pulls, or the least of these."""
         return [(other.line.id, pulls, least) for other, pulls, least in self.shared.get(code, ())
-                if other.line.id != self.line.id and same_time(other.line, self.line)]  # fmt: skip
+                if other.line.id != self.line.id and same_time(other.line, self.line, self.asked)]  # fmt: skip
 
 
 def settings_of(record: Record, places: Places, on: datetime.date | None) -> list[LineSetting]:

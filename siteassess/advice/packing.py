@@ -19,6 +19,7 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.results import AnchorResult, LineResult
+from siteassess.advice.survey_age import days_hung
 from siteassess.records.line import GearKind, Line
 from siteassess.records.owned import Owned, OwnedItem, OwnedKind
 from siteassess.reference.constants import constant
@@ -66,7 +67,9 @@ Days = tuple[datetime.date, datetime.date]  # first and last
 Key = tuple[str, Said, float | None, float | None, float | None]  # kind, thing, length, width, thickness
 
 
-def packing_list(lines: Iterable[LineResult], plans: Iterable[Line] = ()) -> tuple[PackItem, ...]:
+def packing_list(
+    lines: Iterable[LineResult], plans: Iterable[Line] = (), asked: datetime.date | None = None
+) -> tuple[PackItem, ...]:
     """The list for some lines, for the ties their verdicts ask for; lines we say "leave it" to bring nothing.
 
     Parameters
@@ -75,10 +78,12 @@ def packing_list(lines: Iterable[LineResult], plans: Iterable[Line] = ()) -> tup
         Assessed lines.
     plans : iterable of Line, optional
         The same lines as recorded, for their own pieces of gear and their days; a line without a day may hang on any.
+    asked : date, optional
+        The day they were judged for instead of their own.
     """
     wanted = [line for line in lines if line.verdict != "leave it"]
     planned = {plan.id: plan for plan in plans}
-    days = {code: _days(plan) for code, plan in planned.items()}
+    days = {code: days_hung(plan, asked) for code, plan in planned.items()}
     most: Counter[Key] = Counter()
     users: dict[Key, list[str]] = {}
     notes: dict[Key, list[Said]] = {}
@@ -121,7 +126,7 @@ def _not_met_by_gear(end: AnchorResult) -> list[Said]:
 
 def lines_on(plans: Iterable[Line], day: datetime.date) -> tuple[str, ...]:
     """Ids of the lines that are planned on a day."""
-    return tuple(plan.id for plan in plans if (days := _days(plan)) is not None and days[0] <= day <= days[1])
+    return tuple(plan.id for plan in plans if (days := days_hung(plan)) is not None and days[0] <= day <= days[1])
 
 
 def totals(items: Iterable[PackItem]) -> dict[str, float]:
@@ -135,13 +140,6 @@ def totals(items: Iterable[PackItem]) -> dict[str, float]:
         item.count * (item.length_m or 0.0) * (item.width_m or 0.0) for item in items if item.kind == "pad"
     )
     return summed
-
-
-def _days(plan: Line) -> Days | None:
-    """First and last day of a line; None where no day is planned."""
-    if plan.planned is None or plan.planned.date is None:
-        return None
-    return plan.planned.date, plan.planned.until or plan.planned.date
 
 
 def _together(lines: list[LineResult], days: dict[str, Days | None]) -> list[list[LineResult]]:

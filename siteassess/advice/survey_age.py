@@ -23,6 +23,21 @@ def last_day(line: Line, on: datetime.date) -> datetime.date:
     return planned.until if first <= on <= planned.until else on
 
 
+def days_hung(line: Line, asked: datetime.date | None = None) -> tuple[datetime.date, datetime.date] | None:
+    """First and last day of a line, from the day asked for instead of its own; None where none is planned or asked."""
+    first = asked or (line.planned.date if line.planned else None)
+    return None if first is None else (first, last_day(line, first))
+
+
+def same_time(one: Line, other: Line, asked: datetime.date | None = None) -> bool:
+    """Whether two lines may hang at once; without days on both nobody can rule it out.
+
+    Who asks for another day than the planned ones asks it of all lines: they are then judged as hanging on it.
+    """
+    mine, theirs = days_hung(one, asked), days_hung(other, asked)
+    return mine is None or theirs is None or max(mine[0], theirs[0]) <= min(mine[1], theirs[1])
+
+
 def hardest_day(tree: Tree, on: datetime.date, last: datetime.date) -> datetime.date:
     """The day of a line's stay on which a trial load earns least: its last, but for a trial made while it hung."""
     return on if tree.trial is not None and tree.trial.date > on else last

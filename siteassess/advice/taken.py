@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from siteassess.advice.crossings import Met
+from siteassess.advice.crossings import LineCrossings
 from siteassess.advice.finding import Finding, found
 from siteassess.places.crossing_advice import ADVICE, NEAR_M
 from siteassess.records.line import Line
@@ -23,12 +21,12 @@ def line_taken(record: Record, line: Line) -> list[Finding]:
     return [found("not-told-and-taken", "suits", looked_at=False, things=tuple(unsaid))] if unsaid else []
 
 
-def power_line_findings(line: Line, met: Iterable[Met]) -> list[Finding]:
-    """What a power line asks for that nobody looked for, or that was seen and is marked nowhere near the line.
+def power_line_findings(line: Line, around: LineCrossings) -> list[Finding]:
+    """What a power line asks for that nobody looked for, or that was seen and is not drawn where it runs.
 
-    One that is marked near it is judged by where it runs. A map file shows the large ones alone, so it is no look.
+    One that is drawn near it is judged by where it runs. A map file shows the large ones alone, so it is no look.
     """
-    if line.power_line == "no" or any(one.kind == "power line" for one in met):
+    if line.power_line == "no" or around.wire_marked:
         return []
     if line.power_line == "yes":
         return [found("power-line-not-marked", "cannot say", reach=NEAR_M["power line"])]

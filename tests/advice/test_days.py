@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 
+import pytest
 from parks import data, record
 
 from siteassess.advice.assess import assess
@@ -71,3 +72,20 @@ def test_a_stay_of_no_first_day_is_judged_to_its_last():
     line = assess(record({"L1.planned": {"until": "2026-08-01"}})).lines[0]
     told = next(one for one in line.findings if one.code == "day-not-chosen")
     assert dict(told.values)["latest"] == "2026-08-01"
+
+
+@pytest.mark.parametrize("asked", [None, SHARED, OTHER])
+def test_lines_judged_for_one_day_that_was_asked_for_are_counted_together(asked):
+    """As if they were planned for it; planned for two days, and on none asked for, they are not."""
+    heavy = {"L1.standing.tension": "6 kN", "L2.standing.tension": "6 kN", "L2.planned.date": OTHER.isoformat()}
+    both = {"lines": [data()["lines"][0], {**data()["lines"][0], "id": "L2"}], **heavy}
+    apart = assess(record(both), on=asked, remedies=False)
+    together = assess(record({**both, "L1.planned.date": str(asked), "L2.planned.date": str(asked)})
+                      if asked else record(both), remedies=False)  # fmt: skip
+    alone = assess(record({"L1.standing.tension": "6 kN"}), remedies=False)
+    uses = [[one.anchors[0].hold_use for one in made.lines] for made in (apart, together)]
+    assert uses[0] == pytest.approx(uses[1])
+    assert (uses[0][0] > 1.5 * alone.lines[0].anchors[0].hold_use) == (asked is not None)
+    beside = [{met.kind for met in line.crossings} for line in apart.lines]
+    assert beside == [{"other line"} if asked else set()] * 2
+    assert apart.packing == together.packing

@@ -362,3 +362,14 @@ def test_a_recorded_width_counts_whatever_shape_it_is_recorded_beside():
 def test_the_map_draws_the_area_that_is_judged():
     made = assess(record(SURE | {"site.surroundings": [thing("play area", *RING), thing("path", *RING)]}))
     assert [shape.closed for shape in build(made).shapes] == [True, False]
+
+
+@pytest.mark.parametrize("other", [
+    {"T2.ground.slope": "2 deg"}, {"T2.ground.slope": "0 deg"}, {"T2.ground": {"slope": "0 deg", "wetness": "moist"}},
+])  # fmt: skip
+def test_a_level_end_says_nothing_of_a_steep_one_whose_way_down_nobody_read(other):
+    path = thing("path", (10, 25), (10, 60))
+    steep = other | {"T1.ground.slope": "20 deg"}
+    assert effect(around(path, **steep)) == "suits if"
+    unread = around(path, **steep | {"T1.ground.downhill": None})
+    assert effect(unread) == "suits if" and [one.code for one in unread.findings] == ["downhill-not-checked"]

@@ -86,6 +86,25 @@ def test_a_power_line_nobody_looked_for_is_a_condition_and_one_that_is_placed_ju
     assert worst(["suits", *around]) == verdict
 
 
+PYLON = {"kind": "power line", "points": [[54.50018, 2.5001]]}
+STUB = {"kind": "power line", "points": [[54.50018, 2.5001], [54.50018, 2.5002]]}  # 6 m beside a line of 20 m
+OUT_OF_REACH = {"kind": "power line", "points": [[54.500285, 2.499], [54.500285, 2.502]]}  # 31.7 m off
+
+
+@pytest.mark.parametrize("mark", [PYLON, STUB, OUT_OF_REACH], ids=["pylon", "stub", "out of reach"])
+@pytest.mark.parametrize("said_of_it, verdict, code", [("yes", "cannot say", "power-line-not-marked"),
+                                                       ("not looked", "suits if", "power-line-unseen")])  # fmt: skip
+def test_a_mark_that_does_not_show_where_the_wire_runs_places_none(said_of_it, verdict, code, mark):
+    """A pole is where a wire hangs, not where it runs; beside a wire that is drawn it takes nothing back."""
+    sure = {f"{tree}.position.accuracy": "0.1 m" for tree in ("T1", "T2")}
+    edits = sure | {"L1.power_line": said_of_it, "site.surroundings": [mark]}
+    (line,) = assess(record(edits), remedies=False).lines
+    assert {one.code for one in line.findings if one.code.startswith("power-line")} == {code}
+    assert line.verdict == verdict
+    (line,) = assess(record(edits | {"site.surroundings": [mark, WIRE_BESIDE]}), remedies=False).lines
+    assert not [one for one in line.findings if one.code.startswith("power-line")]
+
+
 def test_the_question_asks_as_far_as_a_marked_power_line_is_told():
     assert f"within {NEAR_M['power line'].value:g} m" in str(Line.model_fields["power_line"])
 
