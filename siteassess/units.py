@@ -219,7 +219,7 @@ def factor(unit: str) -> float:
     return si_factor(next(kind for kind, table in UNITS.items() if unit in table), unit)
 
 
-def show(si: float | None, how: str) -> str:
+def show(si: float | None, how: str, toward: int = 0) -> str:
     """Text of an SI number, "5.3 kN"; "not known" for nothing or not-a-number. The point is English (`Measures`).
 
     Parameters
@@ -230,23 +230,27 @@ def show(si: float | None, how: str) -> str:
         The unit, and how many figures: "kN 1" with so many decimals, "kN ~2" with so many that count, "lbf 3~" the
         same with the rest rounded away, "m g" with no more than it has, "g2" with two figures and an exponent where it
         is very small. "bare" between leaves the unit away.
+    toward : int
+        1 for a least, never rounded down; -1 for a most, never rounded up; 0 for the nearest.
     """
     if si is None or not math.isfinite(si):
         return "not known"
     *units, figures = how.split(" ")
     unit = " ".join(one for one in units if one != "bare")
-    number = _figures(si / factor(unit) if unit else si, figures)
+    number = _figures(si / factor(unit) if unit else si, figures, toward)
     return f"{number} {unit}" if unit and "bare" not in units else number
 
 
-def _figures(number: float, how: str) -> str:
+def _figures(number: float, how: str, toward: int) -> str:
     if how.startswith("g"):
         return f"{number:.{how[1:] or 6}g}"
-    if "~" not in how:
-        return f"{number:z.{int(how)}f}"
-    size = math.floor(math.log10(abs(number))) if number else 0
-    decimals = int(how.strip("~")) - 1 - size
-    return f"{round(number, decimals if how.endswith('~') else max(0, decimals)):z.{max(0, decimals)}f}"
+    decimals = int(how.strip("~"))
+    if "~" in how:
+        decimals -= 1 + (math.floor(math.log10(abs(number))) if number else 0)
+    at = decimals if how.endswith("~") else max(0, decimals)
+    if toward:  # what differs by the last digits of a float is that number
+        number = toward * math.ceil(toward * number * 10.0**at - 1e-9) / 10.0**at
+    return f"{round(number, at):z.{max(0, decimals)}f}"
 
 
 def show_bearing(deg: float) -> str:

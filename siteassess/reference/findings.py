@@ -7,7 +7,9 @@ code; how it is written is said by the wording that names it, after a colon:
     {pull:kN ~2}   the same with so many figures that count; {low:kN bare ~2} where the next number brings the unit
     {margin:m g}   the same as somebody chose it, with no more decimals than it has
     {use:% 0}      a share
-    {days:0}       a plain number; {factor:down 1} the same never rounded up, where more would be kinder
+    {days:0}       a plain number
+    {tie:down m 2} a most, never rounded up, so that who keeps to what is read keeps to the limit; {width:up mm 0} a
+                   least, never rounded down
     {chance:g2}    a plain number with so many figures that count, with an exponent where it is very small
     {asked:sum N}  a side of a sum in an SI unit, with as many figures as `Measures.sum_of` gives it
     {way:bearing}  a bearing in whole degrees with three figures
@@ -44,6 +46,7 @@ from siteassess.reference.tables import document, rows
 from siteassess.reference.texts import text
 from siteassess.units import show_bearing
 
+TOWARD = {"up": 1, "down": -1}
 PARTS = ("about", "short", "full", "condition", "action")
 _OURS = re.compile(r"\{=([^{}]+):([^:{}]+)\}")
 
@@ -237,8 +240,9 @@ class _Filler(string.Formatter):
             return answered(value, self.language)
         if format_spec.startswith("sum "):
             return self.measures.sum_of(float(value), format_spec.removeprefix("sum "))
-        if format_spec.startswith("down "):
-            return self.measures.at_most(float(value), int(format_spec.removeprefix("down ")))
+        way, _, how = format_spec.partition(" ")
+        if way in TOWARD:
+            return self.measures.told(float(value), how, TOWARD[way])
         number = None if value is None else float(value)
         return self.measures.told(number, format_spec + " 0" * format_spec.endswith("bare"))
 

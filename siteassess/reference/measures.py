@@ -50,15 +50,15 @@ class Measures:
         if self.system not in SYSTEMS:
             raise UnknownName(f"no system of units {self.system!r}; there is: {', '.join(SYSTEMS)}")
 
-    def told(self, value: float | None, how: str) -> str:
-        """A number in a metric unit, or in the one beside it; `how` as `units.show` takes it, "m 1"."""
+    def told(self, value: float | None, how: str, toward: int = 0) -> str:
+        """A number in a metric unit, or in the one beside it; `how` and `toward` as `units.show` takes them, "m 1"."""
         if not known(value):
             return text("not-known", self.language)
         if how.startswith("%"):
             return share(value, int(how[1:]), self.language)
         first, other = (how, in_us(how)) if self.system == "metric" else (in_us(how), how)
-        shown = self.marked(show(value, first))
-        return f"{shown} ({self.marked(show(value, other))})" if self.both and other != first else shown
+        shown = self.marked(show(value, first, toward))
+        return f"{shown} ({self.marked(show(value, other, toward))})" if self.both and other != first else shown
 
     def marked(self, number: str) -> str:
         """A number written with a point, with the mark of the language."""
@@ -71,11 +71,6 @@ class Measures:
         """A share or count in a word where it is a usual one."""
         word = next((key for key, number in SPELLED.items() if math.isclose(value, number)), None)
         return text(word, self.language) if word else self.told(value, "% 0" if value < 1 else "g")
-
-    def at_most(self, value: float, decimals: int = 1) -> str:
-        """A plain number, never rounded up: a factor just short of the one wanted is not told as that one."""
-        steps = 10**decimals
-        return self.number(math.floor(value * steps + 1e-9) / steps if known(value) else value, decimals)
 
     def length(self, value: float | None, decimals: int = 1) -> str:
         return self.told(value, f"m {decimals}")

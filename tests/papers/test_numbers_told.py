@@ -120,6 +120,25 @@ def test_a_side_of_a_sum_has_three_figures():
     assert Measures().sum_of(85_250.0, "Pa") == "85.2 kPa" and m.bearing(5.2) == "005°"
 
 
+@pytest.mark.parametrize("how, value, least, most", [
+    ("mm 0", 0.080, "3.2 in", "3.1 in"),  # 3.15 in
+    ("m 2", 0.80, "2.7 ft", "2.6 ft"),  # 2.62 ft
+    ("kg 0", 75.0, "166 lb", "165 lb"),  # 165.3 lb
+    ("kN ~2", 4_500.0, "1020 lbf", "1010 lbf"),  # 1012 lbf
+    ("m g", 30.0, "99 ft", "98 ft"),  # 98.4 ft
+])  # fmt: skip
+def test_a_least_is_never_told_smaller_nor_a_most_larger(how, value, least, most):
+    """Whoever keeps to what is read keeps to the limit, in either system."""
+    assert (Measures("en", "us").told(value, how, 1), Measures("en", "us").told(value, how, -1)) == (least, most)
+    assert Measures().told(value, how, 1) == Measures().told(value, how, -1) == Measures().told(value, how)
+
+
+def test_a_crew_reads_a_least_and_a_most_on_the_kind_side():
+    wide, low = said("sling-wider", width=0.080, laid=()), said("tie-no-higher", tie=0.806)
+    assert "at least 3.2 in wide" in wide.in_words(system="us") and "at least 80 mm wide" in wide.in_words()
+    assert "2.6 ft or lower" in low.in_words(system="us") and "0.80 m or lower" in low.in_words()
+
+
 def test_no_other_system_of_units():
     with pytest.raises(UnknownName, match="metric, us"):
         Measures("en", "imperial")
