@@ -81,11 +81,14 @@ _LONGEST_TEXT = 60  # a longer text is no quantity, and is cut where a message r
 
 
 class UnitText(ValueError):
-    """A text that is not a quantity of its kind: what is wanted, and how to mend it."""
+    """A text that is not a quantity of its kind; how to mend it is a code of the table `findings`, empty for none.
 
-    def __init__(self, read: str, wanted: str, mend: str = ""):
-        self.read, self.wanted, self.mend = read, wanted, mend
-        super().__init__(f"read {read!r}; wanted {wanted}" + (f". {mend}" if mend else ""))
+    `reference/faults.of_unit` tells what is wanted and how to mend it.
+    """
+
+    def __init__(self, read: str, kind: str, mend: str = "", **values: Any):
+        self.read, self.kind, self.mend, self.values = read, kind, mend, values
+        super().__init__(f"{read!r} is no quantity of the kind {kind}")
 
 
 @dataclass(frozen=True)
@@ -139,21 +142,20 @@ def parse(text: str, kind: str, usual_unit: str = "") -> Quantity:
     ------
     UnitText : the text holds a decimal comma, no unit, a look-alike unit, or no finite plain number
     """
-    wanted = f"a number with a unit of {kind} ({', '.join(UNITS[kind])})"
     if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
-        raise UnitText(_short(text), wanted, _unit_missing(text, usual_unit or SI_UNIT[kind]))
+        raise _without_unit(_short(text), text, kind, usual_unit)
     if kind == "length" and (both := _FEET_AND_INCHES.fullmatch(text)):
-        return _feet_and_inches(text, both[1], both[2], wanted)
+        return _feet_and_inches(text, both[1], both[2])
     if "," in text:
-        raise UnitText(text, wanted, "Use a point for decimals and nothing between thousands: 1.85 m.")
+        raise UnitText(text, kind, "mend-decimal-point")
     match = _NUMBER_AND_UNIT.fullmatch(text)
     if not match:
-        raise UnitText(text, wanted, "Write one plain number, then the unit.")
+        raise UnitText(text, kind, "mend-number-then-unit")
     number, unit = float(match[1]), match[2]
     if unit is None:
-        raise UnitText(text, wanted, _unit_missing(number, usual_unit or SI_UNIT[kind]))
+        raise _without_unit(text, number, kind, usual_unit)
     if unit not in UNITS[kind]:
-        raise UnitText(text, wanted, _unit_hint(unit, kind))
+        raise _other_unit(text, unit, kind)
     if unit == "%" and kind == "slope":
         return Quantity(math.degrees(math.atan(number / 100)), text, kind)
     return Quantity(number * si_factor(kind, unit), text, kind)
@@ -164,32 +166,31 @@ def _short(value: object) -> str:
     return text if len(text) <= _LONGEST_TEXT else text[:_LONGEST_TEXT] + "..."
 
 
-def _unit_missing(value: object, unit: str) -> str:
+def _without_unit(read: str, value: object, kind: str, usual_unit: str) -> UnitText:
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
-        return "Write one plain number, then the unit."
-    return f"A bare number could be any unit: write for example {value:.12g} {unit}."
+        return UnitText(read, kind, "mend-number-then-unit")
+    return UnitText(read, kind, "mend-bare-number", number=f"{value:.12g}", unit=usual_unit or SI_UNIT[kind])
 
 
-def _feet_and_inches(text: str, feet: str, inches: str, wanted: str) -> Quantity:
+def _feet_and_inches(text: str, feet: str, inches: str) -> Quantity:
     if float(inches) >= 12:
-        raise UnitText(text, wanted, "Inches beside feet run to under 12.")
+        raise UnitText(text, "length", "mend-inches-under-12")
     return Quantity(float(feet) * si_factor("length", "ft") + float(inches) * si_factor("length", "in"), text, "length")
 
 
-def _unit_hint(unit: str, kind: str) -> str:
+def _other_unit(text: str, unit: str, kind: str) -> UnitText:
     if kind == "force" and unit in UNITS["mass"]:
-        return (
-            f"'{unit}' is a mass: write kgf, lbf or kN. Write kgf or lbf only if the scale really showed a pull "
-            "in that unit."
-        )
+        return UnitText(text, kind, "mend-mass-for-force", unit=unit)
     same_but_for_case = [known for known in UNITS[kind] if known.lower() == unit.lower()]
     if same_but_for_case:
-        return f"Did you mean {same_but_for_case[0]}? Capitals matter."
+        return UnitText(text, kind, "mend-unit-case", unit=same_but_for_case[0])
     for other, table in UNITS.items():
         if unit in table:
-            return f"'{unit}' is a unit of {other}, not of {kind}."
+            return UnitText(text, kind, "mend-unit-of-another", unit=unit, other=other)
     near = difflib.get_close_matches(unit, UNITS[kind], n=2, cutoff=0.5)
-    return f"Did you mean {' or '.join(near)}?" if near else ""
+    if len(near) == 2:
+        return UnitText(text, kind, "mend-did-you-mean-either", one=near[0], other=near[1])
+    return UnitText(text, kind, "mend-did-you-mean", near=near[0]) if near else UnitText(text, kind)
 
 
 def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:

@@ -17,7 +17,6 @@ UNIT = re.compile(
 ROUNDED = re.compile(r"[fgeGE%dn]$")
 IN_A_TEMPLATE = re.compile(r"\|\s*(?:round|int|format)\b[^}]*\}\}(?:" + UNIT.pattern + r")|['\"]%[.\d]*[fgd]['\"]")
 OWN = {
-    "units.py": (1, "the writer: a bare number in a hint, as it was typed"),
     "advice/geometry.py": (1, "a position handed to the reader of positions, not to a person"),
     "records/sizes.py": (1, "a size in the unit it was typed in, read again at once"),
 }

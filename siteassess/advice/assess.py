@@ -57,6 +57,7 @@ from siteassess.records.anchor import Anchor, Boulder, Tree
 from siteassess.records.line import ENDS, EndName, Line
 from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
+from siteassess.reference.findings import worded
 from siteassess.reference.texts import cautions
 
 
@@ -113,8 +114,8 @@ def _alone(tree: Tree, record: Record, places: Places, day: datetime.date) -> Tr
 
 def _refuse_unknown(line_id: str | None, record: Record) -> None:
     if line_id is not None and line_id not in {line.id for line in record.lines}:
-        known = ", ".join(line.id for line in record.lines) or "none"
-        raise UnknownName(f"no line '{line_id}' in the record; its lines: {known}")
+        known = tuple(line.id for line in record.lines)
+        raise UnknownName(worded("no-such-line" if known else "no-line-at-all", line=line_id, lines=known))
 
 
 def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, look: bool = True) -> LineResult:

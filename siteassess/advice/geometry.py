@@ -23,6 +23,7 @@ from siteassess.records.record import Record
 from siteassess.records.site import Fix
 from siteassess.records.site import Position as RecordedPosition
 from siteassess.reference.constants import constant
+from siteassess.reference.faults import told
 from siteassess.reference.findings import Said, said
 
 SAME_PLACE_M = constant("same position")
@@ -138,7 +139,7 @@ class Places:
             self._refuse_far(place)
         except FaultyInput as error:
             for fault in error.faults:
-                self._note(said("told-as-is", why=fault.sentence().rstrip(".")), code=code)
+                self._note(said("fault-noted", fault=told(fault)), code=code)
             return None
         except OutsideModel as error:
             self._note(said("position-not-used", why=whys(error)), code=code)

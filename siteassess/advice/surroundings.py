@@ -19,6 +19,7 @@ from siteassess.records.files import beside, text_of
 from siteassess.records.record import Record
 from siteassess.records.site import Feature, SurroundingsFile
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import worded
 from siteassess.units import show
 
 REACH_M = constant("reach of surroundings")
@@ -70,8 +71,8 @@ def _beside(folder: Path, one: SurroundingsFile, index: int) -> Path:
     foreign = re.match(r"[A-Za-z]:|[\\/]", one.file) or ".." in Path(one.file).parts
     file = None if foreign else beside(folder, one.file)
     if file is None:
-        wanted = "a file beside the record or in a folder below it, and no link that leads out of it"
-        raise FaultyInput("record", [Fault(0, f"site.surroundings_files[{index}].file", one.file, wanted)])
+        where = f"site.surroundings_files[{index}].file"
+        raise FaultyInput("record", [Fault(0, where, one.file, worded("want-map-beside"))])
     return file
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from siteassess.advice.finding import Finding, found
+from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.gear_inputs import crew_of, stages_said, unknown_sheave_of
 from siteassess.advice.ground import HIGH_M
 from siteassess.advice.line_inputs import LineInputs
@@ -161,7 +161,7 @@ def tightness_of(
     try:
         reached = tightness(hung, inputs.tie_a, ground, margin, crew, inputs.settles, line.crew.re_tensioned, taken)
     except OutsideModel as error:
-        return None, [found("crew-not-worked-out", "suits", why=said("outside-the-sum", why=str(error)))]
+        return None, [found("crew-not-worked-out", "suits", why=why) for why in whys(error)]
     told = [found(one.code, "suits", **dict(one.values)) for one in reached.told]
     if reached.answer == "no":
         best = [change_said(change) for change in reached.helps[:1] if change.answer != "no"]

@@ -112,29 +112,32 @@ def _shown(mark: re.Match[str]) -> str:
 
 def main(args: list[str] | None = None) -> None:
     """Run the command line; what the package raises on purpose becomes a sentence and exit code 1."""
-    from siteassess.cli.shared import one_line, say
+    from siteassess.cli.shared import LANGUAGE, one_line, say
     from siteassess.errors import FaultyInput, SiteassessError
 
+    asked: dict[str, str] = {}  # what the command was asked to speak, for what it refuses
     # a short run leaves few rings of dead objects; looking for them less often saves a thirtieth of the demo
     gc.set_threshold(100_000, 20, 100)
     # a stream that was closed before we began is None, which click passes over
     sys.stdout, sys.stderr = (_Tame(stream) if stream is not None else None for stream in (sys.stdout, sys.stderr))
     try:
-        sys.exit(group.main(args=args, prog_name="siteassess", standalone_mode=False) or 0)
+        sys.exit(group.main(args=args, prog_name="siteassess", standalone_mode=False, obj=asked) or 0)
     except click.ClickException as error:
+        from siteassess.reference.findings import in_language
+
         # it may repeat a file's name, which may hold a line break; the help shown to who says nothing has many
         if not isinstance(error, getattr(click.exceptions, "NoArgsIsHelpError", ())):
-            vars(error)["message"] = one_line(error.message)
+            vars(error)["message"] = one_line(in_language(error.message, asked.get(LANGUAGE, "en")))
         error.show()
         sys.exit(error.exit_code)
     except (click.Abort, KeyboardInterrupt):
         click.echo("Aborted!", err=True)
         sys.exit(1)
-    except FaultyInput as error:
-        click.echo(f"siteassess: {error}", err=True)
-        sys.exit(1)
     except SiteassessError as error:
-        say(f"siteassess: {error}", err=True)
+        from siteassess.reference.faults import of_error
+
+        told = of_error(error, asked.get(LANGUAGE, "en"))
+        click.echo(f"siteassess: {told if isinstance(error, FaultyInput) else one_line(told)}", err=True)
         sys.exit(1)
     except BrokenPipeError:
         # the reader of our output went away; nothing was lost

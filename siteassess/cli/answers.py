@@ -9,13 +9,11 @@ from typing import Any
 import click
 from click.decorators import FC
 
-from siteassess.cli.shared import answer, json_switch, told_language
+from siteassess.cli.shared import LANGUAGE, answer, json_switch, told_language
 from siteassess.reference.findings import word
 from siteassess.reference.languages import languages
 from siteassess.reference.texts import marked
 from siteassess.units import quantity
-
-LANGUAGE = "siteassess.language"
 
 # key ending: unit shown
 ENDINGS = {
@@ -26,11 +24,8 @@ STRAINED = {"_n": "force", "_nm": "moment", "_pa": "pressure"}  # which no readi
 
 def quick_switches(command: FC) -> FC:
     """`--lang` and `--json` of a sum; `answer_sum` asks the running command for the language."""
-    def kept(context: click.Context, option: click.Parameter, language: str) -> None:
-        context.meta[LANGUAGE] = told_language(context, option, language)
-
     lang = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, expose_value=False,
-                        callback=kept, help="Language; JSON stays English.")  # fmt: skip
+                        callback=told_language, is_eager=True, help="Language; JSON stays English.")  # fmt: skip
     return lang(json_switch(command))
 
 
@@ -41,7 +36,7 @@ def answer_sum(values: Mapping[str, Any], as_json: bool) -> None:
     """
     from siteassess.reference.texts import cautions
 
-    language = click.get_current_context().meta[LANGUAGE]
+    language = click.get_current_context().ensure_object(dict)[LANGUAGE]
     if as_json:
         answer(True, _in_english({**values, "cautions": list(cautions())}), ())
     else:

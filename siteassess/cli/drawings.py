@@ -131,13 +131,14 @@ def report(
     from siteassess.papers.handover import manner
     from siteassess.papers.write import FROM_REGISTER, PaperAsked, write_paper
     from siteassess.records.loading import load_record
+    from siteassess.reference.findings import worded
 
     if file is None and not (kind == "incident" or (kind in FROM_REGISTER and register_file)):
-        raise click.UsageError(f"--kind {kind} wants a FILE")
+        raise click.UsageError(worded("option-wants-file", kind=kind))
     if kind in FROM_REGISTER and file is not None and file.suffix.lower() == ".gpkg":
         register_file, file = file, None
     if kind in FROM_REGISTER and register_file is None:
-        raise click.UsageError(f"--kind {kind} is made from the group's register: add --register FILE")
+        raise click.UsageError(worded("option-wants-register", kind=kind))
     record = load_record(file) if file is not None else None
     asked = PaperAsked(kind, record, file.parent if file else None, register_file, site, line_id, tree, year, paper)
     beside = file or register_file

@@ -38,8 +38,12 @@ surroundings_option = click.option(
     help="Map file of paths, water, buildings and the like: .geojson, .gpkg, .gpx, .kml or .osm; may be repeated.",
 )
 
+LANGUAGE = "language"  # what the running command was asked to speak, in its object
+
+
 def told_language(context: click.Context, option: click.Parameter, language: str) -> str:
-    """The language asked for; what is wrong with its file goes to stderr."""
+    """The language asked for, kept for what the command may refuse; what is wrong with its file goes to stderr."""
+    context.ensure_object(dict)[LANGUAGE] = language
     told = faults(language)
     for text in [*told[:FAULTS_TOLD], *([f"... and {len(told) - FAULTS_TOLD} more"] * (len(told) > FAULTS_TOLD))]:
         note(text)
@@ -48,7 +52,7 @@ def told_language(context: click.Context, option: click.Parameter, language: str
 
 FAULTS_TOLD = 10
 language_option = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True,
-                               callback=told_language, help="Language.")
+                               callback=told_language, is_eager=True, help="Language.")
 units_option = click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True,
                             help="Units that come first.")
 file_argument = click.argument("file", type=click.Path(path_type=Path))
@@ -82,8 +86,9 @@ def refuse_over(read: Iterable[str | Path | None], written: Iterable[str | Path]
     kept = [Path(path) for path in read if path is not None and Path(path).exists()]
     for path in map(Path, written):
         if path.exists() and any(path.samefile(one) for one in kept):
-            raise click.UsageError(f"{path} is read by this command and would be replaced; nothing was written: take "
-                                   "another name or folder")
+            from siteassess.reference.findings import worded
+
+            raise click.UsageError(worded("option-over-what-is-read", path=str(path)))
 
 
 # what a person types, where that is not the SI unit: a message must not turn a tape's 40 into 40 m
@@ -102,6 +107,8 @@ class QuantityType(FloatType):
         self.name = f"{kind} with unit"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        from siteassess.reference.faults import of_unit
+        from siteassess.reference.findings import worded
         from siteassess.units import SI_UNIT, UnitText, parse, show
 
         if isinstance(value, float):
@@ -109,16 +116,22 @@ class QuantityType(FloatType):
         try:
             si = parse(value, self.kind, self.usual_unit).si
         except UnitText as error:
-            self.fail(str(error), param, ctx)
+            self.fail(read_wanted(error.read, *of_unit(error)), param, ctx)
         unit = f"{SI_UNIT[self.kind]} g"
         if self.low is not None and (si < self.low or (self.above_low and si == self.low)):
-            self.fail(
-                f"read {value!r}; wanted {'more than' if self.above_low else 'at least'} {show(self.low, unit)}", param,
-                ctx,
-            )
+            code = "want-more-than" if self.above_low else "want-at-least"
+            self.fail(read_wanted(value, worded(code, limit=show(self.low, unit))), param, ctx)
         if self.high is not None and si > self.high:
-            self.fail(f"read {value!r}; wanted at most {show(self.high, unit)}", param, ctx)
+            self.fail(read_wanted(value, worded("want-at-most", limit=show(self.high, unit))), param, ctx)
         return si
+
+
+def read_wanted(read: Any, wanted: str, mend: str = "") -> str:
+    """What was read of an option, what is wanted, and how to mend it; told in the language asked for where it ends."""
+    from siteassess.reference.findings import said, worded
+
+    more = (said("fault-mend", mend=mend),) if mend else ()
+    return worded("option-read", read=repr(read), wanted=wanted, mend=more)
 
 
 class OutFile(click.Path):
@@ -135,7 +148,9 @@ class OutFile(click.Path):
         path = Path(os.fsdecode(super().convert(value, param, ctx)))
         special = path.exists() and not stat.S_ISREG(path.stat().st_mode)
         if not special and path.suffix.lower() not in self.endings:
-            self.fail(f"{path}: wanted a name that ends in {' or '.join(self.endings)}; nothing written", param, ctx)
+            from siteassess.reference.findings import worded
+
+            self.fail(worded("option-ending", path=str(path), endings=self.endings), param, ctx)
         return path
 
 
@@ -154,7 +169,9 @@ class DayType(DateType):
                 raise ValueError
             return datetime.date.fromisoformat(value)
         except ValueError:
-            self.fail(f"read {value!r}; wanted a date as year-month-day, for example 2026-04-18", param, ctx)
+            from siteassess.reference.findings import worded
+
+            self.fail(read_wanted(value, worded("want-a-date")), param, ctx)
 
 
 day = DayType()
@@ -169,7 +186,9 @@ class WordedType(TextType):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         text = str(value).strip()
         if not text:
-            self.fail(f"read {value!r}; wanted a word or more", param, ctx)
+            from siteassess.reference.findings import worded
+
+            self.fail(read_wanted(value, worded("want-words")), param, ctx)
         return text
 
 

@@ -42,27 +42,11 @@ class WhyNot(IntEnum):
     NOT_CONVERGED = 8
 
     @property
-    def text(self) -> str:
-        """In English, for messages."""
-        return REASON_TEXT[self]
-
-    @property
     def code(self) -> str:
         """Of the table `findings`."""
         return REASON_CODE[self]
 
 
-REASON_TEXT = {
-    WhyNot.SOLVED: "solved",
-    WhyNot.MISSING: "a needed value is unknown (NaN) or not finite",
-    WhyNot.NO_SPAN: "the span must be more than zero",
-    WhyNot.TOO_STEEP: "one anchor stands higher above the other than they are apart; this is no longer a walked line",
-    WhyNot.OFF_THE_LINE: "the load must stand between the anchors (fraction above 0 and below 1)",
-    WhyNot.NEGATIVE: "standing tension, length and stiffness must be above zero, weight and load not below zero",
-    WhyNot.TOO_SLACK: "the standing tension is too small to hold the line's own weight across this span",
-    WhyNot.CANNOT_GIVE: "a line without weight or stretch cannot take this load, or hangs slack without one",
-    WhyNot.NOT_CONVERGED: "the sum found no steady answer; the line may be stiffer than the arithmetic can tell",
-}
 REASON_CODE = {
     WhyNot.MISSING: "line-value-unknown", WhyNot.NO_SPAN: "line-without-span",
     WhyNot.TOO_STEEP: "line-too-steep", WhyNot.OFF_THE_LINE: "load-off-the-line",
@@ -96,14 +80,11 @@ class Solution:
         """Why cases are without an answer, each once."""
         return tuple(map(WhyNot, sorted(set(np.unique(self.reason).tolist()) - {WhyNot.SOLVED})))
 
-    def why(self) -> str:
-        """The same in words; empty where all are solved."""
-        return "; ".join(reason.text for reason in self.reasons)
-
     def require(self) -> Solution:
         """This solution, or OutsideModel naming why some case has no answer."""
         if not np.all(self.converged):
-            raise OutsideModel(self.why(), *(reason.code for reason in self.reasons))
+            codes = [reason.code for reason in self.reasons]
+            raise OutsideModel("; ".join(codes), *codes)
         return self
 
     def __getitem__(self, index: int | slice | tuple[int | slice, ...]) -> Solution:

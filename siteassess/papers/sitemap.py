@@ -24,6 +24,7 @@ from siteassess.papers.plan_furniture import magnetic_words
 from siteassess.papers.scene import Scene, build
 from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
 from siteassess.records.files import write_whole
+from siteassess.reference.findings import worded
 from siteassess.reference.locate import shipped
 from siteassess.reference.pages import part, plain, render, script_data
 
@@ -191,10 +192,9 @@ def _tile_layer(tiles: str, credit: str | None) -> dict[str, Any]:
             pass  # no such server: told below as an address that is none
     credit, faults = credit or known_credit, []
     if _origin(address) is None or not all(mark in address for mark in ("{z}", "{x}", "{y}")):
-        wanted = "an https address with {z}, {x} and {y}, or the name of a well-known tile server, as OpenStreetMap"
-        faults.append(Fault(0, "tiles", tiles, wanted))
+        faults.append(Fault(0, "tiles", tiles, worded("want-tiles", marks=("{z}", "{x}", "{y}"))))
     if not credit:
-        faults.append(Fault(0, "tiles credit", "nothing", "who made the tiles and under what licence"))
+        faults.append(Fault(0, "tiles credit", worded("read-nothing"), worded("want-tiles-credit")))
     if faults:
         raise FaultyInput("map", faults)
     options = {"attribution": str(Markup.escape(plain(credit))), "maxZoom": MAP_OPTIONS["maxZoom"]}

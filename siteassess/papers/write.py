@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from siteassess.errors import UnknownName
 from siteassess.papers.handover import Manner, RegisterSide, write_page
 from siteassess.records.record import Record
+from siteassess.reference.findings import worded
 
 if TYPE_CHECKING:  # at run time only the paper that was asked for is imported
     from siteassess.advice.results import Assessment
@@ -128,7 +129,7 @@ def _cards(asked: PaperAsked, how: Manner) -> dict[str, str]:
                 on = max(filter(None, (line.day, how.made_on or datetime.date.today())))
                 standings[line.id] = line_standing(store, assessment, line.id, on)
     if not assessment.lines:
-        raise UnknownName("a card is made of a planned line, and this record plans none")
+        raise UnknownName(worded("card-without-line"))
     alone = len(assessment.lines) == 1
     return {
         "" if alone else line.id: card_page(assessment, line.id, how, standings.get(line.id))
@@ -155,8 +156,9 @@ def _care(asked: PaperAsked, how: Manner) -> dict[str, str]:
     if asked.tree is not None:
         trees = tuple(tree for tree in site.trees if asked.tree.lower() in (tree.code.lower(), tree.tag.lower()))
         if not trees:
-            known = ", ".join(tree.code for tree in site.trees) or "none"
-            raise UnknownName(f"no tree {asked.tree!r} at {site.name} in the register; listed there: {known}")
+            known = tuple(tree.code for tree in site.trees)
+            code = "no-such-tree" if known else "no-tree-at-all"
+            raise UnknownName(worded(code, tree=repr(asked.tree), site=site.name, trees=known))
     return {"": care_page(site, how, trees)}
 
 
@@ -172,7 +174,8 @@ def _incident(asked: PaperAsked, how: Manner) -> dict[str, str]:
     if asked.record is not None and asked.line_id is not None:
         known = [line.id for line in asked.record.lines]
         if asked.line_id not in known:
-            raise UnknownName(f"no line {asked.line_id!r} in the record; it plans: {', '.join(known) or 'none'}")
+            code = "no-such-planned-line" if known else "no-planned-line-at-all"
+            raise UnknownName(worded(code, line=repr(asked.line_id), lines=known))
     logged: list[tuple[str, str, str]] = []
     side = None
     if asked.register is not None and asked.record is not None:

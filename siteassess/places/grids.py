@@ -14,6 +14,7 @@ from pyproj import Proj
 
 from siteassess.errors import Fault, FaultyInput, OutsideModel
 from siteassess.places.geodesy import bearing_distance, wrap180, wrap360
+from siteassess.reference.findings import worded
 from siteassess.units import show
 
 BANDS = "CDEFGHJKLMNPQRSTUVWX"
@@ -171,13 +172,14 @@ def from_utm(zone: int, hemisphere: str, easting_m: float, northing_m: float) ->
     """
     faults = []
     if not 1 <= zone <= 60:
-        faults.append(Fault(0, "UTM zone", str(zone), "a zone from 1 to 60"))
+        faults.append(Fault(0, "UTM zone", str(zone), worded("want-zone-1-to-60")))
     if hemisphere not in ("north", "south"):
-        faults.append(Fault(0, "UTM hemisphere", hemisphere, "north or south"))
+        faults.append(Fault(0, "UTM hemisphere", hemisphere, worded("want-this-or-that", one="north", other="south")))
     if not 100_000.0 <= easting_m < 1_000_000.0:
-        faults.append(Fault(0, "UTM easting", show(easting_m, "m 0"), "100000 to 999999 m", "The easting goes first."))
+        wanted = worded("want-easting")
+        faults.append(Fault(0, "UTM easting", show(easting_m, "m 0"), wanted, worded("mend-easting-first")))
     if not 0.0 <= northing_m <= FALSE_NORTHING_M:
-        faults.append(Fault(0, "UTM northing", show(northing_m, "m 0"), "0 to 10000000 m"))
+        faults.append(Fault(0, "UTM northing", show(northing_m, "m 0"), worded("want-northing")))
     if faults:
         raise FaultyInput("UTM position", faults)
     longitude, latitude = _utm(zone, hemisphere == "south")(easting_m, northing_m, inverse=True)
@@ -240,15 +242,15 @@ def from_mgrs(reference: str) -> Cell:
     text = re.sub(r"\s+", "", reference).upper()
     match = re.fullmatch(r"(\d{1,2})([A-Z])([A-Z])([A-Z])(\d*)", text)
     if not match:
-        raise _mgrs_fault(reference, "zone, band letter, two square letters, digits")
+        raise _mgrs_fault(reference, worded("want-mgrs-parts"))
     zone, band, column, row, digits = int(match[1]), *match.groups()[1:]
     if not 1 <= zone <= 60 or band not in BANDS or (zone, band) in ZONES_NOT_IN_USE:
-        raise _mgrs_fault(reference, "a zone from 1 to 60 with a band from C to X (no I or O; no 32X, 34X, 36X)")
+        raise _mgrs_fault(reference, worded("want-mgrs-zone"))
     if column not in COLUMN_SETS[zone % 3] or row not in ROWS:
         columns = COLUMN_SETS[zone % 3]
-        raise _mgrs_fault(reference, f"a square of zone {zone}: first letter one of {columns}, second A to V")
+        raise _mgrs_fault(reference, worded("want-mgrs-square", zone=zone, columns=columns))
     if len(digits) % 2 or len(digits) > 10:
-        raise _mgrs_fault(reference, "as many digits east as north, up to five each")
+        raise _mgrs_fault(reference, worded("want-mgrs-digits"))
     half = len(digits) // 2
     size = SQUARE_M / 10**half
     easting = (COLUMN_SETS[zone % 3].index(column) + 1) * SQUARE_M + (int(digits[:half] or 0) + 0.5) * size
@@ -260,7 +262,7 @@ def from_mgrs(reference: str) -> Cell:
     northing = within + round((middle - within) / ROW_CYCLE_M) * ROW_CYCLE_M
     longitude, latitude = _utm(zone, southern)(easting, northing, inverse=True)
     if not south - 1.0 <= latitude <= north + 1.0:
-        raise _mgrs_fault(reference, f"a square that touches band {band} ({south:g} to {show(north, 'deg g')})")
+        raise _mgrs_fault(reference, worded("want-mgrs-in-band", band=band, south=south, north=north))
     return Cell(latitude, longitude, size, size)
 
 
@@ -298,4 +300,4 @@ def _row_shift(zone: int) -> int:
 
 
 def _mgrs_fault(read: str, wanted: str) -> FaultyInput:
-    return FaultyInput("MGRS", [Fault(0, "MGRS reference", repr(read), wanted, "For example 18TWL 87297 15172.")])
+    return FaultyInput("MGRS", [Fault(0, "MGRS reference", repr(read), wanted, worded("mend-mgrs"))])

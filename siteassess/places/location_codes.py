@@ -6,6 +6,7 @@ import math
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.grids import Cell, degrees_in_metres
+from siteassess.reference.findings import worded
 
 OLC_DIGITS = "23456789CFGHJMPQRVWX"
 OLC_LAT_STEPS, OLC_LON_STEPS = 25_000_000, 8_192_000  # finest steps in a degree: 8000 x 5^5 and 8000 x 4^5
@@ -82,11 +83,11 @@ def from_open_location_code(code: str) -> Cell:
     before, plus, after = text.partition("+")
     digits = before.rstrip("0") + after
     if not plus or len(before) != OLC_SEPARATOR_AT:
-        raise _code_fault(code, "a full code with eight digits before the plus sign", "A short code needs its town.")
+        raise _code_fault(code, worded("want-full-code"), worded("mend-short-code"))
     padded = "0" in before
     odd_letters = bool(set(digits) - set(OLC_DIGITS))
     if odd_letters or len(digits) < 2 or (padded and (after or len(digits) % 2)) or len(after) == 1:
-        raise _code_fault(code, f"digits from {OLC_DIGITS}: eight before the plus sign, none or two and more after")
+        raise _code_fault(code, worded("want-code-digits", digits=OLC_DIGITS))
     if len(digits) > OLC_MAX_DIGITS:
         digits = digits[:OLC_MAX_DIGITS]
     lat = lon = 0
@@ -101,7 +102,7 @@ def from_open_location_code(code: str) -> Cell:
         lon += OLC_DIGITS.index(digit) % 4 * lon_step
     south, west = lat / OLC_LAT_STEPS - 90.0, lon / OLC_LON_STEPS - 180.0
     if south >= 90.0 or west >= 180.0:
-        raise _code_fault(code, "a code within 90 deg of latitude and 180 deg of longitude")
+        raise _code_fault(code, worded("want-code-on-earth"))
     height, width = lat_step / OLC_LAT_STEPS, lon_step / OLC_LON_STEPS
     middle = south + height / 2.0
     return Cell(middle, west + width / 2.0, *degrees_in_metres(middle, width, height))

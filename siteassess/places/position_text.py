@@ -21,6 +21,7 @@ from siteassess.places.positions import Located, from_landmark
 from siteassess.places.readings import Sighting
 from siteassess.places.slips import FOOT_M
 from siteassess.records.site import North
+from siteassess.reference.findings import said, worded
 from siteassess.units import show
 
 FORMS = (
@@ -114,7 +115,8 @@ def read_position(
     except FaultyInput as fault:
         faults = [Fault(line, field, f.read, f.wanted, f.mend) for f in fault.faults]
     except OutsideModel as reason:
-        faults = [Fault(line, field, repr(text), "a position that can be used", str(reason))]
+        mend = worded("mend-because", why=tuple(said(code, **reason.values) for code in reason.codes))
+        faults = [Fault(line, field, repr(text), worded("want-usable-position"), mend if reason.codes else str(reason))]
     else:
         return _with_rounding(cell, sigma_m, f"{form}; {how}" if how else form)
     raise FaultyInput(source, faults)
@@ -123,7 +125,7 @@ def read_position(
 def _read_cell(text: str, known: Known) -> tuple[str, Cell]:
     stripped = re.sub(r"^(UTM|MGRS|OLC|plus code|Open Location Code)\b[:\s]*", "", text.strip(), flags=re.I)
     if not stripped:
-        _refuse(text, f"a position such as {FORMS}")
+        _refuse(text, worded("want-position-such-as", forms=FORMS))
     if _CODE.fullmatch(stripped):
         return "Open Location Code", _checked(from_open_location_code(stripped), text, known)
     if utm := _UTM.fullmatch(stripped):
@@ -163,16 +165,16 @@ def read_degrees(text: str) -> Cell:
     clean = text.strip().translate(_MARKS).replace("''", '"')
     first, second = (_angle(half, text) for half in _halves(clean, text))
     if bool(first.axis) != bool(second.axis):
-        _refuse(text, "N or S and E or W on both numbers, or on neither")
+        _refuse(text, worded("want-letters-on-both"))
     if first.axis and first.axis == second.axis:
-        _refuse(text, "one latitude (N or S) and one longitude (E or W)")
+        _refuse(text, worded("want-one-of-each-axis"))
     latitude, longitude = (second, first) if first.axis == "longitude" else (first, second)
     if not first.axis and abs(latitude.value) > 90.0 >= abs(longitude.value):
-        _refuse(text, "latitude first, then longitude", "They look swapped: a latitude never exceeds 90 deg.")
+        _refuse(text, worded("want-latitude-first"), worded("mend-look-swapped"))
     if abs(latitude.value) > 90.0:
-        _refuse(latitude.text, "a latitude from -90 to 90 deg")
+        _refuse(latitude.text, worded("want-a-latitude"))
     if abs(longitude.value) > 180.0:
-        _refuse(longitude.text, "a longitude from -180 to 180 deg")
+        _refuse(longitude.text, worded("want-a-longitude"))
     east, north = degrees_in_metres(latitude.value, longitude.step_deg, latitude.step_deg)
     return Cell(latitude.value, longitude.value, east, north)
 
@@ -180,16 +182,16 @@ def read_degrees(text: str) -> Cell:
 def _halves(clean: str, text: str) -> tuple[str, str]:
     """The text of the two coordinates."""
     if re.search(r"[a-zA-Z]", re.sub(r"(?i)deg|min|sec|[NSEW]", "", clean)):
-        _refuse(text, "degrees, UTM, MGRS, an Open Location Code, or tape and bearing from a landmark")
+        _refuse(text, worded("want-a-form-of-position"))
     pieces = re.split(r"[,;]", clean)
     if len(pieces) == 2 and _reads_as_separator(*pieces):
         return pieces[0], pieces[1]
     if len(pieces) > 1:
-        _refuse(text, "a decimal point and one comma between the two numbers", "Write 40.7829, -73.9654.")
+        _refuse(text, worded("want-point-and-comma"), worded("mend-point-and-comma"))
     for pattern in _SPLITS:
         if (match := pattern.fullmatch(clean)) and all(_HALF.fullmatch(g.strip()) for g in match.groups()):
             return match[1], match[2]
-    _refuse(text, "two numbers with a comma between", "Write 40.7829, -73.9654 or 40 46 58.4 N, 73 57 55.4 W.")
+    _refuse(text, worded("want-two-numbers"), worded("mend-two-numbers"))
 
 
 def _reads_as_separator(before: str, after: str) -> bool:
@@ -204,21 +206,21 @@ def _reads_as_separator(before: str, after: str) -> bool:
 def _angle(half: str, text: str) -> _Angle:
     match = _HALF.fullmatch(half.strip())
     if not match:
-        _refuse(half.strip() or text, "degrees, or degrees and minutes, or degrees, minutes and seconds")
+        _refuse(half.strip() or text, worded("want-degrees-minutes-seconds"))
     letters = [g.upper() for g in (match["before"], match["after"]) if g]
     if len(letters) > 1:
-        _refuse(half.strip(), "one letter of N, S, E, W")
+        _refuse(half.strip(), worded("want-one-letter"))
     if letters and match["sign"]:
-        _refuse(half.strip(), "either a sign or a letter", "A minus and a W (or S) together can mean two things.")
+        _refuse(half.strip(), worded("want-sign-or-letter"), worded("mend-sign-or-letter"))
     parts = {name: match[name] for name in _UNIT_DEG if match[name]}
     *whole, last = parts
     for name in whole:
         if "." in parts[name]:
-            _refuse(half.strip(), f"whole {name} where {last} follow")
+            _refuse(half.strip(), worded("want-whole-parts", part=name, last=last))
     for name in ("minutes", "seconds"):
         if name in parts and float(parts[name]) >= 60.0:
-            mend = "Decimals of a degree are not minutes." if name == "minutes" else ""
-            _refuse(half.strip(), f"{name} below 60", mend)
+            mend = worded("mend-no-decimals-as-minutes") if name == "minutes" else ""
+            _refuse(half.strip(), worded("want-below-60", part=name), mend)
     value = sum(float(number) * _UNIT_DEG[name] for name, number in parts.items())
     decimals = len(parts[last].partition(".")[2])
     negative = match["sign"] == "-" or letters in (["S"], ["W"])
@@ -231,10 +233,9 @@ def _utm_cell(match: re.Match[str], text: str) -> Cell:
     if letter in ("NORTH", "SOUTH"):
         hemisphere = letter.lower()
     elif letter in "IOABYZ":
-        _refuse(text, "a UTM zone with north or south, or a band letter from C to X")
+        _refuse(text, worded("want-utm-zone"))
     elif letter == "S" and BAND_S_NORTHINGS_M[0] <= northing <= BAND_S_NORTHINGS_M[1]:
-        mend = "S is both the band from 32 to 40 deg north and short for south: write '18 north' or '18 south'."
-        _refuse(text, "a UTM zone that says which half of the earth", mend)
+        _refuse(text, worded("want-half-of-earth"), worded("mend-band-s"))
     else:
         hemisphere = "south" if letter == "S" or letter < "N" else "north"
     latitude, longitude = from_utm(int(match["zone"]), hemisphere, float(match["east"]), northing)
@@ -246,20 +247,18 @@ def _checked(cell: Cell, text: str, known: Known) -> Cell:
     """The cell, unless it cannot belong to the site; a usual slip that would bring it there is named."""
     lat, lon = cell.latitude_deg, cell.longitude_deg
     if lat == 0.0 and lon == 0.0:
-        _refuse(text, "the anchor's own position", "Zero, zero is what receivers write when they have no fix.")
+        _refuse(text, worded("want-own-position"), worded("mend-no-fix"))
     if known.near is None or _apart(known.near, lat, lon) <= NEAR_SITE_M:
         return cell
     slips = (
-        ("latitude and longitude look swapped", lon, lat),
-        ("the sign of the longitude looks wrong (west is negative)", lat, -lon),
-        ("the sign of the latitude looks wrong (south is negative)", -lat, lon),
-        ("both signs look wrong (south and west are negative)", -lat, -lon),
+        ("mend-far-swapped", lon, lat), ("mend-far-longitude", lat, -lon), ("mend-far-latitude", -lat, lon),
+        ("mend-far-both", -lat, -lon),
     )
-    far = f"It lies {show(_apart(known.near, lat, lon), 'km 0')} away"
-    for reason, other_lat, other_lon in slips:
+    away = _apart(known.near, lat, lon)
+    for slip, other_lat, other_lon in slips:
         if _apart(known.near, other_lat, other_lon) <= NEAR_SITE_M:
-            _refuse(text, "a position near the rest of the site", f"{far}: {reason}.")
-    _refuse(text, "a position near the rest of the site", f"{far}.")
+            _refuse(text, worded("want-near-site"), worded(slip, away=away))
+    _refuse(text, worded("want-near-site"), worded("mend-far", away=away))
 
 
 def _tape_and_bearing(match: re.Match[str], known: Known, compass_sigma_deg: float) -> Located:
@@ -267,23 +266,22 @@ def _tape_and_bearing(match: re.Match[str], known: Known, compass_sigma_deg: flo
     name = match["landmark"].strip()
     for part in ("length", "bearing"):
         if not re.fullmatch(r"\d+(\.\d+)?", match[part]):
-            _refuse(match[part], f"a {part} with a decimal point", "A comma is not taken for a decimal point.")
+            _refuse(match[part], worded("want-part-with-point", part=part), worded("mend-comma-no-point"))
     if name not in known.landmarks:
-        listed = ", ".join(sorted(known.landmarks)) or "none is known"
-        _refuse(name, f"a landmark with a position ({listed})")
+        listed = tuple(sorted(known.landmarks))
+        _refuse(name, worded("want-placed-landmark" if listed else "want-placed-landmark-none", names=listed))
     if not match["north"]:
-        _refuse(text, "which north the bearing counts from", "Write '23.4 m at 137 deg magnetic from GATE'.")
+        _refuse(text, worded("want-which-north"), worded("mend-which-north"))
     bearing = float(match["bearing"])
     if bearing > 360.0:
-        _refuse(show(bearing, "deg g"), "a bearing from 0 to 360 deg")
+        _refuse(show(bearing, "deg g"), worded("want-a-bearing"))
     length = float(match["length"]) * (FOOT_M if match["unit"].lower() == "ft" else 1.0)
     if length == 0.0:
-        _refuse(match["length"], "a length above 0")
+        _refuse(match["length"], worded("want-length-above-0"))
     north = _NORTHS[match["north"].lower()]
     true = Sighting(bearing, north, compass_sigma_deg).true(known.declination, known.convergence_deg)
     if math.isnan(true):
-        missing = "the declination, which needs a date" if north == "magnetic" else "the grid's convergence"
-        _refuse(text, f"a bearing that can be turned to true north; {missing} is not known")
+        _refuse(text, worded("want-known-declination" if north == "magnetic" else "want-known-convergence"))
     sigma = compass_sigma_deg
     if north == "magnetic" and known.declination:
         sigma = math.hypot(sigma, known.declination.sigma_deg)
@@ -306,4 +304,4 @@ def _apart(near: tuple[float, float], latitude: float, longitude: float) -> floa
 
 
 def _refuse(read: str, wanted: str, mend: str = "") -> NoReturn:
-    raise FaultyInput("position", [Fault(0, "position", repr(read), wanted, mend)])
+    raise FaultyInput("position", [Fault(0, worded("the-position"), repr(read), wanted, mend)])

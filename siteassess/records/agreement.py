@@ -15,13 +15,13 @@ from siteassess.records.fields import Part
 from siteassess.records.finding import Doubt
 from siteassess.records.record import Record
 from siteassess.records.schema import Asked, members
-from siteassess.records.sentences import near_name, shown
+from siteassess.records.sentences import did_you_mean, near_name, shown
 from siteassess.records.site import Fix, Position
 from siteassess.records.size_terms import terms_of
 from siteassess.records.sizes import size_findings
 from siteassess.records.yaml_lines import Node, Steps, show_path
+from siteassess.reference.findings import Said, said, worded
 
-_A_PLACE = "the code of a landmark or anchor in this record"
 EARLIEST_SURVEY = datetime.date(1990, 1, 1)  # judgement: an older date is a slip of the pen
 
 
@@ -115,8 +115,8 @@ def _repeated(root: Node, items: Iterable[tuple[Steps, Node]], key: str, first: 
             continue
         line = root.line_at((*path, key))
         if code in first:
-            wanted = f"its own {key} (line {first[code]} has this one already)"
-            yield _fault(root, (*path, key), code, wanted, "Give one of the two another.")
+            wanted = worded("want-own-key", key=key, line=first[code])
+            yield _fault(root, (*path, key), code, wanted, worded("mend-give-another"))
         first.setdefault(code, line)
 
 
@@ -125,10 +125,9 @@ def _unknown_anchors(root: Node) -> Iterator[Fault]:
     for path, line in _items(root, "lines"):
         ends = {end: _text(line.child(end), "anchor") for end in ("a", "b")}
         for end, code in ends.items():
-            wanted, mend = "the code of an anchor in this record", "Add the anchor, or mend the code."
-            yield from _unknown(root, (*path, end, "anchor"), code, codes, wanted, mend)
+            yield from _unknown(root, (*path, end, "anchor"), code, codes, "want-code-of-anchor", "mend-add-anchor")
         if ends["a"] is not None and ends["a"] == ends["b"]:
-            wanted, mend = "another anchor than end A", "A line needs two anchors."
+            wanted, mend = worded("want-another-anchor"), worded("mend-two-anchors")
             yield _fault(root, (*path, "b", "anchor"), ends["b"], wanted, mend)
 
 
@@ -137,9 +136,9 @@ def _unknown_pairs(root: Node) -> Iterator[Fault]:
     for path, pair in _items(root, "measured_pairs"):
         ends = {end: _text(pair, end) for end in ("a", "b")}
         for end, code in ends.items():
-            yield from _unknown(root, (*path, end), code, codes, _A_PLACE, "Add it, or mend the code.")
+            yield from _unknown(root, (*path, end), code, codes, "want-code-of-place", "mend-add-it")
         if ends["a"] is not None and ends["a"] == ends["b"]:
-            yield _fault(root, (*path, "b"), ends["b"], "another place than a", "A pair is two places.")
+            yield _fault(root, (*path, "b"), ends["b"], worded("want-place-not-a"), worded("mend-two-places"))
 
 
 def _unknown_landmarks(root: Node) -> Iterator[Fault]:
@@ -148,17 +147,17 @@ def _unknown_landmarks(root: Node) -> Iterator[Fault]:
         for rest, tie in _items(item, "position", "ties"):
             code, where = _text(tie, "landmark"), (*path, *rest, "landmark")
             if code is not None and code == _text(item, "code"):
-                yield _fault(root, where, code, "another place than itself", "Name what was measured from.")
+                wanted, mend = worded("want-place-not-itself"), worded("mend-measured-from")
+                yield _fault(root, where, code, wanted, mend)
             else:
-                yield from _unknown(root, where, code, codes, _A_PLACE, "Add it under site, landmarks.")
+                yield from _unknown(root, where, code, codes, "want-code-of-place", "mend-add-landmark")
 
 
 def _unknown(
     root: Node, path: Steps, code: str | None, codes: dict[str, Steps], wanted: str, mend: str
 ) -> Iterator[Fault]:
     if code is not None and code not in codes:
-        near = near_name(code, codes)
-        yield _fault(root, path, code, wanted, f"Did you mean {near}?" if near else mend)
+        yield _fault(root, path, code, worded(wanted), did_you_mean(near_name(code, codes)) or worded(mend))
 
 
 def _day(text: str | None) -> datetime.date | None:
@@ -173,19 +172,19 @@ def _survey_day(root: Node, today: datetime.date) -> Iterator[Fault]:
     if day is None:
         return
     if day > today:
-        wanted = f"a day that has come (today is {today.isoformat()})"
-        yield _fault(root, ("survey", "date"), day.isoformat(), wanted, "The plan's own day stands under `planned`.")
+        wanted = worded("want-day-come", today=today.isoformat())
+        yield _fault(root, ("survey", "date"), day.isoformat(), wanted, worded("mend-plan-day"))
     elif day < EARLIEST_SURVEY:
-        wanted = f"a day since {EARLIEST_SURVEY.isoformat()}"
-        yield _fault(root, ("survey", "date"), day.isoformat(), wanted, "Check the year.")
+        wanted = worded("want-day-since", first=EARLIEST_SURVEY.isoformat())
+        yield _fault(root, ("survey", "date"), day.isoformat(), wanted, worded("mend-year"))
 
 
 def _trial_days(root: Node, today: datetime.date) -> Iterator[Fault]:
     for path, anchor in _items(root, "anchors"):
         day = _day(_text(anchor.child("trial"), "date"))
         if day is not None and day > today:
-            wanted = f"a day that has come (today is {today.isoformat()})"
-            yield _fault(root, (*path, "trial", "date"), day.isoformat(), wanted, "A trial is told, not planned.")
+            wanted = worded("want-day-come", today=today.isoformat())
+            yield _fault(root, (*path, "trial", "date"), day.isoformat(), wanted, worded("mend-trial-day"))
 
 
 def _impossible_sizes(root: Node) -> Iterator[Fault]:
@@ -194,16 +193,18 @@ def _impossible_sizes(root: Node) -> Iterator[Fault]:
         if term.beside is not None and (wanted := term.impossible()):
             slips = {finding.path: finding for finding in size_findings(plain)}
             slip = slips.get(term.size.path) or slips.get(term.beside.path)
-            of = "" if slip is None or slip.path == term.size.path else f"of {term.beside.name_typed().in_words()}: "
-            mend = likelier(slip, of) or "Check the number and its unit, of both."
+            of = None if slip is None or slip.path == term.size.path else term.beside.name_typed()
+            mend = likelier(slip, of) or worded("mend-number-and-unit-of-both")
             yield _fault(root, term.size.path, term.size.typed.text, wanted, mend)
 
 
-def likelier(slip: Doubt | None, of: str = "") -> str:
-    """What a refused size more likely was, as a way to mend it; nothing where no slip explains it."""
-    if slip is None or not slip.would_be:
+def likelier(slip: Doubt | None, of: Said | None = None) -> str:
+    """What a refused size more likely was, or another one, as a way to mend it; nothing where no slip explains it."""
+    if slip is None or slip.slip is None or slip.meant is None:
         return ""
-    return f"Likelier {of}{slip.likelier}, {slip.would_be}." + (f" Or: {slip.or_else}." if slip.or_else else "")
+    others = slip.others or ((slip.then,) if slip.then else ())
+    return worded("mend-likelier", of=(said("mend-of-the-other", other=of),) if of else (), slip=slip.slip,
+                  meant=slip.meant, more=(said("mend-or-else", others=others),) if others else ())  # fmt: skip
 
 
 def _days_in_order(root: Node) -> Iterator[Fault]:
@@ -211,5 +212,5 @@ def _days_in_order(root: Node) -> Iterator[Fault]:
         planned = line.child("planned")
         first, last = _day(_text(planned, "date")), _day(_text(planned, "until"))
         if first is not None and last is not None and last < first:
-            wanted = f"a day not before {first.isoformat()}"
-            yield _fault(root, (*path, "planned", "until"), last.isoformat(), wanted, "Are the two days swapped?")
+            wanted = worded("want-day-not-before", first=first.isoformat())
+            yield _fault(root, (*path, "planned", "until"), last.isoformat(), wanted, worded("mend-days-swapped"))

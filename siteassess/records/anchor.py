@@ -37,6 +37,7 @@ from siteassess.records.fields import (
     shares,
 )
 from siteassess.records.site import Position
+from siteassess.reference.findings import worded
 
 How = Literal["taped", "calipers", "estimated", "copied", "unknown"]
 BarkForm = Literal[
@@ -64,7 +65,8 @@ class TrunkReading(Part):
     @classmethod
     def misfit(cls, present: set[str]) -> tuple[str, str, str] | None:
         read = either(present, "girth", "diameter")
-        return (read, "either girth or diameter", "Prefer the girth: it is what a tape reads.") if read else None
+        wanted = worded("want-either", one="girth", other="diameter") if read else ""
+        return (read, wanted, worded("mend-prefer-girth")) if read else None
 
 
 class Stem(Part):
@@ -162,10 +164,9 @@ class SofterSigns(Part):
 def _stays_beside_the_record(path: str) -> str:
     # records are shared: a path must not reach into another folder of whoever opens it
     if path.startswith(("/", "~")) or any(mark in path for mark in ("\\", ":")) or ".." in path.split("/"):
-        wanted = "a path below the record's own folder, with forward slashes"
-        raise fault(path, wanted, "Move the photo beside the record.")
+        raise fault(path, worded("want-path-below"), worded("mend-move-photo"))
     if bad := forbidden_character(path):
-        raise fault(f"the character {bad}", "a plain path", "Rename the photo.")
+        raise fault(worded("read-character", name=bad), worded("want-plain-path"), worded("mend-rename-photo"))
     return path
 
 

@@ -17,12 +17,14 @@ from pathlib import Path
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.anchor import Signs, Tree
+from siteassess.records.characters import LONGEST_SHOWN, short
 from siteassess.records.reading import ReadRecord, file_text, record_of
 from siteassess.records.record import FORMAT
 from siteassess.records.schema import ITEM, Asked, fields, members
-from siteassess.records.sentences import near_name, shown
+from siteassess.records.sentences import did_you_mean, near_name, shown
 from siteassess.records.site import Site, Survey
 from siteassess.records.yaml_lines import UNREAD, Document, Node, Steps, resolve
+from siteassess.reference.findings import worded
 
 DELIMITERS = ",;\t"
 TEMPLATE_ROWS = 3
@@ -101,8 +103,8 @@ def csv_record(text: str, source: str = "spreadsheet", today: datetime.date | No
     sheet = _Sheet()
     sheet.take(text)
     if not sheet.trees and not sheet.faults:
-        mend = "Write a template with `siteassess new FILE.csv`."
-        raise FaultyInput(source, [Fault(1, "rows", "no tree", "a header and one row a tree", mend)])
+        wanted, mend = worded("want-rows-of-trees"), worded("mend-csv-template")
+        raise FaultyInput(source, [Fault(1, worded("the-rows"), worded("read-no-tree"), wanted, mend)])
     above = {name: sheet.above.get(name, Node(1, {})) for name in _ABOVE_TREES}
     root = Node(1, {"siteassess_record": Node(1, FORMAT), **above, "anchors": Node(1, sheet.trees)})
     try:
@@ -131,12 +133,12 @@ class _Sheet:
         try:
             for row, cells in enumerate(rows, 1):
                 if row > MAX_ROWS:
-                    self.fault(row, "rows", f"more than {MAX_ROWS} rows", "one site", "Split the file by site.")
+                    read, wanted = worded("read-many-rows", most=MAX_ROWS), worded("want-one-site")
+                    self.fault(row, worded("the-rows"), read, wanted, worded("mend-split-file"))
                     break
                 self._row(row, [cell.strip().replace("\r\n", "\n").replace("\r", "\n") for cell in cells])
         except csv.Error:
-            mend = "Close the quote, or save the sheet as CSV again. What follows could not be read."
-            self.fault(row + 1, "row", "a cell that is never closed, or too long", "CSV", mend)
+            self.fault(row + 1, worded("the-row"), worded("read-cell-open"), "CSV", worded("mend-cell-open"))
 
     def fault(self, row: int, where: str, read: str, wanted: str, mend: str = "") -> None:
         self.faults.append(Fault(row, where, shown(read), wanted, mend))
@@ -152,18 +154,20 @@ class _Sheet:
         for header in cells:
             column = known.get(header)
             if header and column is None:
-                near = near_name(header, known)
-                mend = f"Did you mean {near}?" if near else "Delete the column, or put it under notes."
-                read = f"the unknown column {header}"
-                self.fault(1, f"column {shown(header)}", read, "a column of the template", mend)
+                mend = did_you_mean(near_name(header, known)) or worded("mend-delete-column")
+                # as short as one text with the words before it
+                read = worded("read-unknown-column", name=short(header, LONGEST_SHOWN - len("the unknown column ")))
+                self.fault(1, worded("the-column", name=shown(header)), read, worded("want-template-column"), mend)
             elif column is not None and column in self.headers:
-                self.fault(1, f"column {header}", f"the column {header} again", "every column once", "Delete one.")
+                read, where = worded("read-column-again", name=header), worded("the-column", name=header)
+                self.fault(1, where, read, worded("want-columns-once"), worded("mend-delete-one"))
                 column = None
             self.headers.append(column)
 
     def _tree(self, row: int, cells: list[str]) -> None:
         for extra in filter(None, cells[len(self.headers) :]):
-            self.fault(row, "beyond the last column", extra, "no cell without a header", "Is a cell split in two?")
+            where, wanted = worded("beyond-last-column"), worded("want-headed-cells")
+            self.fault(row, where, extra, wanted, worded("mend-split-cell"))
         typed = {"kind": Node(row, "tree")}
         tree = Node(row, typed)
         for column, cell in zip(self.headers, cells):
@@ -182,7 +186,8 @@ class _Sheet:
         try:
             return Node(row, resolve(cell))
         except ValueError as error:
-            self.fault(row, f"column {column.header}", cell, column.asked.wanted(), str(error))
+            where = worded("the-column", name=column.header)
+            self.fault(row, where, cell, column.asked.wanted(), error.args[0])
             return Node(row, UNREAD)
 
     def _put_above(self, row: int, column: Column, cell: str) -> None:
@@ -194,14 +199,14 @@ class _Sheet:
         if earlier is None:
             _put(holder, column.path, value)
         elif earlier.value != value.value:
-            wanted = f"{shown(earlier.value)}, as in row {earlier.line}"
-            self.fault(row, f"column {column.header}", cell, wanted, "One file holds one site and one survey.")
+            wanted = worded("want-as-in-row", value=shown(earlier.value), row=earlier.line)
+            self.fault(row, worded("the-column", name=column.header), cell, wanted, worded("mend-one-site-survey"))
 
     def by_column(self, fault: Fault) -> Fault:
         """A fault of the record with its column for its path."""
         steps = re.sub(r"^anchors(\[[^\]]*\])?\.?", "", fault.field)
         header = re.sub(r"\[\d+\]", "", steps).replace("position.fixes", "position")
-        place = f"column {header}" if header else "row"
+        place = worded("the-column", name=header) if header else worded("the-row")
         return Fault(fault.line, place, fault.read, fault.wanted, fault.mend)
 
 

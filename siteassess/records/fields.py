@@ -26,6 +26,8 @@ from pydantic.config import JsonDict
 from pydantic_core import PydanticCustomError, core_schema
 
 from siteassess.records.characters import forbidden_character
+from siteassess.reference.faults import of_unit
+from siteassess.reference.findings import worded
 from siteassess.units import SI_UNIT, Quantity, UnitText, parse
 
 Answer = Literal["yes", "no", "not looked"]
@@ -58,12 +60,13 @@ class Part(BaseModel):
 def either(present: set[str], one: str, other: str) -> str | None:
     """How two fields of which exactly one is wanted were filled in; None if exactly one was."""
     if one in present and other in present:
-        return f"both {one} and {other}"
-    return None if one in present or other in present else f"neither {one} nor {other}"
+        return worded("read-both", one=one, other=other)
+    return None if one in present or other in present else worded("read-neither", one=one, other=other)
 
 
 def fault(read: object, wanted: str, mend: str = "") -> PydanticCustomError:
-    return PydanticCustomError("siteassess", "{wanted}", {"read": str(read), "wanted": wanted, "mend": mend})
+    told = read if isinstance(read, str) else str(read)
+    return PydanticCustomError("siteassess", "{wanted}", {"read": told, "wanted": wanted, "mend": mend})
 
 
 class Measured:
@@ -86,16 +89,18 @@ class Measured:
     def read(self, value: Any) -> Quantity:
         if isinstance(value, Quantity):
             if SI_UNIT[value.kind] != SI_UNIT[self.kind]:
-                raise fault(value.text, f"a {self.kind}", f"{value.text} is a {value.kind}.")
+                mend = worded("mend-is-a-kind", typed=value.text, kind=value.kind)
+                raise fault(value.text, worded("want-a-kind", kind=self.kind), mend)
             read = value
         else:
             try:
                 read = parse(value, self.kind, usual_unit=self.example.split()[-1])
             except UnitText as error:
-                raise fault(error.read, error.wanted, error.mend) from None
+                raise fault(error.read, *of_unit(error)) from None
         low, high = self._limits
         if not low <= read.si <= high:
-            raise fault(read.text, f"between {self.low} and {self.high}", "Check the number and its unit.")
+            wanted = worded("want-between", low=self.low, high=self.high)
+            raise fault(read.text, wanted, worded("mend-number-and-unit"))
         return read
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> core_schema.CoreSchema:
@@ -113,13 +118,12 @@ class Measured:
 def _read_date(value: object) -> datetime.date:
     if isinstance(value, datetime.date):
         return value
-    wanted = "a date as year-month-day, for example 2026-04-18"
     try:
         if not isinstance(value, str) or len(value) != 10:
             raise ValueError
         return datetime.date.fromisoformat(value)
     except ValueError:
-        raise fault(value, wanted, "Write four digits for the year, two for the month and two for the day.") from None
+        raise fault(value, worded("want-a-date"), worded("mend-a-date")) from None
 
 
 class Degrees:
@@ -129,11 +133,10 @@ class Degrees:
         self.limit = limit
 
     def read(self, value: object) -> float:
-        wanted = f"decimal degrees between -{self.limit:g} and {self.limit:g}"
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise fault(value, wanted, "Write a plain number with a point, or use `at:` for any other form.")
+            raise fault(value, worded("want-decimal-degrees", limit=self.limit), worded("mend-plain-degrees"))
         if not math.isfinite(value) or abs(value) > self.limit:
-            raise fault(value, wanted, "Latitude first runs to 90, longitude to 180: are the two swapped?")
+            raise fault(value, worded("want-decimal-degrees", limit=self.limit), worded("mend-swapped-degrees"))
         return float(value)
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> core_schema.CoreSchema:
@@ -145,9 +148,9 @@ class Degrees:
 
 def _readable(text: str) -> str:
     if not text.strip():
-        raise fault("blank space only", "a text", "Leave the line out if there is nothing to say.")
+        raise fault(worded("read-blank-space"), worded("want-a-text"), worded("mend-nothing-to-say"))
     if bad := forbidden_character(text):
-        raise fault(f"the character {bad}", "printable text", "Delete it.")
+        raise fault(worded("read-character", name=bad), worded("want-printable"), worded("mend-delete"))
     return text
 
 

@@ -36,6 +36,7 @@ from siteassess.records.fields import (
     shares,
 )
 from siteassess.records.site import North
+from siteassess.reference.findings import worded
 
 EndName = Literal["A", "B"]
 ENDS: tuple[EndName, EndName] = ("A", "B")
@@ -101,9 +102,11 @@ class Standing(Part):
     @classmethod
     def misfit(cls, present: set[str]) -> tuple[str, str, str] | None:
         if {"tension", "sag"} <= present:
-            return "both tension and sag", "either tension or sag", "Leave one out."
+            both = {"one": "tension", "other": "sag"}
+            return worded("read-both", **both), worded("want-either", **both), worded("mend-leave-one-out")
         if "sag" in present and "sag_under" not in present:
-            return "sag without sag_under", "the mass of the walker the sag was measured under", "Add `sag_under:`."
+            read = worded("read-without", one="sag", other="sag_under")
+            return read, worded("want-sag-under"), worded("mend-add-key", key="sag_under")
         return None
 
 

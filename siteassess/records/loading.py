@@ -8,6 +8,7 @@ from pathlib import Path
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.reading import ReadRecord, read_with_lines
 from siteassess.records.record import Record
+from siteassess.reference.findings import worded
 
 
 def load_record(path: str | Path) -> Record:
@@ -47,8 +48,8 @@ def _rules_read(read: ReadRecord) -> ReadRecord:
 
         if site.rule_set not in rule_ids():
             line = read.line_at(("site", "rule_set"))
-            near = difflib.get_close_matches(site.rule_set, rule_ids(), n=3, cutoff=0.4)
-            mend = (f"Near ones: {', '.join(near)}. " if near else "") + "All of them: siteassess rules list."
-            wanted = "the id of a shipped rule set"
+            near = tuple(difflib.get_close_matches(site.rule_set, rule_ids(), n=3, cutoff=0.4))
+            mend = worded("mend-rule-set-near", near=near) if near else worded("mend-rule-set-all")
+            wanted = worded("want-rule-set-id")
             raise FaultyInput(read.source, [Fault(line, "site.rule_set", repr(site.rule_set), wanted, mend)])
     return read

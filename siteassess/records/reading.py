@@ -17,8 +17,7 @@ from siteassess.records.record import Record
 from siteassess.records.sentences import faults_of
 from siteassess.records.sizes import size_findings
 from siteassess.records.yaml_lines import MAX_BYTES, MAX_FAULTS, Document, Node, Steps, load
-
-_WRITE_ONE = "Write a fresh one with `siteassess new FILE`."
+from siteassess.reference.findings import worded
 
 
 @dataclass(frozen=True)
@@ -138,8 +137,8 @@ def _in_reason(faults: list[Fault]) -> list[Fault]:
     if len(faults) <= MAX_FAULTS:
         return faults
     kept = sorted(faults)[:MAX_FAULTS]
-    read, mend = f"{len(faults) - MAX_FAULTS} more faults", "Mend those above first; is this the right file?"
-    return [*kept, Fault(kept[-1].line, "the rest", read, "a record", mend)]
+    read = worded("read-more-faults", count=len(faults) - MAX_FAULTS)
+    return [*kept, Fault(kept[-1].line, worded("the-rest"), read, worded("a-record"), worded("mend-those-above"))]
 
 
 def without_blanks(root: Node) -> Node:
@@ -181,27 +180,28 @@ def file_text(path: str | Path) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        byte = f"the byte 0x{data[error.start]:02X}"
-        mend = "Save the file as UTF-8; a spreadsheet or picture is no record."
-        raise FaultyInput(str(path), [Fault(line, "characters", byte, "text in UTF-8", mend)]) from None
+        byte = worded("read-byte", byte=f"0x{data[error.start]:02X}")
+        where, wanted, mend = worded("the-characters"), worded("want-utf-8"), worded("mend-utf-8")
+        raise FaultyInput(str(path), [Fault(line, where, byte, wanted, mend)]) from None
 
 
 def _not_opened(error: Exception) -> Fault:
-    said: dict[type[Exception], tuple[str, str]] = {
-        FileNotFoundError: ("no such file", "Check the name and the folder."),
-        IsADirectoryError: ("a folder", "Name the record inside it."),
-        PermissionError: ("a file that may not be opened", "Ask for the right to read it."),
-        TimeoutError: ("a pipe that says nothing", "Name the file itself, or let another program write to the pipe."),
+    codes: dict[type[Exception], tuple[str, str]] = {
+        FileNotFoundError: ("read-no-file", "mend-name-and-folder"),
+        IsADirectoryError: ("read-a-folder", "mend-record-inside"),
+        PermissionError: ("read-file-forbidden", "mend-ask-right"),
+        TimeoutError: ("read-silent-pipe", "mend-silent-pipe"),
     }
-    read, mend = said.get(type(error), ("a file that cannot be opened", "Check the name and the folder."))
-    return Fault(0, "file", read, "a record in YAML", mend)
+    read, mend = codes.get(type(error), ("read-file-unopened", "mend-name-and-folder"))
+    return Fault(0, worded("the-file"), worded(read), worded("want-yaml-record"), worded(mend))
 
 
 def _too_large() -> Fault:
-    wanted = f"at most {MAX_BYTES / 1e6:g} million bytes"
-    return Fault(0, "file", "a larger file", wanted, "Split the record by site; photos stay beside it, not in it.")
+    wanted = worded("want-bytes-most", most=MAX_BYTES / 1e6)
+    return Fault(0, worded("the-file"), worded("read-larger-file"), wanted, worded("mend-split-with-photos"))
 
 
 def _not_a_record(root: Node) -> Fault:
-    read = "nothing" if root.value is None else "a list" if isinstance(root.value, list) else "one text or number"
-    return Fault(root.line, "record", read, "a block of keys that starts with `siteassess_record: 1`", _WRITE_ONE)
+    code = "read-nothing" if root.value is None else "a-list" if isinstance(root.value, list) else "read-one-text"
+    wanted, mend = worded("want-record-block"), worded("mend-write-fresh")
+    return Fault(root.line, worded("the-record"), worded(code), wanted, mend)

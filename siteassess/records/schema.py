@@ -18,6 +18,7 @@ from pydantic.fields import FieldInfo
 from siteassess.records.fields import ClockTime, Degrees, IsoDate, Layer, Measured, Part
 from siteassess.records.record import Record
 from siteassess.records.yaml_lines import Steps
+from siteassess.reference.findings import worded
 from siteassess.units import SI_UNIT, UNITS
 
 ITEM = "[]"  # the step from a list to one of its items
@@ -64,19 +65,19 @@ class Asked:
     def wanted(self) -> str:
         """What the field wants, as the second half of a sentence."""
         if self.kind == "quantity":
-            return f"a {self.quantity} with its unit, such as {self.example}, between {self.low} and {self.high}"
+            return worded("want-quantity", kind=self.quantity, example=self.example, low=self.low, high=self.high)
         if self.kind == "choice":
-            return str(self.choices[0]) if len(self.choices) == 1 else "one of: " + ", ".join(map(str, self.choices))
+            one, *others = map(str, self.choices)
+            return worded("want-one-of", choices=(one, *others)) if others else one
         if self.kind in ("number", "whole number"):
-            return f"a plain {self.kind} between {self.low:g} and {self.high:g}"
-        return _WANTED[self.kind]
+            return worded("want-number" if self.kind == "number" else "want-whole-number", low=self.low, high=self.high)
+        return worded(_WANTED[self.kind])
 
 
 _WANTED = {
-    "text": "a text", "code": "a short code of letters, digits, point, dash or underscore, such as T1",
-    "date": "a date as year-month-day, for example 2026-04-18", "time": "a time of 24 hours, for example 14:30",
-    "yes or no": "true or false", "part": "a block of keys", "parts": "a list, each item after a dash",
-    "points": "a list of points [latitude, longitude]", "table": "a block of keys",
+    "text": "want-a-text", "code": "want-a-code", "date": "want-a-date", "time": "want-a-time",
+    "yes or no": "want-true-or-false", "part": "a-block-of-keys", "parts": "want-dashed-list", "points": "want-points",
+    "table": "a-block-of-keys",
 }
 
 

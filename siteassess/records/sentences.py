@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
+from typing import Any
 
 from pydantic_core import ErrorDetails
 
@@ -14,6 +15,7 @@ from siteassess.records.fields import Part
 from siteassess.records.record import Record
 from siteassess.records.schema import Asked, asked_at, members, models_at
 from siteassess.records.yaml_lines import UNREAD, Node, Steps, show_path
+from siteassess.reference.findings import Worded, worded
 
 _LONGEST_LIST = 20
 _FEW = 8
@@ -63,7 +65,7 @@ def _fault(error: ErrorDetails, path: Steps, root: Node) -> Fault:
     read, wanted, mend = say(error, path)
     if error["type"].startswith("union_tag"):
         path = (*path, "kind")
-    return Fault(root.line_at(path), show_path(root, path) or "record", read, wanted, mend)
+    return Fault(root.line_at(path), show_path(root, path) or worded("the-record"), read, wanted, mend)
 
 
 def say(error: ErrorDetails, path: Steps, model: type[Part] = Record) -> tuple[str, str, str]:
@@ -86,96 +88,102 @@ def say(error: ErrorDetails, path: Steps, model: type[Part] = Record) -> tuple[s
     if kind.startswith("union_tag"):
         return _kind_of_anchor(kind, error.get("ctx", {}).get("tag"))
     if location == ("siteassess_record",):
-        return shown(value), "1", "This program reads form 1 of the record; a later form needs a later program."
+        return shown(value), "1", worded("mend-later-form")
     if kind == "literal_error" and asked:
         return shown(value), asked.wanted(), choice_hint(value, asked.choices)
     if kind in _PARTS:
         return shown(value), _wanted_block(kind, asked), _block_hint(kind, value, asked)
     if kind == "string_type":
-        return shown(value), asked.wanted() if asked else "a text", _quotes(value)
+        return shown(value), asked.wanted() if asked else worded("want-a-text"), _quotes(value)
     if kind == "string_pattern_mismatch" and asked:
-        return shown(value), asked.wanted() if asked.kind != "text" else asked.question.lower(), ""
+        if asked.kind != "text":
+            return shown(value), asked.wanted(), ""
+        return shown(value), worded("want-asked-low", question=asked.question), ""
     if kind in _LENGTHS:
-        return shown(value), _LENGTHS[kind].format(**error.get("ctx", {})), ""
-    wanted = asked.wanted() if asked else "a value this field can hold"
+        return shown(value), _length(kind, error.get("ctx", {})), ""
+    wanted = asked.wanted() if asked else worded("want-fitting-value")
     return shown(value), wanted, _number_hint(value, asked)
 
 
 _PARTS = ("model_type", "model_attributes_type", "dict_type", "tuple_type")
-_LENGTHS = {
-    "string_too_short": "at least {min_length} character",
-    "string_too_long": "at most {max_length} characters",
-    "too_short": "at least {min_length} items",
-    "too_long": "at most {max_length} items",
-}
+_LENGTHS = {"string_too_short": "want-characters-least", "string_too_long": "want-characters-most",
+            "too_short": "want-items-least", "too_long": "want-items-most"}  # fmt: skip
+
+
+def _length(kind: str, limits: dict[str, Any]) -> Worded:
+    return worded(_LENGTHS[kind], least=limits.get("min_length"), most=limits.get("max_length"))
 
 
 def _missing(path: Steps, asked: Asked | None) -> tuple[str, str, str]:
     if path and isinstance(path[-1], int):
-        return "one number", "a point as [latitude, longitude]", ""
+        return worded("read-one-number"), worded("want-a-point"), ""
     if asked is None:
-        return "nothing", "a value", ""
-    question = asked.question[:1].lower() + asked.question[1:]
-    wanted = question if asked.kind in ("text", "part", "parts") else f"{question}: {asked.wanted()}"
-    return "nothing", wanted, f"Fill in `{asked.name}:`."
+        return worded("read-nothing"), worded("want-a-value"), ""
+    alone = asked.kind in ("text", "part", "parts")
+    wanted = worded("want-asked", question=asked.question) if alone else worded(
+        "want-asked-as", question=asked.question, wanted=asked.wanted())  # fmt: skip
+    return worded("read-nothing"), wanted, worded("mend-fill-in", key=asked.name)
 
 
 def _unknown_key(path: Steps, location: Steps, model: type[Part]) -> tuple[str, str, str]:
     names = [name for part in models_at(location[:-1], model) for name in part.model_fields]
     key = str(path[-1])
     near = near_name(key, names)
-    listed = ", ".join(names[:_LONGEST_LIST]) + (", ..." if len(names) > _LONGEST_LIST else "")
-    wanted = f"one of the keys {listed}" if names else "no such key"
+    listed = (*names[:_LONGEST_LIST], *["..."] * (len(names) > _LONGEST_LIST))
+    wanted = worded("want-one-of-keys", keys=listed) if names else worded("want-no-such-key")
     if near and len(names) > _FEW:
-        wanted = "a key of this form"
-    mend = f"Did you mean {near}?" if near else "Delete it, or put it under `notes`."
-    return f"the unknown key {shown(key)}", wanted, mend
+        wanted = worded("want-key-of-form")
+    mend = did_you_mean(near) or worded("mend-delete-or-notes")
+    return worded("read-unknown-key", key=shown(key)), wanted, mend
 
 
 def _kind_of_anchor(error_type: str, tag: object) -> tuple[str, str, str]:
-    read = shown(tag) if error_type == "union_tag_invalid" else "no kind"
-    near = near_name(str(tag), ANCHOR_KINDS)
-    mend = f"Did you mean {near}?" if near else "Start the anchor with `kind: tree`."
+    read = shown(tag) if error_type == "union_tag_invalid" else worded("read-no-kind")
+    mend = did_you_mean(near_name(str(tag), ANCHOR_KINDS)) or worded("mend-start-with-kind")
     return read, "kind: " + ", ".join(ANCHOR_KINDS), mend
 
 
 def _wanted_block(kind: str, asked: Asked | None) -> str:
     if kind == "tuple_type":
-        return asked.wanted() if asked else "a list"
-    return "a block of keys"
+        return asked.wanted() if asked else worded("a-list")
+    return worded("a-block-of-keys")
 
 
 def _block_hint(kind: str, value: object, asked: Asked | None) -> str:
     if kind == "tuple_type" and isinstance(value, dict):
-        return "Put a dash before the first key."
+        return worded("mend-dash-before")
     if kind != "tuple_type" and isinstance(value, (tuple, list)):
-        return "Leave out the dash."
+        return worded("mend-no-dash")
     names = [member.name for model in (asked.models if asked else ()) for member in members(model)]
-    return f"Write its keys below it: {', '.join(names[:8])}." if names else ""
+    return worded("mend-keys-below", keys=tuple(names[:8])) if names else ""
 
 
 def _quotes(value: object) -> str:
     if value is None:
-        return "Leave the line out if there is nothing to say."
+        return worded("mend-nothing-to-say")
     if isinstance(value, (bool, int, float)):
-        return f'Put it in quotes: "{shown(value)}".'
+        return worded("mend-in-quotes", value=shown(value))
     return ""
 
 
 def _number_hint(value: object, asked: Asked | None) -> str:
     if asked and asked.kind == "yes or no":
-        return "Write true or false, without quotes."
+        return worded("mend-true-or-false")
     if isinstance(value, str) and "," in value:
-        return "Use a point for decimals."
-    return "Take it out of its quotes, without a unit." if isinstance(value, str) else ""
+        return worded("mend-point-for-decimals")
+    return worded("mend-out-of-quotes") if isinstance(value, str) else ""
 
 
 def choice_hint(value: object, choices: tuple[str | int, ...]) -> str:
     """What a wrong choice probably meant."""
     if isinstance(value, bool):
-        return "Write yes or no." if "yes" in choices else ""
-    near = near_name(str(value), [str(choice) for choice in choices], cutoff=0.75)
-    return f"Did you mean {near}?" if near else ""
+        return worded("mend-yes-or-no") if "yes" in choices else ""
+    return did_you_mean(near_name(str(value), [str(choice) for choice in choices], cutoff=0.75))
+
+
+def did_you_mean(near: str | None) -> str:
+    """That one of some names is near; empty where none is."""
+    return worded("mend-did-you-mean", near=near) if near else ""
 
 
 def near_name(word: str, names: Iterable[str], cutoff: float = 0.6) -> str | None:
@@ -188,10 +196,12 @@ def near_name(word: str, names: Iterable[str], cutoff: float = 0.6) -> str | Non
 
 def shown(value: object) -> str:
     """A value as a fault repeats it: short, on one line."""
+    if isinstance(value, Worded):
+        return value
     if value is None:
-        return "nothing"
+        return worded("read-nothing")
     if isinstance(value, dict):
-        return "a block of keys"
+        return worded("a-block-of-keys")
     if isinstance(value, (tuple, list)):
-        return "a list"
+        return worded("a-list")
     return short(("true" if value else "false") if isinstance(value, bool) else str(value))

@@ -24,6 +24,7 @@ from siteassess.records.fields import (
     publishes,
     shares,
 )
+from siteassess.reference.findings import worded
 
 North = Literal["magnetic", "true", "grid"]
 LandStatus = Literal[
@@ -58,8 +59,10 @@ class Fix(Part):
         typed = sorted(present & {"lat", "lon", "at"})
         if typed in (["at"], ["lat", "lon"]):
             return None
-        read = " and ".join(typed) if typed else "no position"
-        return read, "lat and lon together, or `at`", "Give the position in one way."
+        read = typed[0] if typed else worded("read-no-position")
+        for more in typed[1:]:
+            read = worded("read-and", one=read, other=more)
+        return read, worded("want-one-position"), worded("mend-one-position")
 
 
 class Tie(Part):
@@ -147,7 +150,7 @@ def _known_zone(name: str) -> str:
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise fault(name, "a name of the tz database, such as Europe/Oslo", "Look it up by the nearest city.") from None
+        raise fault(name, worded("want-time-zone"), worded("mend-time-zone")) from None
     return name
 
 

@@ -11,7 +11,7 @@ from typing import NamedTuple, TypeAlias
 from siteassess.records.finding import number_and_unit
 from siteassess.records.schema import asked_at
 from siteassess.records.yaml_lines import Steps
-from siteassess.reference.findings import Said, said
+from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.tables import rows
 from siteassess.units import Quantity, UnitText, parse, quantity
 
@@ -98,13 +98,13 @@ class Term:
         low, high = self.rule.possible_low, self.rule.possible_high
         _, unit = number_and_unit(self.size.typed.text)
         if low is not None and self.size.size < low * self.beside.size:
-            limit, word = low, "at least"
+            limit, code = low, "want-at-least-beside"
         elif high is not None and self.size.size > high * self.beside.size * (1 + 1e-9):
-            limit, word = high, "at most"
+            limit, code = high, "want-at-most-beside"
         else:
             return ""
         shown = quantity(limit * self.beside.size, unit or "ft", "length", 3).text
-        return f"{word} {shown} beside {self.beside.name_typed().in_words()}"
+        return worded(code, limit=shown, other=self.beside.name_typed())
 
 
 @cache

@@ -20,6 +20,7 @@ import yaml
 
 from siteassess.errors import Fault
 from siteassess.records.characters import forbidden_character, short
+from siteassess.reference.findings import worded
 
 MAX_BYTES = 5_000_000  # judgement: a thousand full trees fit twice over
 MAX_DEPTH = 24
@@ -35,27 +36,19 @@ DECIMAL = re.compile(
 NOT_FINITE = re.compile(r"[-+]?\.?(?:inf|infinity)|\.?nan", re.IGNORECASE)
 WORDS = {"": None, "~": None, "null": None, "true": True, "false": False}
 
-# what the parser says, what a person should hear, and how to mend it
-_LINE_UP = "Line the keys of one block up under each other."
-_CLOSE = "Close the quote or bracket."
+# what the parser says; codes of what a person should hear, and of how to mend it
 _GRAMMAR = (
-    (
-        "cannot start any token", "a character that cannot begin a value",
-        "Indent with spaces, never a tab; put a text that begins with @, ` or % in quotes.",
-    ),
-    (
-        "mapping values are not allowed", "a second colon, or a line that is indented too far",
-        "Put a text that holds a colon and a space in quotes, and line the keys up.",
-    ),
-    ("expected ':'", "a line without its colon", "Write `key: value`, and line the keys up."),
-    ("expected <block end>", "a line out of step with those above", _LINE_UP),
-    ("expected key", "a line out of step with those above", _LINE_UP),
-    ("block end", "a line out of step with those above", _LINE_UP),
-    ("escape", "a backslash that escapes nothing known", "Use single quotes around a text with backslashes."),
-    ("quoted scalar", "a quote that is never closed", _CLOSE),
-    ("unexpected end of stream", "a quote or bracket that is never closed", _CLOSE),
-    ("expected ',' or", "a bracket that is never closed, or a missing comma", _CLOSE),
-    ("", "a break in the grammar", "Compare the line with a record written by `siteassess new`."),
+    ("cannot start any token", "read-bad-start", "mend-bad-start"),
+    ("mapping values are not allowed", "read-second-colon", "mend-second-colon"),
+    ("expected ':'", "read-no-colon", "mend-no-colon"),
+    ("expected <block end>", "read-out-of-step", "mend-line-up"),
+    ("expected key", "read-out-of-step", "mend-line-up"),
+    ("block end", "read-out-of-step", "mend-line-up"),
+    ("escape", "read-backslash", "mend-backslash"),
+    ("quoted scalar", "read-quote-open", "mend-close"),
+    ("unexpected end of stream", "read-quote-or-bracket-open", "mend-close"),
+    ("expected ',' or", "read-bracket-open", "mend-close"),
+    ("", "read-broken-grammar", "mend-broken-grammar"),
 )
 
 
@@ -146,9 +139,9 @@ def _character_faults(text: str) -> list[Fault]:
     if not forbidden_character(text):
         return []
     found = ((number, forbidden_character(line)) for number, line in enumerate(text.split("\n"), 1))
-    mend = "Delete it; this may not be a text file."
+    where, wanted, mend = worded("the-characters"), worded("want-printable"), worded("mend-no-text-file")
     faults = [
-        Fault(number, "characters", f"the character {name}", "printable text", mend) for number, name in found if name
+        Fault(number, where, worded("read-character", name=name), wanted, mend) for number, name in found if name
     ]
     return faults[:MAX_FAULTS]
 
@@ -200,7 +193,8 @@ class _Builder:
         except yaml.YAMLError as error:
             whole, broken = False, [_grammar_fault(error)]
         # named only now, when an item's own code has been read
-        faults = [Fault(line, show_path(self.root, path) or "record", *said) for path, line, *said in self.found]
+        faults = [Fault(line, show_path(self.root, path) or worded("the-record"), *told)
+                  for path, line, *told in self.found]
         return Document(self.root, faults + broken, None if whole else self._path(), self.last)
 
     def _take(self, event: yaml.Event) -> bool:
@@ -208,7 +202,8 @@ class _Builder:
         line = event.start_mark.line + 1 if event.start_mark else 0
         if isinstance(event, yaml.AliasEvent):
             name = str(event.anchor)
-            self._fault(line, f"the alias *{short(name)}", "the value itself", "Write the value out again.")
+            self._fault(line, worded("read-alias", name=short(name)), worded("want-value-itself"),
+                        worded("mend-value-again"))
             self._unread(f"*{name}", line)
         elif isinstance(event, yaml.ScalarEvent):
             self._refuse_marks(event, line)
@@ -222,8 +217,8 @@ class _Builder:
         elif isinstance(event, yaml.DocumentStartEvent):
             self.documents += 1
             if self.documents > 1:
-                mend = "Delete the line `---` and what follows it."
-                self._fault(line, "a second document", "one record a file", mend)
+                read, wanted = worded("read-second-document"), worded("want-one-record")
+                self._fault(line, read, wanted, worded("mend-second-document"))
             return self.documents == 1
         return len(self.found) < MAX_FAULTS and self._few_enough(line)
 
@@ -231,7 +226,8 @@ class _Builder:
         self.values += 1
         if self.values <= MAX_VALUES:
             return True
-        self._fault(line, f"more than {MAX_VALUES} values", "one site", "Split the record by site.")
+        read = worded("read-many-values", most=MAX_VALUES)
+        self._fault(line, read, worded("want-one-site"), worded("mend-split-record"))
         return False
 
     def _path(self) -> Steps:
@@ -242,16 +238,19 @@ class _Builder:
 
     def _refuse_marks(self, event: yaml.ScalarEvent | yaml.CollectionStartEvent, line: int) -> None:
         if event.anchor is not None:
-            self._fault(line, f"the anchor &{short(event.anchor)}", "no anchors", "Delete it and write the values out.")
+            read = worded("read-yaml-anchor", name=short(event.anchor))
+            self._fault(line, read, worded("want-no-yaml-anchors"), worded("mend-values-out"))
         if event.tag is not None:
-            self._fault(line, f"the tag {short(event.tag)}", "no tags", "Delete the tag.")
+            read = worded("read-tag", name=short(event.tag))
+            self._fault(line, read, worded("want-no-tags"), worded("mend-delete-tag"))
 
     def _open(self, event: yaml.CollectionStartEvent, line: int) -> bool:
         if len(self.stack) >= MAX_DEPTH:
-            self._fault(line, f"more than {MAX_DEPTH} levels of nesting", "a few levels", "Is a bracket left open?")
+            read = worded("read-deep-nesting", most=MAX_DEPTH)
+            self._fault(line, read, worded("want-few-levels"), worded("mend-bracket-open"))
             return False
         if self._waits_for_key():
-            self._fault(line, "a block as a key", "a word as a key", "Put the key in quotes.")
+            self._fault(line, worded("read-block-as-key"), worded("want-word-as-key"), worded("mend-quote-key"))
             return False
         mapping = isinstance(event, yaml.MappingStartEvent)
         node = Node(line, {} if mapping else [])
@@ -264,7 +263,8 @@ class _Builder:
 
     def _scalar(self, text: str, line: int, plain: bool) -> None:
         if bad := forbidden_character(text):
-            self._fault(line, f"the escaped character {bad}", "printable text", "Delete it.")
+            read = worded("read-escaped-character", name=bad)
+            self._fault(line, read, worded("want-printable"), worded("mend-delete"))
             self._unread("?", line)
         elif self._waits_for_key():
             self._key(text, line, plain)
@@ -284,17 +284,18 @@ class _Builder:
         try:
             return resolve(text)
         except ValueError as error:
-            self._fault(line, short(text), "a finite plain number, or text in quotes", str(error))
+            self._fault(line, short(text), worded("want-finite-number"), error.args[0])
             return UNREAD
 
     def _key(self, key: str, line: int, plain: bool) -> None:
         holder = self.stack[-1]
         if plain and key == "<<":
-            self._fault(line, "the merge key <<", "the keys themselves", "Write the keys out again.")
+            read = worded("read-merge-key")
+            self._fault(line, read, worded("want-keys-themselves"), worded("mend-keys-again"))
             holder.keep = False
         elif first := holder.node.child(key):
-            again = f"the key {short(key)} again (first on line {first.line})"
-            self._fault(line, again, "every key once", "Delete one of the two.")
+            read = worded("read-key-again", key=short(key), line=first.line)
+            self._fault(line, read, worded("want-keys-once"), worded("mend-delete-one-of-two"))
             holder.keep = False
         holder.step, holder.key_line = key, line
 
@@ -314,7 +315,7 @@ def resolve(text: str) -> Plain:
 
     Raises
     ------
-    ValueError : not finite, or more digits than a number here can hold
+    ValueError : not finite, or more digits than a number here can hold; how to mend it
     """
     if text in WORDS:
         return WORDS[text]
@@ -323,13 +324,13 @@ def resolve(text: str) -> Plain:
     whole = WHOLE_NUMBER.fullmatch(text)
     if whole or DECIMAL.fullmatch(text):
         if whole and len(text.lstrip("+-")) > MAX_DIGITS:
-            raise ValueError(f"More than {MAX_DIGITS} digits: shorten the number, or put it in quotes if it is a text.")
+            raise ValueError(worded("mend-fewer-digits", most=MAX_DIGITS))
         number: int | float = int(text) if whole else float(text)
         if not math.isfinite(number):
-            raise ValueError("Write the number itself.")
+            raise ValueError(worded("mend-number-itself"))
         return number
     if NOT_FINITE.fullmatch(text) and not text.isalpha():
-        raise ValueError("Leave the line out if the value is not known.")
+        raise ValueError(worded("mend-value-unknown"))
     return text
 
 
@@ -356,8 +357,8 @@ def _own_code(node: Node | None) -> str | None:
 def _grammar_fault(error: yaml.YAMLError) -> Fault:
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     problem = " ".join(str(part) for part in (getattr(error, "context", ""), getattr(error, "problem", "")) if part)
-    read, mend = next((read, mend) for clue, read, mend in _GRAMMAR if clue in problem)
-    wanted = "YAML, as `siteassess new` writes it"
+    read, mend = next((worded(read), worded(mend)) for clue, read, mend in _GRAMMAR if clue in problem)
     line = mark.line + 1 if mark else 0
-    after = f"What stands after line {line} could not be read, and may hold more faults." if line else ""
-    return Fault(line, "grammar", read, wanted, f"{mend} {after}".rstrip())
+    if line:
+        mend = worded("mend-and-after", mend=mend, line=line)
+    return Fault(line, worded("the-grammar"), read, worded("want-yaml"), mend)

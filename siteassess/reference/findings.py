@@ -16,9 +16,11 @@ code; how it is written is said by the wording that names it, after a colon:
     {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} or
                    {things:or} with such a word before the last
     {how:answer}   an answer of the field form that means something else as a word of the table
-    {name:text}    what somebody wrote, or a code of a record: never translated
+    {name:text}    what somebody wrote, or a code of a record: never translated, but for a text that knows its code
+    {key:question} a question of the record within a sentence; {key:question low} without capitals in English
     {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks;
                    {parts:saids and} with a word before the last, {parts:saids list} with commas alone
+    {why:unstopped} a code within the code without its full stop
     {feet:short}   the short line of a code within the code, else the whole of it
     {things:count} how many they are
     {gust:gust}    a gust in the units of forecasts, rounded down
@@ -62,6 +64,37 @@ class Said:
     def in_words(self, language: str = "en", system: str = "metric") -> str:
         """That wording; empty where the code has none of that kind."""
         return wording(self.code, dict(self.values), self.part, language, system)
+
+
+class Worded(str):
+    """The English of a code as a text that knows its code: whoever shows it may tell it in another language.
+
+    It is a text wherever one is wanted, so that an error made of several stays what it was.
+    """
+
+    said: Said
+
+    def __new__(cls, told: Said) -> Worded:
+        made = super().__new__(cls, told.in_words())
+        made.said = told
+        return made
+
+    def __reduce__(self) -> tuple[type[Worded], tuple[Said]]:
+        return Worded, (self.said,)
+
+    def in_words(self, language: str = "en", system: str = "metric") -> str:
+        """The same in a language."""
+        return self.said.in_words(language, system)
+
+
+def in_language(told: str, language: str) -> str:
+    """A text in a language, if it knows its code; else as it is."""
+    return told.in_words(language) if isinstance(told, Worded) else told
+
+
+def worded(code: str, **values: Any) -> Worded:
+    """The English of a code with its values, which can be told in another language."""
+    return Worded(said(code, **values))
 
 
 def said(code: str, **values: Any) -> Said:
@@ -152,6 +185,18 @@ def answered(english: str, language: str = "en") -> str:
     return str(row[language]) if row else english
 
 
+@cache
+def _questions() -> Mapping[str, Mapping[str, Any]]:
+    return {row["en"]: row for row in rows("form_texts") if row["group"] == "question"}
+
+
+def asked(question: str, language: str = "en", every: bool = False) -> str:
+    """A question of the record as part of a sentence; `every` takes all capitals from the English one."""
+    if language == "en":
+        return question.lower() if every else question[:1].lower() + question[1:]
+    return str(_questions()[question][language]) if question in _questions() else question
+
+
 def wording(
     code: str, values: Mapping[str, Any], part: str = "full", language: str = "en", system: str = "metric"
 ) -> str:
@@ -228,6 +273,8 @@ class _Filler(string.Formatter):
             return show_bearing(value)
         if format_spec == "said":
             return self._said(value)
+        if format_spec == "unstopped":
+            return self._said(value).rstrip(".")
         if format_spec == "short":
             return self._said(replace(value, part="short")) or self._said(value)
         if format_spec == "count":
@@ -235,7 +282,9 @@ class _Filler(string.Formatter):
         if format_spec == "word":
             return self._said(value) if isinstance(value, Said) else word(value, self.language)
         if format_spec == "text":
-            return str(value)
+            return self._said(value) if isinstance(value, Worded) else str(value)
+        if format_spec.startswith("question"):
+            return asked(value, self.language, every=format_spec.endswith("low"))
         if format_spec == "answer":
             return answered(value, self.language)
         if format_spec.startswith("sum "):

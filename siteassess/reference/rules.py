@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError,
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
+from siteassess.reference.findings import worded
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.locate import data_folder
 from siteassess.reference.tables import Flag
@@ -231,7 +232,7 @@ def _repeated_ids(rules: RuleSet, line_of: Callable[[tuple[Any, ...]], int], abo
     """Two clauses of one id: an answer could not name which of them it means."""
     ids = [clause.id for clause in rules.clauses]
     return [
-        Fault(line_of(("clauses", at, "id")), f"{above}clauses.{at}.id", repr(name), "an id no other clause has")
+        Fault(line_of(("clauses", at, "id")), f"{above}clauses.{at}.id", repr(name), worded("want-own-id"))
         for at, name in enumerate(ids) if name in ids[:at]
     ]
 
@@ -248,25 +249,28 @@ def schema() -> dict[str, Any]:
 def _fault(error: ErrorDetails, line_of: Callable[[tuple[Any, ...]], int], above: str) -> Fault:
     # the kind that chose the form of a clause is no key of the file
     steps = [part for at, part in enumerate(error["loc"]) if not (at == 2 and error["loc"][0] == "clauses")]
-    field = above + (".".join(str(part) for part in steps) or "rule set")
+    field = above + ".".join(str(part) for part in steps) if steps else worded("the-rule-set", above=above)
     read = error["input"]
     blank = error["type"] == "missing" or read is None
-    shown = "nothing" if blank else "a block of keys" if isinstance(read, dict) else repr(read)[:80]
-    mend = "" if not blank else "Fill it in, or take the clause out." if steps[:1] == ["clauses"] else "Fill it in."
+    shown = repr(read)[:80]
+    if blank or isinstance(read, dict):
+        shown = worded("read-nothing" if blank else "a-block-of-keys")
+    of_clause = steps[:1] == ["clauses"]
+    mend = worded("mend-fill-or-take-out" if of_clause else "mend-fill-it-in") if blank else ""
     return Fault(line_of(tuple(steps)), field, shown, _wanted(error), mend)
 
 
 _WANTED = {
-    "missing": "this field", "string_type": "a text", "string_too_short": "a text", "float_type": "a number",
-    "float_parsing": "a number", "int_type": "a whole number", "int_parsing": "a whole number",
-    "tuple_type": "a list, such as [one, two]", "model_type": "a block of keys",
-    "model_attributes_type": "a block of keys", "extra_forbidden": "no such field", "bool_type": "true or false",
+    "missing": "want-this-field", "string_type": "want-a-text", "string_too_short": "want-a-text",
+    "float_type": "want-a-number", "float_parsing": "want-a-number", "int_type": "want-a-whole-number",
+    "int_parsing": "want-a-whole-number", "tuple_type": "want-bracketed-list", "model_type": "a-block-of-keys",
+    "model_attributes_type": "a-block-of-keys", "extra_forbidden": "want-no-such-field",
+    "bool_type": "want-true-or-false",
 }
 
 _PATTERNS = {
-    r"^[a-z0-9][a-z0-9_-]*$": "small letters, digits, - and _", r"^[A-Z]{2}$": "two capital letters, such as DE",
-    r"^\d{4}-\d{2}$": 'a year and month in quotes, such as "2026-04"',
-    r"^https?://": "an address that begins with https://",
+    r"^[a-z0-9][a-z0-9_-]*$": "want-small-letters", r"^[A-Z]{2}$": "want-two-capitals",
+    r"^\d{4}-\d{2}$": "want-year-and-month", r"^https?://": "want-web-address",
 }
 
 
@@ -274,11 +278,22 @@ def _wanted(error: ErrorDetails) -> str:
     """What pydantic wanted, in the reader's words."""
     kind, context = error["type"], error.get("ctx", {})
     if kind == "literal_error":
-        return f"one of: {context['expected']}"
+        *others, last = context["expected"].rsplit(" or ", 1)
+        return worded("want-one-of-these" if others else "want-only-this", others=others[0] if others else "",
+                      last=last)  # fmt: skip
     if kind == "union_tag_invalid":
-        return f"a kind of clause, one of: {context['expected_tags']}"
+        return worded("want-kind-of-clause", kinds=context["expected_tags"])
     if kind == "union_tag_not_found":
-        return "a clause with its `kind:`"
+        return worded("want-clause-with-kind")
     if kind == "string_pattern_mismatch":
-        return _PATTERNS.get(str(context["pattern"]), f"a text like {context['pattern']}")
-    return _WANTED.get(kind, error["msg"][0].lower() + error["msg"][1:])
+        pattern = str(context["pattern"])
+        return worded(_PATTERNS[pattern]) if pattern in _PATTERNS else worded("want-text-like", pattern=pattern)
+    if kind in _WANTED:
+        return worded(_WANTED[kind])
+    limit = next((one for one in _LIMITS if one in context), "")
+    if limit and isinstance(context[limit], (int, float)):
+        return worded(_LIMITS[limit], limit=context[limit])
+    return error["msg"][0].lower() + error["msg"][1:]
+
+
+_LIMITS = {"gt": "want-input-above", "ge": "want-input-at-least", "lt": "want-input-under", "le": "want-input-at-most"}

@@ -156,3 +156,20 @@ def test_json_numbers_are_finite_and_keys_end_in_units(answer):
             yield path, value
 
     assert all(value == value and abs(value) != float("inf") for _, value in numbers(answer))
+
+
+@pytest.mark.parametrize("command", ["assess", "check", "map", "plan", "report"])
+def test_a_refused_record_is_told_in_the_language_asked_for(command, tmp_path):
+    (tmp_path / "park.yaml").write_text(Path(PARK).read_text("utf-8").replace("how: taped", "how: tapped", 1), "utf-8")
+    done = shell(command, "park.yaml", "--lang", "de", cwd=tmp_path)
+    assert done.returncode == 1 and done.stdout == "" and done.stderr.startswith("siteassess: park.yaml: 1 Fehler\n")
+    assert "gelesen tapped; verlangt eines von: taped" in done.stderr and "Ist taped gemeint?" in done.stderr
+
+
+def test_what_is_wrong_with_an_option_is_told_in_the_language_asked_for_wherever_it_stands():
+    for args in (("--on", "2026", "--lang", "fr"), ("--lang", "fr", "--on", "2026")):
+        done = shell("assess", PARK, *args)
+        assert done.returncode == 2 and "attendu une date en année-mois-jour" in done.stderr
+    done = shell("assess", PARK, "--line", "L9", "--lang", "es")
+    assert done.returncode == 1 and done.stderr.startswith("siteassess: no hay ninguna línea «L9»")
+    assert shell("assess", PARK, "--line", "L9").stderr.startswith("siteassess: no line 'L9' in the record; its ")

@@ -23,6 +23,7 @@ TOLD_APART = {
     "judgement": "one number; how many are",
     "kind": "of tree; of anchor",
     "memory": "one number; how many are",
+    "no tree": "what an anchor is; how many a sheet holds",
     "none": "nothing; no marks",
     "note": "worth a second look; a remark",
     "open": "to be done still; to open",

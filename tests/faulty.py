@@ -1,0 +1,148 @@
+"""Faulty records, each in one way: what a file may hold that is refused, and what that says in English.
+
+Import as `from faulty import ...`; the tests folder is on the path (see pyproject.toml).
+
+    python tests/faulty.py      writes anew what they say
+"""
+
+# ruff: noqa: E402
+from __future__ import annotations
+
+import datetime
+import re
+import sys
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
+
+import yaml
+from parks import data, own_rules
+
+from siteassess.errors import Fault, FaultyInput
+from siteassess.places.position_text import read_position
+from siteassess.records.csv_rows import csv_record
+from siteassess.records.loading import load_record
+from siteassess.records.reading import read_text
+from siteassess.reference.rules import read_rule_set
+
+FILE = Path(__file__).with_suffix(".txt")
+TODAY = datetime.date(2026, 5, 1)
+EDITS: dict[str, object] = {
+    "T1.height": "18", "T1.height ": "1,8 m", "T1.height  ": "12 cmm", "T1.height   ": "tall", "T1.lean": "3 kg",
+    "T1.crown_spread": "5 ft 13 in", "T1.lean ": "12 mm", "T1.trunk.0.girth": "90 m", "L1.standing.tension": "300 kg",
+    "L1.standing.tension ": "3 kn", "T1.bark.form": "warts", "T1.bark.form ": True, "T1.kind": "tre",
+    "T1.kind ": None,
+    "T1.heigth": "4 m", "T1.zzz": 1, "T1.bark.zzz": 1, "T1.roots": "cut", "T1.roots ": ["cut"],
+    "T1.trunk": {"girth": "1 m"}, "T1.trunk.0.read_at": None, "T1.trunk.0.diameter": "40 cm",
+    "T1.trunk.0.girth ": None, "T1.code": "T 1",
+    "T1.code ": 12, "T1.tag": "  ", "T1.tag ": "", "T1.tag  ": "x" * 2001, "T1.tag   ": "a\u202eb",
+    "T1.photos": [{"file": "../x.jpg", "shows": "x"}],
+    "T2.code": "T1", "L1.a.anchor": "T9", "L1.a.anchor ": "T2", "L1.span.taped": "20", "L1.walkers.at_once": "2",
+    "L1.walkers.at_once ": "1,5", "L1.walkers.at_once  ": 99, "L1.standing.sag": "1 m", "L1.standing": {"sag": "1 m"},
+    "L1.planned.until": "2026-04-19", "L1.planned.date": "20 May 2026", "L1.ground": "flat", "L1.use": "lowline",
+    "survey.date": "2027-01-01", "survey.date ": "1980-01-01", "survey.by": None, "survey": None,
+    "siteassess_record": 2,
+    "site.invented": "maybe", "site.country": "Norway", "site.time_zone": "Oslo", "site.rule_set": "berlin",
+    "site.rule_set ": "zzzz", "site.outline": [[54.5]], "site.outline ": [[54.5, 2.5]],
+    "T1.position.lat": 95.0, "T1.position.lat ": "54.5 N", "T1.position.at": "x", "T1.position.lat  ": None,
+    "T1.position": {"accuracy": "2 m"}, "T1.position ": {"ties": [{"landmark": "T1", "distance": "5 m"}]},
+    "T1.position  ": {"ties": [{"landmark": "T9", "distance": "5 m"}]},
+    "measured_pairs": [{"a": "T1", "b": "T1"}, {"a": "T1", "b": "T9"}],
+    "T1.trial": {"date": "2026-07-01", "pull": "3 kN", "tie_height": "1 m"},
+    "T1.crown_base": "25 m", "T1.height    ": "1.8 m", "T1.trunk.0.girth  ": "1885 cm", "L1.webbing.mass": "70 mm",
+    "T1.trunk.0.girth   ": "18.85 m", "L1.webbing.stiffness": "60000000 kN", "T1.crown_spread ": "180 m",
+}  # fmt: skip
+TEXTS = {
+    "nothing": "", "a list": "- 1\n", "a text": "abc\n", "a tab": "a:\n\tb: 1\n", "two colons": "a: b: c\n",
+    "no colon": "a: 1\nb\n", "out of step": "a: 1\n  b: 2\n c: 3\n", "backslash": 'a: "\\q"\n',
+    "open quote": 'a: "b\n',
+    "open bracket": "a: [1, 2\n", "no comma": "a: [1 2: 3: 4]\n", "alias": "a: &x 1\nb: *x\n", "tag": "a: !t 1\n",
+    "merge": "<<: 1\n",
+    "twice": "a: 1\na: 2\n", "two documents": "a: 1\n---\nb: 2\n", "deep": "a: " + "[" * 30 + "]" * 30 + "\n",
+    "block key": "? [a]\n: 1\n", "digits": "a: 123456789012345678901\n", "huge": "a: 1e999\n",
+    "not finite": "a: .inf\n",
+    "a control": "a: \x07\n", "an escaped control": 'a: "\\u0007"\n', "percent": "a: %b\n", "odd mark": "a: b\n}\n",
+    "very many": "".join(f"k{n}: 1\n" for n in range(1003)),
+}  # fmt: skip
+SHEETS = {
+    "no tree": "code,height\n", "odd column": "code,heigth\nT1,5 m\n", "unlike any": f"code,{'q' * 50}\nT1,1\n",
+    "a column twice": "code,height,height\nT1,5 m,6 m\n", "an extra cell": "code\nT1,5\n", "open": 'code\n"T1\n',
+    "two sites": "code,site.name\nT1,A\nT2,B\n", "a number": "code,position.lat\nT1,.inf\n",
+    "a fault": "code,height\nT1,5\n",
+    "no code": "height\n5 m\n",
+}  # fmt: skip
+POSITIONS = ("", "abc", "40 30 N 73 30", "40 N, 41 N", "100, 20", "95 N, 20 E", "40 N, 190 E", "40,73", "40.1 73.2 5",
+             "40 30.5 20 N, 73 W", "40 75 N, 73 W", "40 30 75 N, 73 W", "-40 N, 73 W", "N40S, 73 W", "0, 0",
+             "UTM 18 A 587297 4515172", "UTM 18 S 587297 4000000", "UTM 99 north 587297 4515172",
+             "UTM 18 north 99999 4515172", "UTM 18 north 587297 99999999", "18TZZ8729715172", "99TWL8729715172",
+             "18TWL872971517", "5 m at 10 deg from X", "87G8Q2M+5R", "87G8Q2MM+5", "FFFFFFFF+",
+             "5 m at 10 deg magnetic from X", "5,0 m at 10 deg magnetic from X", "x, y, z", "40 .5, 3")  # fmt: skip
+RULES: tuple[dict, ...] = (
+    {"country": "Norway"}, {"as_of": "yesterday"}, {"status": "perhaps"}, {"place": None}, {"place": {}},
+    {"uses": "all"},
+    {"zzz": 1}, {"id": "A B"}, {"source": {"title": "x", "url": "ftp://x"}},
+    {"clauses": [{"id": "a", "kind": "zzz"}]}, {"clauses": [{"id": "a"}]}, {"clauses": [{"id": "a",
+    "kind": "smallest_trunk"}]},
+    {"clauses": [{"id": "a", "kind": "most_lines", "most": "x"}]}, {"clauses": [{"id": "a", "kind": "most_lines",
+    "most": -1}]},
+)  # fmt: skip
+
+
+def attempts() -> dict[str, Callable[[], object]]:
+    """By name what is refused."""
+    made: dict[str, Callable[[], object]] = {}
+    for path, value in EDITS.items():
+        text = yaml.safe_dump(data({path.strip(): value}), allow_unicode=True, sort_keys=False, width=9999)
+        made[f"{path.strip()}: {value!r:.60}"] = lambda text=text: _from_file(text, "park.yaml")
+    for name, text in TEXTS.items():
+        made[name] = lambda text=text: read_text(text, "park.yaml", TODAY)
+    for name, text in SHEETS.items():
+        made[f"sheet, {name}"] = lambda text=text: csv_record(text, "trees.csv", TODAY)
+    for text in POSITIONS:
+        made[f"position {text}"] = lambda text=text: read_position(text)
+    for edit in RULES:
+        made[f"rules {edit!r:.70}"] = lambda edit=edit: read_rule_set({**own_rules(), **edit}, "rules")
+    for name in ("no/such/file.yaml", "."):
+        made[f"file {name}"] = lambda name=name: load_record(name)
+    return made
+
+
+def _from_file(text: str, source: str) -> None:
+    """As `load_record`, which also reads the rules of a place."""
+    from siteassess.records.loading import _rules_read
+    from siteassess.records.reading import record_of
+    from siteassess.records.yaml_lines import load
+
+    _rules_read(record_of(load(text), source, TODAY))
+
+
+@cache
+def refused() -> dict[str, FaultyInput]:
+    """By name the errors."""
+    errors = {}
+    for name, attempt in attempts().items():
+        try:
+            attempt()
+        except FaultyInput as error:
+            errors[name] = error
+    return errors
+
+
+def in_english() -> list[str]:
+    """What each says, under its name, without the lines of its file; of very many the first and the last."""
+    told = []
+    for name, error in refused().items():
+        lines = re.sub(r"(?m)^(  [\w.]+):\d+:", r"\1:", str(error)).splitlines()
+        told += [f"== {name}", *(lines if len(lines) < 30 else [lines[0], lines[1], lines[-1]])]
+    return told
+
+
+def faults() -> list[Fault]:
+    """All their faults."""
+    return [fault for error in refused().values() for fault in error.faults]
+
+
+if __name__ == "__main__":
+    FILE.write_text("\n".join(in_english()) + "\n", encoding="utf-8")
