@@ -11,7 +11,7 @@ from siteassess.papers.ical import calendar
 from siteassess.papers.language import words_in
 from siteassess.papers.register_text import due_text, list_text, rota_text, show_text
 from siteassess.reference.tables import rows
-from siteassess.register.care import Use
+from siteassess.register.care import UseSum
 from siteassess.register.due import Due
 from siteassess.register.fold import Trigger
 from siteassess.register.girths import GirthReading
@@ -101,8 +101,8 @@ def rota_of_three() -> Rota:
     def turn(label: str, advice: str, *why: Reason) -> Turn:
         return Turn(NAME, label, advice, "no", None, why, 0.0, 0)
 
-    def use(uses: int, load: float) -> Use:
-        return Use(NAME, uses, 0, 1.0, load, 0.0, None, None)
+    def use(uses: int, load: float) -> UseSum:
+        return UseSum(NAME, uses, 0, 1.0, load, 0.0, None, None)
 
     soft = reason("ground-soft", wetness="wet", parts="T1, T2")
     return Rota(

@@ -13,10 +13,10 @@ from siteassess.reference.rules import (
     CountClause,
     ListClause,
     RuleSet,
+    RulesStatus,
+    RuleUse,
     SizeClause,
-    Status,
     ThingClause,
-    Use,
     rule_ids,
     rule_set,
 )
@@ -58,7 +58,7 @@ def rules(wrote: Wrote = str, **more: object) -> RuleSet:
     """The set."""
     return RuleSet.model_validate({
         "format": "land-managers-rules/1", "id": "o1", "place": wrote("Testing Green"), "country": "GB",
-        "status": "allowed with conditions", "uses": get_args(Use), "flag": "judgement", "second_hand": True,
+        "status": "allowed with conditions", "uses": get_args(RuleUse), "flag": "judgement", "second_hand": True,
         "source": {"title": wrote("Invented card")}, "as_of": "2026-03", "check_current_text": SHIPPED,
         "excerpt_note": wrote("points 1 to 3"),
         "clauses": [{"id": f"c{at}", **clause} for at, clause in enumerate(_clauses(wrote))], **more,
@@ -72,7 +72,8 @@ def told(language: str = "en", wrote: Wrote = str) -> list[str]:
     answers = [Clause("trunk diameter", answer, asks, shows, cites) for answer in get_args(Answered)]
     end = (SimpleNamespace(id="L1"), SimpleNamespace(end="A", code="T1"), (*answers, answers[0]))
     return [
-        *sets_text([rules(wrote, status=status) for status in get_args(Status)], language), *set_text(own, language),
+        *sets_text([rules(wrote, status=status) for status in get_args(RulesStatus)], language),
+        *set_text(own, language),
         *set_text(rules(wrote, clauses=[], second_hand=False, excerpt_note=None), language),
         *held_text(own, [end], language),
     ]

@@ -21,9 +21,9 @@ from siteassess.places.crossings import (
     FALL_STRIP_HALF_WIDTH_M,
     HEADING_AT_THE_LINE_DEG,
     Crossing,
+    GroundSlope,
     PlannedLine,
     RootZone,
-    Slope,
     check_crossings,
     obstacle_to_aircraft,
 )
@@ -194,7 +194,7 @@ def _on_the_map(number: str, feature: Feature, frame: LocalFrame) -> MapFeature:
     return MapFeature(feature.kind, degrees, number, width_m=width)
 
 
-def _fall(record: Record, line: Line) -> Slope | None:
+def _fall(record: Record, line: Line) -> GroundSlope | None:
     """The fall of the ground at a line: the mean of what was read at its anchors.
 
     None where nobody read any, or which way an end falls that is known to be steep: a level end says nothing of it.
@@ -213,8 +213,9 @@ def _fall(record: Record, line: Line) -> Slope | None:
             return None
     if pulls:
         east, north = np.mean(pulls, axis=0)
-        return Slope(math.degrees(math.atan2(east, north)) % 360, math.degrees(math.atan(math.hypot(east, north))))
-    return Slope(unknown[0]) if unknown else None
+        steep = math.degrees(math.atan(math.hypot(east, north)))
+        return GroundSlope(math.degrees(math.atan2(east, north)) % 360, steep)
+    return GroundSlope(unknown[0]) if unknown else None
 
 
 def _ground_of(record: Record, end: End) -> tuple[Quantity | None, Quantity | None]:

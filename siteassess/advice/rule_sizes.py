@@ -27,7 +27,7 @@ from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import CountClause, LengthUnit, SizeClause
 from siteassess.units import Quantity, si_factor
 
-Answer = tuple[Answered, Said, Said]  # answer, what is wanted, what was measured
+ClauseAnswer = tuple[Answered, Said, Said]  # answer, what is wanted, what was measured
 NO_TREE, NO_POSITION, A_TREE = Said("rule-no-tree"), Said("rule-no-position"), Said("rule-a-tree")
 
 
@@ -108,7 +108,7 @@ AT = {"attachment": "rule-at-the-attachment", "mid-span": "rule-at-mid-span", "g
 HEIGHTS = ("attach height", "line height")
 
 
-def size_clause(clause: SizeClause, held: HeldAgainst) -> Answer:
+def size_clause(clause: SizeClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of a size with a limit."""
     wanted, limit = size_asked(clause), clause.value_m
     if limit is None:  # counts in sling widths: of all the strands, since the pad lies under them all
@@ -249,7 +249,7 @@ def _clear_stem(tree: Tree | None, limit: float | None) -> tuple[list[float], Sa
     return [], said("rule-branch-or-fork-unread")
 
 
-def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: HeldAgainst) -> Answer:
+def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: HeldAgainst) -> ClauseAnswer:
     """Least distance from the line to a kind of thing, with the error of the positions held against it."""
     away = (clause.distance_to or "").casefold()
     kinds = MARKED_AS.get(away, (away,))
@@ -265,7 +265,7 @@ def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: HeldA
     return among(answers, clause.operator, limit), wanted, shown
 
 
-def count_clause(clause: CountClause, held: HeldAgainst) -> Answer:
+def count_clause(clause: CountClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of a number of people or lines."""
     wanted = count_asked(clause)
     if clause.kind == "people on the line":

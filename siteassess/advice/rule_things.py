@@ -15,7 +15,7 @@ from siteassess.advice.rule_sizes import (
     A_TREE,
     NO_POSITION,
     NO_TREE,
-    Answer,
+    ClauseAnswer,
     HeldAgainst,
     anchor_words,
     asked,
@@ -35,7 +35,7 @@ NAMES = {"barred": "rule-names-barred", "preferred": "rule-names-preferred", "on
 ROPE_WRAPS = ("turns", "friction turns")
 
 
-def thing_clause(clause: ThingClause, held: HeldAgainst) -> Answer:
+def thing_clause(clause: ThingClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of a thing that is required or barred."""
     code = "rule-required" if clause.asks == "required" else "rule-barred"
     over = (said("rule-over-length", length=clause.over.value, unit=clause.over.unit),) if clause.over else ()
@@ -134,7 +134,7 @@ def _of_tree(kind: str, tree: Tree) -> tuple[bool | None, Said]:
     return (rough if kind == "rough bark" else not rough), chosen(form)
 
 
-def list_clause(clause: ListClause, held: HeldAgainst) -> Answer:
+def list_clause(clause: ListClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of named genera, species, places, objects or pad materials."""
     wanted = said(NAMES[clause.asks], names=clause.names)
     if clause.kind == "places":
@@ -261,7 +261,7 @@ NEAR_MIN = constant("rule hour near")
 BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
 
 
-def months_clause(clause: MonthsClause, held: HeldAgainst) -> Answer:
+def months_clause(clause: MonthsClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of months that are closed or call for care."""
     first, last = _days(held)
     touched = sorted({(first + datetime.timedelta(days=day)).month for day in range(min((last - first).days, 366) + 1)})
@@ -283,7 +283,7 @@ def hours_asked(clause: HoursClause) -> Said:
     return said("rule-hours", start=_event(clause.start), end=_event(clause.end))
 
 
-def hours_clause(clause: HoursClause, held: HeldAgainst) -> Answer:
+def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of hours in which a line may hang."""
     wanted, planned = hours_asked(clause), held.line.planned
     if planned is None or planned.start is None or planned.end is None:

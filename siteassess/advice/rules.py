@@ -14,7 +14,7 @@ from siteassess.advice.care_results import PadsAsked
 from siteassess.advice.results import AnchorResult, Answered, Clause, RuleCheck
 from siteassess.advice.rule_sizes import (
     A_TREE,
-    Answer,
+    ClauseAnswer,
     HeldAgainst,
     anchor_words,
     asked,
@@ -36,13 +36,13 @@ from siteassess.records.reading import file_text
 from siteassess.records.record import Record
 from siteassess.records.yaml_lines import load
 from siteassess.reference.findings import Said, said
-from siteassess.reference.rules import Clause as RuleClause
 from siteassess.reference.rules import (
     CountClause,
     HoursClause,
     ListClause,
     LookClause,
     MonthsClause,
+    RuleClause,
     RuleSet,
     SizeClause,
     ThingClause,
@@ -52,7 +52,7 @@ from siteassess.reference.rules import (
 
 USE_WORDS = {"hammock": ("hammock", "any line"), "aerial equipment": ("any line",)}
 WALKED_WORDS = ("slackline", "tightrope", "any line")
-ANSWERED_BY: dict[type, Callable[[Any, HeldAgainst], Answer]] = {  # each takes clauses of its own kind
+ANSWERED_BY: dict[type, Callable[[Any, HeldAgainst], ClauseAnswer]] = {  # each takes clauses of its own kind
     SizeClause: size_clause, CountClause: count_clause, ThingClause: thing_clause, ListClause: list_clause,
     MonthsClause: months_clause, HoursClause: hours_clause,
 }  # fmt: skip
@@ -138,14 +138,14 @@ def broken(ends: Iterable[AnchorResult]) -> frozenset[tuple[str, str, str]]:
                      for clause in end.rules.clauses if clause.answer == "not met")  # fmt: skip
 
 
-def answer(clause: RuleClause, held: HeldAgainst) -> Answer:
+def answer(clause: RuleClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, what is wanted, what was measured) of one clause."""
     if isinstance(clause, LookClause):
         return "cannot tell", written(clause.wording), said("rule-by-a-person")
     return ANSWERED_BY[type(clause)](clause, held)
 
 
-def _status(rules: RuleSet, held: HeldAgainst) -> Answer | None:
+def _status(rules: RuleSet, held: HeldAgainst) -> ClauseAnswer | None:
     """What the manager allows at all, beside what the record says of its permission and its anchor.
 
     None where the clauses alone decide: lines are allowed on conditions, or the set is an association's guidance.

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from siteassess.register.crowd import Crowd
     from siteassess.register.fold import Subject
     from siteassess.register.share import Copy
-    from siteassess.register.trunks import Proposal
+    from siteassess.register.trunks import MayBeOne
 
 
 @register.command("export")
@@ -264,7 +264,7 @@ def same(task: Task) -> None:
     answer(task.as_json, {"may_be_the_same": list(map(vars, pairs))}, _pairs_told(pairs))
 
 
-def _pairs_told(pairs: list[Proposal]) -> Iterator[str]:
+def _pairs_told(pairs: list[MayBeOne]) -> Iterator[str]:
     for p in pairs:
         one = {"tree": "trunk", "site": "park"}.get(p.kind, p.kind)
         first, other = (f"{name} [{subject[:10]}]" for name, subject in zip(p.labels, (p.a, p.b), strict=True))

@@ -29,8 +29,6 @@ else:
 
 from siteassess.reference.languages import faults, languages
 
-Answer = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
-
 json_switch = click.option("--json", "as_json", is_flag=True, help="One JSON object to stdout, SI units.")
 
 surroundings_option = click.option(
@@ -232,7 +230,9 @@ def plain(value: Any) -> Any:
     return value
 
 
-def answer(as_json: bool, values: Answer, told: Iterable[str] | Callable[[], str]) -> None:
+def answer(
+    as_json: bool, values: Mapping[str, Any] | Callable[[], Mapping[str, Any]], told: Iterable[str] | Callable[[], str]
+) -> None:
     """The end of every command: one JSON object to stdout, or the same told in words; what is not wanted is not made.
 
     Parameters

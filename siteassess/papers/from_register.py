@@ -17,8 +17,8 @@ from siteassess.records.fields import Part
 from siteassess.records.record import Record
 from siteassess.reference.pages import plain
 from siteassess.register import reading_records
-from siteassess.register.answer import Answer, answer, conditions_for_readers, conditions_on, for_readers
-from siteassess.register.care import Use, entry_hours, entry_load_hours, open_rest, use_of
+from siteassess.register.answer import MayRig, answer, conditions_for_readers, conditions_on, for_readers
+from siteassess.register.care import UseSum, entry_hours, entry_load_hours, open_rest, use_of
 from siteassess.register.due import Due, due, looks_to_come
 from siteassess.register.fold import Entry, Subject
 from siteassess.register.free_texts import Unsaid
@@ -60,7 +60,7 @@ class LineStanding:
     Of a withheld line `shown_as` is what it goes by beyond the officers, and the answer says nothing that finds it.
     """
 
-    answer: Answer
+    answer: MayRig
     on: datetime.date
     withheld: bool
     shown_as: str
@@ -200,7 +200,7 @@ class TreeYear:
     inspections: tuple[LogRow, ...]
     events: tuple[LogRow, ...]
     rests: tuple[LogRow, ...]
-    total: Use
+    total: UseSum
     share: float | None
     resting_until: str | None
     girths: tuple[GirthReading, ...]
@@ -302,7 +302,7 @@ def site_year(store: Store, site: str, year: int, on: datetime.date) -> SiteYear
 
 
 def _tree_year(
-    store: Store, folded: Folded, anchor: Subject, year: int, on: datetime.date, total: Use, whole: float
+    store: Store, folded: Folded, anchor: Subject, year: int, on: datetime.date, total: UseSum, whole: float
 ) -> TreeYear:
     same = [anchor, *folded.around.same_as(anchor)]
     now = standing(anchor, folded.around, on)

@@ -13,7 +13,6 @@ from siteassess.advice.rule_sizes import count_asked, size_asked
 from siteassess.advice.rule_things import NAMES, hours_asked, months_of
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import said, word
-from siteassess.reference.rules import Clause as RuleClause
 from siteassess.reference.rules import (
     CountClause,
     HoursClause,
@@ -21,18 +20,19 @@ from siteassess.reference.rules import (
     ListClause,
     LookClause,
     MonthsClause,
+    RuleClause,
     RuleSet,
+    RulesStatus,
     SizeClause,
-    Status,
 )
 
-End = tuple[LineResult, AnchorResult, Sequence[Clause]]
+EndClauses = tuple[LineResult, AnchorResult, Sequence[Clause]]
 
 
 def sets_text(sets: Iterable[RuleSet], language: str = "en") -> Iterator[str]:
     """The sets, a line each: id, status, date, place and what it holds for."""
     t = words_in(language)
-    width = max(len(word(status, language)) for status in get_args(Status))
+    width = max(len(word(status, language)) for status in get_args(RulesStatus))
     for one in sets:
         hand = t("ru-second-hand") if one.second_hand else ""
         uses = ", ".join(word(use, language) for use in one.uses)
@@ -91,7 +91,7 @@ def _as_printed(length: Length, language: str) -> str:
     return said("rule-length", length=length.value, unit=length.unit).in_words(language)
 
 
-def held_text(rules: RuleSet, ends: Iterable[End], language: str = "en") -> Iterator[str]:
+def held_text(rules: RuleSet, ends: Iterable[EndClauses], language: str = "en") -> Iterator[str]:
     """A record held against a set: by end how many clauses are met, then each with what was found."""
     t = words_in(language)
     width = 1 + max(len(t.of(answer)) for answer in get_args(Answered))

@@ -45,7 +45,7 @@ class PlannedLine:
 
 
 @dataclass(frozen=True)
-class Slope:
+class GroundSlope:
     """The fall of the ground at a line: the bearing it falls towards [deg from true north] and how steeply [deg]."""
 
     downhill_bearing_deg: float
@@ -83,7 +83,7 @@ class Crossing:
 
 def check_crossings(
     lines: Sequence[PlannedLine], features: Sequence[PlacedFeature], *, root_zones: Sequence[RootZone] = (),
-    slope: Slope | Mapping[str, Slope] | None = None, half_width_m: float = FALL_STRIP_HALF_WIDTH_M,
+    slope: GroundSlope | Mapping[str, GroundSlope] | None = None, half_width_m: float = FALL_STRIP_HALF_WIDTH_M,
 ) -> list[Crossing]:
     """Everything that lines and their fall strips cross or come near, gravest first.
 
@@ -192,7 +192,7 @@ class _DrawnLine:
             return self._crossing(thing, "near", distance)
         return None
 
-    def downhill_of(self, things: Sequence[_Thing], slope: Slope) -> dict[int, Crossing]:
+    def downhill_of(self, things: Sequence[_Thing], slope: GroundSlope) -> dict[int, Crossing]:
         """Paths, play areas and roads within the way a rider or child runs on downhill, by their place in the list."""
         found: dict[int, Crossing] = {}
         reach = run_out_m(slope.slope_deg)

@@ -49,8 +49,8 @@ RootState = Literal[
 Wetness = Literal["dry", "moist", "wet", "standing water", "frozen", "unknown"]
 Texture = Literal["sand", "loam", "clay", "peat", "made ground", "rock", "unknown"]
 Rock = Literal["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"]
-Status = Literal["ordinary", "heritage", "veteran", "memorial", "preservation order", "unknown"]
-OUT_OF_THE_ORDINARY: tuple[Status, ...] = ("heritage", "veteran", "memorial", "preservation order")
+TreeStatus = Literal["ordinary", "heritage", "veteran", "memorial", "preservation order", "unknown"]
+OUT_OF_THE_ORDINARY: tuple[TreeStatus, ...] = ("heritage", "veteran", "memorial", "preservation order")
 Bed = Literal["rock", "gravel", "soil", "grass", "wet soil", "unknown"]
 
 
@@ -207,7 +207,7 @@ class Tree(Part):
     code: Code = shares("Own short code, unique in the record", ..., quick=True)
     tag: Text | None = shares("The manager's own tag number")
     name: Text | None = shares("Name or how to find it")
-    status: Status = shares("Standing of the tree", "unknown")
+    status: TreeStatus = shares("Standing of the tree", "unknown")
     designated: Answer = shares("Named by the manager for lines", "not looked")
     position: Position | None = asks("Where it stands", quick=True)
     species: Species | None = asks("What kind of tree", quick=True)

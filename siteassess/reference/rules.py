@@ -23,12 +23,12 @@ from siteassess.units import si_factor
 
 Text = Annotated[str, Field(min_length=1, max_length=400)]
 Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=60)]
-Use = Literal["slackline", "hammock", "tightrope", "any line"]
+RuleUse = Literal["slackline", "hammock", "tightrope", "any line"]
 LengthUnit = Literal["m", "cm", "mm", "ft", "in"]
 Operator = Literal[">=", ">", "<=", "<"]
 Crossed = Literal["path", "worn track", "road", "railway", "water"]
 Month = Annotated[int, Field(ge=1, le=12)]
-Status = Literal[
+RulesStatus = Literal[
     "allowed with conditions", "named trees and posts only", "named places only", "posts only", "approval needed",
     "written permission needed", "prohibited", "guidance", "superseded",
 ]
@@ -59,7 +59,7 @@ class ReadingHeight(_Part):
 
 class _Clause(_Part):
     id: Name = Field(description="Unique in the set")
-    uses: tuple[Use, ...] = Field((), description="Uses it holds for; empty means all uses of the set")
+    uses: tuple[RuleUse, ...] = Field((), description="Uses it holds for; empty means all uses of the set")
     second_hand: bool = Field(False, description="Seen in someone else's account")
     note: Text | None = None
 
@@ -155,7 +155,7 @@ class LookClause(_Clause):
     wording: Text
 
 
-Clause = Annotated[
+RuleClause = Annotated[
     SizeClause | CountClause | ThingClause | ListClause | MonthsClause | HoursClause | LookClause,
     Field(discriminator="kind"),
 ]
@@ -173,15 +173,15 @@ class RuleSet(_Part):
     id: Name
     place: Text
     country: Annotated[str, Field(pattern=r"^[A-Z]{2}$")]
-    status: Status
-    uses: Annotated[tuple[Use, ...], Field(min_length=1)]
+    status: RulesStatus
+    uses: Annotated[tuple[RuleUse, ...], Field(min_length=1)]
     source: RuleSource
     flag: Flag
     second_hand: bool = False
     as_of: Annotated[str, Field(pattern=r"^\d{4}-\d{2}$")] = Field(description="Year and month of compiling")
     check_current_text: Text
     excerpt_note: Text | None = Field(None, description="What of the source was seen and what was not")
-    clauses: tuple[Clause, ...] = ()
+    clauses: tuple[RuleClause, ...] = ()
 
 
 @cache

@@ -40,7 +40,7 @@ _ALONE = {"site": (reason("park-alone"),), "anchor": (reason("anchor-alone"),)}
 
 
 @dataclass(frozen=True)
-class Answer:
+class MayRig:
     """What a reader may take from the register on a day.
 
     `against` speaks against rigging, `beside` is to be minded where nothing does; `until` is the last day a "yes" may
@@ -64,7 +64,7 @@ class Answer:
 def answer(
     subject: Subject, around: Around, on: date, doubts: Doubts, *, copy_ends: str | None = None,
     verdict: str | None = None,
-) -> Answer:
+) -> MayRig:
     """Whether a line may be rigged on a day, and why.
 
     Parameters
@@ -83,7 +83,7 @@ def answer(
         is_open = not against
         # nobody moves a park by itself: its own word says nothing of the lines in it
         kept = [] if subject.kind == "site" else dict.fromkeys(against)
-        return Answer(MAY_NOT, (*kept, *_ALONE.get(subject.kind, ())), (), None, marks, is_open, now)
+        return MayRig(MAY_NOT, (*kept, *_ALONE.get(subject.kind, ())), (), None, marks, is_open, now)
     spoken = [*verdicts(subject, around, on), *stop_signs(subject, around)]
     against += [why for why, entry in spoken if entry not in subject.signed or why.code in NEVER_SIGNED_AWAY.values()]
     beside = [*(why for why in now.reasons if why.code == "copies-differ"), *_signed(subject, spoken)]
@@ -92,14 +92,14 @@ def answer(
     against += _surveys(subject, around, on)
     against += _permissions(subject, around, on)
     if against:
-        return Answer(MAY_NOT, tuple(dict.fromkeys(against)), tuple(beside), None, marks, False, now)
+        return MayRig(MAY_NOT, tuple(dict.fromkeys(against)), tuple(beside), None, marks, False, now)
     beside += [] if subject.of("assessment") else [reason("not-assessed")]
     beside += [*_nests(subject, around, on), reason("look-again")]
     lasts = [now.valid_until, copy_ends, *_last_days(subject, around)]
-    return Answer(MAY, (), tuple(beside), min(filter(None, lasts), default=None), marks, True, now)
+    return MayRig(MAY, (), tuple(beside), min(filter(None, lasts), default=None), marks, True, now)
 
 
-def why_told(found: Answer, on: date) -> Reason:
+def why_told(found: MayRig, on: date) -> Reason:
     """The reasons as one sentence that names its day."""
     if found.word == MAY_NOT:
         return reason("as-of", day=on, whys=found.reasons)
@@ -294,7 +294,7 @@ def conditions_for_readers(texts: list[str], hidden: bool, unsaid: Unsaid) -> li
     return shown
 
 
-def for_readers(found: Answer, hidden: bool) -> Answer:
+def for_readers(found: MayRig, hidden: bool) -> MayRig:
     """The same answer beyond the officers: without nests, what finds a hidden tree, and names of people."""
     return replace(found, against=_kept_back(found.against, hidden), beside=_kept_back(found.beside, hidden))
 

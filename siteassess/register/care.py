@@ -59,7 +59,7 @@ def entry_load_hours(body: Mapping[str, Any]) -> float | None:
 
 
 @dataclass(frozen=True)
-class Use:
+class UseSum:
     """Use of one anchor over a stretch of time.
 
     `hours` sums the uses whose time is known, `load_hours_kn_h` those whose pull is known too; `uses_unknown` counts
@@ -76,7 +76,7 @@ class Use:
     resting_until: str | None
 
 
-def use_of(subjects: Iterable[Subject], since: date | None, on: date, southern: bool = False) -> Use:
+def use_of(subjects: Iterable[Subject], since: date | None, on: date, southern: bool = False) -> UseSum:
     """Use of one trunk, which may stand in the list under several names.
 
     Parameters
@@ -111,7 +111,7 @@ def use_of(subjects: Iterable[Subject], since: date | None, on: date, southern: 
             if amounts:
                 load_hours += max(amounts)
                 index += max(amounts) * _weight(body, day, on, southern)
-    return Use(subjects[0].id, uses, unknown, hours, load_hours, index, last, open_rest(subjects, on))
+    return UseSum(subjects[0].id, uses, unknown, hours, load_hours, index, last, open_rest(subjects, on))
 
 
 def open_rest(subjects: Iterable[Subject], on: date) -> str | None:

@@ -18,7 +18,7 @@ from siteassess.reference.constants import constant
 from siteassess.register.fold import Subject
 from siteassess.register.standing import label
 from siteassess.register.store import Store
-from siteassess.register.trunks import Proposal
+from siteassess.register.trunks import MayBeOne
 from siteassess.register.views import Folded, site_point
 from siteassess.units import show
 
@@ -27,7 +27,7 @@ SAME_NAME_LIMIT_M = constant("same park name")
 _Same = set[frozenset[str]]
 
 
-def alike(store: Store, trunks: Iterable[Proposal]) -> list[Proposal]:
+def alike(store: Store, trunks: Iterable[MayBeOne]) -> list[MayBeOne]:
     """Pairs of sites and of lines that may be the same and on which nobody has found yet, sites first.
 
     Parameters
@@ -60,7 +60,7 @@ def _joined(store: Store, kind: str) -> set[str]:
 
 def _sites(
     store: Store, folded: Folded, same: _Same, anchors: Mapping[str, str], new: Callable[[str, str], bool]
-) -> list[Proposal]:
+) -> list[MayBeOne]:
     reasons: dict[tuple[str, str], list[str]] = {}
     shared: dict[tuple[str, str], int] = {}
     for one, other in map(sorted, same):
@@ -84,7 +84,7 @@ def _sites(
     return [_proposal("site", folded, pair, said, _apart(store, *pair)) for pair, said in chosen]
 
 
-def _lines(store: Store, folded: Folded, same: _Same, new: Callable[[str, str], bool]) -> list[Proposal]:
+def _lines(store: Store, folded: Folded, same: _Same, new: Callable[[str, str], bool]) -> list[MayBeOne]:
     by_end: dict[str, list[str]] = {}
     ends: dict[str, frozenset[str]] = {}
     reasons: dict[tuple[str, str], list[str]] = {}
@@ -128,9 +128,9 @@ def _apart(store: Store, one: str, other: str) -> float | None:
     return float(bearing_distance(lat, lon, other_lat, other_lon).distance_m)
 
 
-def _proposal(kind: str, folded: Folded, pair: tuple[str, str], said: list[str], apart: float | None) -> Proposal:
+def _proposal(kind: str, folded: Folded, pair: tuple[str, str], said: list[str], apart: float | None) -> MayBeOne:
     one, other = map(folded.known, pair)
-    return Proposal(*pair, (_called(one, folded), _called(other, folded)), apart, tuple(said), kind)
+    return MayBeOne(*pair, (_called(one, folded), _called(other, folded)), apart, tuple(said), kind)
 
 
 def _called(subject: Subject, folded: Folded) -> str:

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 
 from siteassess.reference.constants import constant
 from siteassess.register.answer import MAY_NOT, answer
-from siteassess.register.care import FIRM_GROUND, LOAD_HOURS_NOTE, Use, use_of
+from siteassess.register.care import FIRM_GROUND, LOAD_HOURS_NOTE, UseSum, use_of
 from siteassess.register.fold import Subject
 from siteassess.register.intact import Doubts
 from siteassess.register.reading_records import position
@@ -41,7 +41,7 @@ class Rota:
     """The lines in the order to use them, and each anchor's use with its share of the site's load-hours."""
 
     turns: tuple[Turn, ...]
-    uses: tuple[tuple[str, Use, float | None], ...]
+    uses: tuple[tuple[str, UseSum, float | None], ...]
     note: Reason = LOAD_HOURS_NOTE
 
 
@@ -78,7 +78,7 @@ def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:
     return Rota(tuple(turns), tuple(shares))
 
 
-def _turn(line: Subject, folded: Folded, uses: dict[str, Use], on: date, wetness: str, doubts: Doubts) -> Turn:
+def _turn(line: Subject, folded: Folded, uses: dict[str, UseSum], on: date, wetness: str, doubts: Doubts) -> Turn:
     may = answer(line, folded.around, on, doubts)
     anchors = folded.around.anchors(line)
     known = [uses[anchor.id] for anchor in anchors if anchor.id in uses]

@@ -36,7 +36,7 @@ _CELL_DEG = FARTHEST_LIMIT_M / 111_000.0
 
 
 @dataclass(frozen=True)
-class Proposal:
+class MayBeOne:
     """Two things of a kind that may be one, and why; `kind` is "tree", "site" or "line"."""
 
     a: str
@@ -59,7 +59,7 @@ class _Known:
     day: str | None
 
 
-def proposals(store: Store, tick: Callable[[int], None] = lambda done: None) -> list[Proposal]:
+def proposals(store: Store, tick: Callable[[int], None] = lambda done: None) -> list[MayBeOne]:
     """Pairs of trees that may be the same trunk and on which nobody has found yet, nearest first.
 
     Parameters
@@ -140,7 +140,7 @@ def _cells_about(place: tuple[float, float, float | None]) -> set[tuple[int, int
     return {(row, (_column(place[1], row) + shift) % _columns(row)) for row in rows for shift in (-1, 0, 1)}
 
 
-def _compare(a: _Known, b: _Known) -> Proposal | None:
+def _compare(a: _Known, b: _Known) -> MayBeOne | None:
     reasons = []
     same_tag = a.tag is not None and a.tag == b.tag
     came_from = _origin(a) == b.subject.id or _origin(b) == a.subject.id
@@ -168,7 +168,7 @@ def _compare(a: _Known, b: _Known) -> Proposal | None:
     if a.genus is not None and b.genus is not None and a.genus != b.genus:
         return None
     reasons.append(f"both {a.genus}" if a.genus and b.genus else "genus unknown for one of them")
-    return Proposal(a.subject.id, b.subject.id, (label(a.subject), label(b.subject)), apart, tuple(reasons))
+    return MayBeOne(a.subject.id, b.subject.id, (label(a.subject), label(b.subject)), apart, tuple(reasons))
 
 
 def _dated(tree: _Known) -> str:

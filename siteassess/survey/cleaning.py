@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from siteassess.reference.findings import Said
 from siteassess.survey import cells
 from siteassess.survey.cells import Floats
-from siteassess.survey.mapping import Binding, CheckPosition, Length, Mapped, Name
+from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, NameColumn
 from siteassess.survey.notes import Flags, Note, is_repaired, is_set_aside, tally
 from siteassess.survey.reading import Chunk
 from siteassess.units import si_factor
@@ -103,7 +103,7 @@ class Cleaner:
         columns = [cells.tidy(chunk.columns[name]) for name in names]
         text = columns[0]
         for more in columns[1:]:
-            if isinstance(spec, Name) and spec.join:
+            if isinstance(spec, NameColumn) and spec.join:
                 text = (
                     pd.Series(text, dtype=object)
                     .str.cat(pd.Series(more, dtype=object), sep=" ")
@@ -112,7 +112,7 @@ class Cleaner:
                 )
             else:
                 text = np.where(text == "", more, text)
-        if isinstance(spec, Name) and spec.before:
+        if isinstance(spec, NameColumn) and spec.before:
             text = pd.Series(text, dtype=object).str.split(spec.before, n=1).str[0].str.strip().to_numpy(dtype=object)
         return text
 
@@ -200,7 +200,7 @@ class Cleaner:
             ("height", Note.HEIGHT_DROPPED, HEIGHT_RANGE_M),
             ("crown", Note.CROWN_DROPPED, CROWN_RANGE_M),
         ):
-            spec: Length | None = getattr(self.mapping, name)
+            spec: LengthColumn | None = getattr(self.mapping, name)
             text = self._text(chunk, spec)
             if spec is None or not (text != "").any():
                 frame[f"{name}_m"] = np.nan

@@ -16,13 +16,13 @@ from siteassess.survey import cells
 from siteassess.survey.against_all import BELIEVED_MEDIAN_M, ENOUGH_ROWS
 from siteassess.survey.mapping import (
     SIZE_UNITS,
-    Length,
+    LengthColumn,
     Mapped,
     Mapping,
-    Name,
+    NameColumn,
     Size,
     SizeKind,
-    Status,
+    StatusColumn,
     Where,
     key,
     listed,
@@ -92,9 +92,9 @@ def guess(source: Opened) -> Mapping:
         siteassess_mapping=1, name="guessed", title=source.path.name, source="guessed from the file's own columns",
         licence="not known: ask whoever gave you the file", position=where, decimal=decimal,
         id=Mapped(column=column) if (column := named("id")) else None,
-        common=Name(column=column) if (column := named("common")) else None,
-        park=Name(column=column) if (column := named("park")) else None, species=_species(found, reasons),
-        status=Status(column=column, dead=DEAD, stump=STUMP) if (column := named("status")) else None,
+        common=NameColumn(column=column) if (column := named("common")) else None,
+        park=NameColumn(column=column) if (column := named("park")) else None, species=_species(found, reasons),
+        status=StatusColumn(column=column, dead=DEAD, stump=STUMP) if (column := named("status")) else None,
         height=_length("height", found, reasons), crown=_length("crown", found, reasons),
         size=_size(source, decimal, reasons), reasons=tuple(reasons),
     )
@@ -143,14 +143,14 @@ def _decimal(source: Opened, reasons: list[str]) -> Literal[".", ","]:
     return "."
 
 
-def _species(found: dict[str, str], reasons: list[str]) -> Name | None:
+def _species(found: dict[str, str], reasons: list[str]) -> NameColumn | None:
     genus, species = found.get("genus"), found.get("species")
     if genus and species and key(species) in ("species", "specie"):
         reasons.append(f"species from '{genus}' and '{species}' together")
-        return Name(column=(genus, species), join=True)
+        return NameColumn(column=(genus, species), join=True)
     if column := species or genus:
         reasons.append(f"species from '{column}', by its name")
-        return Name(column=(column,))
+        return NameColumn(column=(column,))
     return None
 
 
@@ -165,7 +165,7 @@ def _unit_in(name: str) -> str | None:
     return tail[1] if tail else None
 
 
-def _length(what: str, found: dict[str, str], reasons: list[str]) -> Length | None:
+def _length(what: str, found: dict[str, str], reasons: list[str]) -> LengthColumn | None:
     name = found.get(what)
     if not name:
         return None
@@ -174,7 +174,7 @@ def _length(what: str, found: dict[str, str], reasons: list[str]) -> Length | No
         reasons.append(f"{what} column '{name}' left unread: its unit is not stated")
         return None
     reasons.append(f"{what} from '{name}', in {unit} by its name")
-    return Length(column=(name,), unit=unit)
+    return LengthColumn(column=(name,), unit=unit)
 
 
 def _size(source: Opened, decimal: str, reasons: list[str]) -> Size | None:

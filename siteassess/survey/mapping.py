@@ -62,21 +62,21 @@ class Size(Mapped):
     read_at_m: float = 1.3
 
 
-class Length(Mapped):
+class LengthColumn(Mapped):
     """A height or width; `classes` gives the low and high end of each class, in the unit."""
 
     unit: LengthUnit = "m"
     classes: dict[str, tuple[float, float]] | None = None
 
 
-class Name(Mapped):
+class NameColumn(Mapped):
     """A name: the first column that is filled, or all of them together (`join`), maybe cut off `before` a mark."""
 
     join: bool = False
     before: str = ""
 
 
-class Status(Mapped):
+class StatusColumn(Mapped):
     dead: tuple[str, ...] = ()
     stump: tuple[str, ...] = ()
 
@@ -159,15 +159,15 @@ class Mapping(_Piece):
     only: Only | None = None
     id: Mapped | None = None
     size: Size | None = None
-    height: Length | None = None
-    crown: Length | None = None
-    species: Name | None = None
-    common: Name | None = None
-    status: Status | None = None
+    height: LengthColumn | None = None
+    crown: LengthColumn | None = None
+    species: NameColumn | None = None
+    common: NameColumn | None = None
+    status: StatusColumn | None = None
     condition: Condition | None = None
     setting: Setting | None = None
     setting_of_all: Literal["", "street", "park"] = ""
-    park: Name | None = None
+    park: NameColumn | None = None
     planted: Mapped | None = None
     leaf_type: Mapped | None = None
     reasons: tuple[str, ...] = Field(default=(), description="why a guessed mapping reads each column as it does")
@@ -276,7 +276,7 @@ class Binding:
         if spec is None:
             return []
         found = [self._by_key[key(name)] for name in spec.column if key(name) in self._by_key]
-        return found if isinstance(spec, Name) else found[:1]
+        return found if isinstance(spec, NameColumn) else found[:1]
 
     def wanted(self) -> list[str]:
         """Every column of the file the mapping reads, each once."""

@@ -18,8 +18,8 @@ from siteassess.records.line import ON_FOOT, Use
 from siteassess.reference.findings import Said, said
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.rules import (
-    Clause,
     ListClause,
+    RuleClause,
     RuleSet,
     SizeClause,
     ThingClause,
@@ -115,7 +115,7 @@ def limits_of(rules: RuleSet, use: Use) -> RuleLimits:
     )
 
 
-def _names(clauses: Iterable[Clause], asks: str) -> frozenset[str]:
+def _names(clauses: Iterable[RuleClause], asks: str) -> frozenset[str]:
     return frozenset(
         name.casefold()
         for c in clauses

@@ -10,9 +10,9 @@ from shapely import LineString, Point, Polygon
 from siteassess.places.crossing_advice import ADVICE, run_out_m
 from siteassess.places.crossings import (
     SEVERITY,
+    GroundSlope,
     PlannedLine,
     RootZone,
-    Slope,
     check_crossings,
     obstacle_to_aircraft,
 )
@@ -127,35 +127,35 @@ def test_the_same_line_twice_is_in_each_others_strip():
 def test_a_path_uphill_leads_people_into_the_line():
     # ground falls to the south (180 deg); the path runs 25 m to the north, along the slope
     along = drawn("path", (-50, 25), (90, 25))
-    crossing = only(check_crossings([line()], [along], slope=Slope(180.0, 8.0)))
+    crossing = only(check_crossings([line()], [along], slope=GroundSlope(180.0, 8.0)))
     assert (crossing.relation, crossing.advice) == ("uphill of the line", "watcher")
     assert crossing.distance_m == pytest.approx(25.0, abs=0.05)
     # the same path below the line is no approach
-    assert check_crossings([line()], [along], slope=Slope(0.0, 8.0)) == []
+    assert check_crossings([line()], [along], slope=GroundSlope(0.0, 8.0)) == []
     # nor on the flat, nor beyond the run-out
-    assert check_crossings([line()], [along], slope=Slope(180.0, 1.0)) == []
-    assert check_crossings([line()], [along], slope=Slope(180.0, 3.0)) == []
+    assert check_crossings([line()], [along], slope=GroundSlope(180.0, 1.0)) == []
+    assert check_crossings([line()], [along], slope=GroundSlope(180.0, 3.0)) == []
     # an unknown slope is taken as steep
-    assert len(check_crossings([line()], [along], slope=Slope(180.0))) == 1
+    assert len(check_crossings([line()], [along], slope=GroundSlope(180.0))) == 1
 
 
 def test_a_path_that_runs_down_the_slope_and_bends_away_above_the_line():
     # the documented death: a rider left a bend and met a chest-high line off the path
     bend = drawn("path", (20, 80), (20, 20), (80, 15))
-    crossing = only(check_crossings([line()], [bend], slope=Slope(180.0, 8.0)))
+    crossing = only(check_crossings([line()], [bend], slope=GroundSlope(180.0, 8.0)))
     assert (crossing.relation, crossing.advice) == ("heads downhill at the line", "shift")
 
 
 def test_what_lies_near_and_uphill_is_said_once():
     near = drawn("play area", (0, 12), (20, 12), (20, 25), (0, 25), closed=True)
-    crossing = only(check_crossings([line()], [near], slope=Slope(180.0, 8.0)))
+    crossing = only(check_crossings([line()], [near], slope=GroundSlope(180.0, 8.0)))
     assert crossing.relation == "uphill of the line"
-    assert only(check_crossings([line()], [near], slope=Slope(0.0, 8.0))).relation == "near"
+    assert only(check_crossings([line()], [near], slope=GroundSlope(0.0, 8.0))).relation == "near"
 
 
 def test_play_areas_uphill():
     area = drawn("play area", (0, 30), (20, 30), (20, 45), (0, 45), closed=True)
-    assert only(check_crossings([line()], [area], slope=Slope(180.0, 8.0))).advice == "watcher"
+    assert only(check_crossings([line()], [area], slope=GroundSlope(180.0, 8.0))).advice == "watcher"
 
 
 def test_run_out_grows_with_the_slope():

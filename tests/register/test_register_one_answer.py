@@ -52,7 +52,7 @@ def test_a_channel_that_decides_by_itself_is_found(some, monkeypatch):
     def by_status_alone(subject, around, on, doubts, **more):
         found = answer.answer(subject, around, on, doubts, **more)
         is_open = found.standing.status in answer.OPEN
-        return answer.Answer(MAY if is_open else MAY_NOT, (), (), None, found.marks, is_open, found.standing)
+        return answer.MayRig(MAY if is_open else MAY_NOT, (), (), None, found.marks, is_open, found.standing)
 
     monkeypatch.setattr(rota, "answer", by_status_alone)
     assert any(made.of_rota(one) != made.of_list(one) for one in some)
