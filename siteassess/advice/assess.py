@@ -192,8 +192,6 @@ def _refused(line: LineResult) -> set[tuple[str, str]]:
 
 def _looks(setting: LineSetting, result: LineResult, around: LineCrossings) -> tuple[Look, ...]:
     """What was not looked at on a line, first what would most likely change its word."""
-    if not any(end.evidence.missing for end in result.anchors):
-        return ()
     mine = {end.code for end in result.anchors}
     beside = tuple(line for line in setting.record.lines if mine & {end.anchor for end in line.ends})
 
@@ -204,7 +202,7 @@ def _looks(setting: LineSetting, result: LineResult, around: LineCrossings) -> t
             return told
         return _line_result(here, around, seek=True, look=False)  # what a remedy mends is no "leave it"
 
-    return looks_of(setting.record.model_copy(update={"lines": beside}), result.id, result.anchors, judge)
+    return looks_of(setting.record.model_copy(update={"lines": beside}), result, judge)
 
 
 def _with_rules(setting: LineSetting, end: AnchorResult, whole: LineResult) -> AnchorResult:

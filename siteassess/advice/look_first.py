@@ -2,9 +2,9 @@
 
 Each missing thing is filled with the middling answer it may have, all at once, and the line judged; then each thing by
 itself with its other answers (`data/plausible.yaml`). The share of answers that bring another word is told; of things
-with like shares the one that moves the uses furthest comes first. A pull of unknown way stays in its worst direction
-meanwhile. None of these answers enters a verdict. What was estimated, guessed or copied was looked at, but not
-measured: that is told beside it.
+with like shares the one that moves the uses furthest comes first. What is only a condition where nobody looked, such as
+a power line, is such a thing too. A pull of unknown way stays in its worst direction meanwhile. None of these answers
+enters a verdict. What was estimated, guessed or copied was looked at, but not measured: that is told beside it.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from typing import Any, Literal
 from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS
 from siteassess.advice.filled import filled_height_of
 from siteassess.advice.results import AnchorResult, Evidence, LineResult, Look
+from siteassess.advice.softer import LOOKED_FOR
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.verdict import Verdict
 from siteassess.errors import SiteassessError
@@ -33,6 +34,12 @@ from siteassess.units import show
 
 SIGNS = "stop signs"
 WAY = "both positions or one with the compass bearing"  # what tells the way of a pull
+# things that decide nothing by themselves, and are a condition where nobody looked at them
+UNSEEN = {
+    "power-line-unseen": "power line", "softer-signs-unseen": "softer signs",
+    "open-below-unsaid": "depth under the line", "clears-if-level": "ground under the line",
+    "ground-under-hammock-unsaid": "ground under the line",
+}  # fmt: skip
 OF_OTHERS = {"limit-unknown", "not-looked-at"}  # what follows from another finding, which tells the step to take
 EDGE_AT = "1 m"  # of a kerb or trench that was not looked for (judgement)
 
@@ -54,7 +61,7 @@ Tried = list[tuple[float, LineResult]]  # weight of an answer, and the line with
 
 
 def looks_of(
-    record: Record, line_id: str, ends: tuple[AnchorResult, ...], judge: Callable[[Record], LineResult]
+    record: Record, line: LineResult, judge: Callable[[Record], LineResult]
 ) -> tuple[Look, ...]:
     """The missing things of a line, the one whose answer would most likely change its word first.
 
@@ -62,9 +69,8 @@ def looks_of(
     ----------
     record : Record
         As it was read.
-    line_id : str
-    ends : tuple of AnchorResult
-        The line's ends as judged, with what each lacks.
+    line : LineResult
+        As judged, with what each end lacks.
     judge : callable
         The line as judged in a changed record.
 
@@ -73,19 +79,23 @@ def looks_of(
     tuple of Look
         Things of which no plausible answer is listed, or none that the record can hold, come last, with no share.
     """
-    missing, plain = _missing(ends), as_plain(record)
+    mine = next(one for one in record.lines if one.id == line.id)
+    missing = _missing(line, taped=bool(mine.ground or mine.ground_below))
+    if not missing:
+        return ()
+    plain = as_plain(record)
     middling: Answers = {one: one.row["answers"][0] for one in missing if one.row}
 
     def judged(changed: Answers) -> LineResult | None:
         """The line with some answers other than the middling ones; None where no record can hold them together."""
         try:
-            return judge(Record.model_validate(_filled(plain, line_id, {**middling, **changed})))
+            return judge(Record.model_validate(_filled(plain, line.id, {**middling, **changed})))
         except (ValueError, SiteassessError):
             return None
 
     usual = judged({})
     tried = {one: _tried(one, usual, judged) for one in missing}
-    word, stays = (usual.verdict, _stays(usual, tried.values(), ends)) if usual is not None else (None, ())
+    word, stays = (usual.verdict, _stays(usual, tried.values(), line.anchors)) if usual is not None else (None, ())
     found = []
     for one in missing:
         changes, moves = _effect(tried[one], word)
@@ -105,12 +115,16 @@ def _stays(usual: LineResult, tried: Iterable[Tried], ends: tuple[AnchorResult, 
     return tuple(dict.fromkeys(one for one in told if one is not None))
 
 
-def _missing(ends: tuple[AnchorResult, ...]) -> list[_Missing]:
+def _missing(line: LineResult, taped: bool) -> list[_Missing]:
+    """What nobody looked at; ground that was taped along the line is known once its span is."""
     found: dict[tuple[str, str], _Missing] = {}
-    for end in ends:
+    for end in line.anchors:
         blind = end.pull_bearing_true_deg is None
-        for name in end.evidence.missing:
-            thing = SIGNS if name in SIGN_OF_THING else WAY if name == "position" and blind else name
+        named = [SIGNS if name in SIGN_OF_THING else WAY if name == "position" and blind else name
+                 for name in end.evidence.missing]  # fmt: skip
+        unseen = [UNSEEN[one.code] for one in (*end.findings, *line.findings) if one.code in UNSEEN
+                  and not (taped and "span" in named and "under the line" in UNSEEN[one.code])]  # fmt: skip
+        for thing in (*named, *unseen):
             row = _row(thing, end.kind)
             part = "" if row is None else row["part"]
             at: EndName | Literal[""] = "" if part == "line" else end.end
@@ -167,6 +181,11 @@ def _filled(plain: dict[str, Any], line_id: str, answers: Answers) -> dict[str, 
                 seen = _seen(into.get("signs", {}))
                 unseen = [sign for sign in STOP_SIGNS if sign not in seen]
                 into["signs"] = dict.fromkeys(unseen, "no") | seen | ({unseen[0]: "yes"} if value == "one seen" else {})
+            elif name == "softer":
+                seen = _seen(into.get("softer_signs", {})) | ({"hollow_sound": ""} if into.get("hollow") else {})
+                unseen = [sign for sign in LOOKED_FOR if sign not in seen]
+                into["softer_signs"] = {**into.get("softer_signs", {}), **dict.fromkeys(unseen, "no"),
+                                        **({value: "yes"} if value in unseen else {})}  # fmt: skip
             elif isinstance(value, Mapping):
                 into[name] = {**into.get(name, {}), **value}
             elif name not in ("weight", "roots behind"):

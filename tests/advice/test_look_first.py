@@ -9,7 +9,7 @@ from parks import SECTORS, SIGNS, data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.deciding import BOULDER, DECIDING
-from siteassess.advice.look_first import WAY, looks_of
+from siteassess.advice.look_first import UNSEEN, WAY, looks_of
 from siteassess.advice.results import Look
 from siteassess.papers import wording
 from siteassess.papers.terminal import overview
@@ -43,6 +43,7 @@ def first(*things: str, **edits) -> tuple[str, str]:
 def test_answers_add_up_and_belong_to_something_that_decides(row):
     assert sum(answer["weight"] for answer in row["answers"]) == 100
     decides = {thing for things in DECIDING.values() for thing in things} | {*BOULDER, "stop signs", WAY}
+    decides |= set(UNSEEN.values())
     assert row["thing"] in decides
 
 
@@ -125,7 +126,7 @@ def test_a_sign_that_was_looked_for_keeps_its_answer():
         tried.append(changed.anchor("T1").signs.model_dump())
         return line
 
-    looks_of(Record.model_validate(made), "L1", line.anchors, judge)
+    looks_of(Record.model_validate(made), line, judge)
     assert {tuple(name for name, said in signs.items() if said == "yes") for signs in tried} == {(), ("posted_no",)}
 
 
@@ -243,3 +244,56 @@ def test_a_tree_by_itself_has_no_line_whose_way_could_be_taken():
     row = assess(record(BLIND), remedies=False).trees[0].pulls[0]
     refused = dict(row.limited_by[0].values)["first"]
     assert [step.code for step in dict(refused.values)["next"]] == ["look-behind-the-pull"]
+
+
+HIGH = {"L1.use": "high line", "L1.a.tie_height": "1.5 m", "L1.b.tie_height": "1.5 m", "L1.ground": None,
+        "L1.walkers.leash": "1.2 m", "L1.walkers.leash_kind": "dynamic rope", "L1.backup": "other tree",
+        "L1.backup_line": {"extra_length": "1 m", "stiffness": "60 kN"},
+        "T1.trunk.0.girth": "280 cm", "T2.trunk.0.girth": "280 cm"}  # fmt: skip
+HAMMOCK = {"L1.use": "hammock", "L1.standing": None, "L1.span.taped": "4 m", "T2.position.lon": 2.5 + 4.0 / 64_790.0,
+           "L1.ground": None}  # fmt: skip
+NOT_LOOKED_AT = [
+    ("power-line-unseen", {"L1.power_line": None}, "", 0.08),
+    ("softer-signs-unseen", {"T1.softer_signs": None}, "T1", 0.22),
+    ("softer-signs-unseen", {"T1.softer_signs.hollow_sound": "not looked"}, "T1", 0.05),
+    ("clears-if-level", {"L1.ground": None, "L1.standing.tension": "5 kN"}, "", 0.2),
+    ("ground-under-hammock-unsaid", HAMMOCK, "", 0.2), ("open-below-unsaid", HIGH, "", None),
+]
+
+
+@pytest.mark.parametrize("code, edits, at, share", NOT_LOOKED_AT)
+def test_what_is_a_condition_where_nobody_looked_is_tried_too(code, edits, at, share):
+    found = assess(record(edits)).lines[0]
+    assert code in {one.code for one in (*found.findings, *(one for end in found.anchors for one in end.findings))}
+    look = next(look for look in found.looks if look.thing == UNSEEN[code])
+    assert look.at == at and (share is None or look.changes == pytest.approx(share))
+    if share is not None:
+        assert [look.thing for look in found.looks] == [UNSEEN[code]] and look.usual == "suits"
+
+
+def test_every_condition_where_nobody_looked_is_tried_in_a_test():
+    assert {code for code, *_ in NOT_LOOKED_AT} == set(UNSEEN)
+
+
+def test_a_softer_sign_that_was_looked_for_keeps_its_answer_and_a_hollow_that_was_sounded_asks_for_no_sound():
+    made = {"T1.softer_signs": {"thin_crown": "no", "toadstools": "yes"},
+            "T1.hollow": {"height": "0.6 m", "sound_wall": "20 cm"}}
+    found, tried = assess(record(made), remedies=False).lines[0], []
+
+    def judge(changed):
+        tried.append(changed.anchor("T1").softer_signs)
+        return found
+
+    looks_of(record(made), found, judge)
+    assert len(tried) == 3 and {(one.thin_crown, one.toadstools, one.hollow_sound, one.loose_bark)
+                                for one in tried} == {("no", "yes", "not looked", "no")}
+
+
+def test_of_all_that_is_missing_the_likeliest_to_change_the_word_comes_first():
+    edits = {"L1.power_line": None, "T2.softer_signs": None, "L1.ground": None, "L1.standing.tension": "5 kN"}
+    looks = line("slope", **{path.replace(".", "__"): value for path, value in edits.items()}).looks
+    shares = [look.changes for look in looks]
+    assert shares == sorted(shares, reverse=True)
+    told = {look.thing: look.changes for look in looks}
+    assert set(told) == {"slope", "power line", "softer signs", "ground under the line"}
+    assert 0 < told["power line"] < told["ground under the line"] < told["softer signs"]
