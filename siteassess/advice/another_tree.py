@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from siteassess.advice.changes import carried
-from siteassess.advice.finding import met_by
+from siteassess.advice.finding import Finding, met_by
 from siteassess.advice.geometry import pair_geometry
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.line_setting import LineSetting
 from siteassess.advice.results import LineResult, Remedy
-from siteassess.advice.rules import broken
+from siteassess.advice.rules import broken, no_further_broken
 from siteassess.advice.verdict import VERDICTS, Verdict, worst
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Tree
@@ -80,13 +80,24 @@ def would_hold(
 
 
 def _reached(before: LineResult, after: LineResult, end: EndName) -> tuple[Verdict, tuple[Said, ...]] | None:
-    """The word of the line carried there, and its conditions; None where a rule of the place is broken that was not.
+    """The word of the whole line carried there, and its new conditions; None where a rule is broken that was not.
 
-    What is found as planned too, of the line or of its other end, is told there and is no fault of the tree's.
+    What its other end is told as planned too is that end's own trouble, and is told there.
     """
-    if not broken(after.anchors) <= broken(before.anchors):
+    if not no_further_broken(broken(after.anchors), broken(before.anchors)):
         return None
     (_, other), (mine, then) = (one.anchors if end == "A" else one.anchors[::-1] for one in (before, after))
-    known = (*other.findings, *before.findings)
-    found = [*mine.findings, *(one for one in (*then.findings, *after.findings) if one not in known)]
-    return worst(finding.effect for finding in found), met_by(found)
+    theirs = [one for one in then.findings if not any(_as_planned(one, known) for known in other.findings)]
+    asked = met_by([*other.findings, *before.findings])
+    new = [one for one in met_by([*theirs, *after.findings]) if one not in asked]
+    word = worst(finding.effect for finding in (*mine.findings, *theirs, *after.findings))
+    return word, tuple(dict.fromkeys((*met_by(mine.findings), *new)))
+
+
+def _as_planned(now: Finding, planned: Finding) -> bool:
+    """Whether a thing is found of an end as it was: its figures may differ as much as those of pulls that are alike."""
+    here, there = dict(now.values), dict(planned.values)
+    if (now.code, now.effect, here.get("limit")) != (planned.code, planned.effect, there.get("limit")):
+        return False
+    use, was = here.get("use"), there.get("use")
+    return use is None or was is None or use <= was * ALIKE_SPAN["most"]

@@ -29,7 +29,7 @@ from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, bark_remedies, protect, protection_findings
 from siteassess.advice.rated_gear import gear_checks, gear_findings, rated_gear
-from siteassess.advice.remedies import MOST_TOLD, Whole, bark_borne, hold_remedies, mended, short_of_clear
+from siteassess.advice.remedies import MOST_TOLD, Whole, bark_borne, fewest_told, hold_remedies, mended, short_of_clear
 from siteassess.advice.results import (
     NO_TAG,
     AnchorResult,
@@ -152,16 +152,16 @@ def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, look: 
 
 
 def _with_another_tree(setting: LineSetting, end: AnchorResult, around: LineCrossings) -> AnchorResult:
-    """The end with another tree of the record that would do better, if not enough remedies of its hold are told."""
+    """The end with what is told of its mends, another tree of the record among them if its hold has not enough."""
     hold = [remedy for remedy in end.remedies if remedy.for_limit != "bark"]
     if end.verdict == "suits" or end.kind != "tree" or len(hold) >= MOST_TOLD:
-        return end
+        return replace(end, remedies=fewest_told(end, ()))
     others = would_hold(
         setting, end.end, _hold_alone, lambda: _line_result(setting, around, seek=False),
         lambda there: _line_result(there, crossings_of(there.record, there.places, asked=there.asked)[there.line.id],
                                    seek=False),
     )  # fmt: skip
-    return replace(end, remedies=(*hold, *others, *end.remedies[len(hold):]))
+    return replace(end, remedies=fewest_told(end, others))
 
 
 def _hold_alone(setting: LineSetting, end: EndName) -> Verdict:
@@ -346,9 +346,9 @@ def _whole(setting: LineSetting, mine: EndSetting, around: LineCrossings) -> Who
     verdict, found = here.verdict, here.findings
     if isinstance(mine, TreeEnd):
         parts = _tree_parts(setting, mine)  # no record holds a guy, so the end is judged apart too
-        verdict, found = parts.verdict, parts.judged.findings
+        verdict, found = parts.verdict, (*parts.judged.findings, *parts.softer, *parts.care_told)
     return Whole(
-        verdict, met_by(found), other.verdict,
+        verdict, met_by((*found, *changed.findings)), other.verdict, met_by(other.findings),
         worst(finding.effect for finding in changed.findings),
         sum(high - low for low, high in changed.clearance.touching_m) if changed.clearance else 0.0,
         changed.clearance is not None or mine.line.use == "hammock",

@@ -276,10 +276,15 @@ def care_mends(
         add(said("slats-taken-out"), "slats", 0, "", bare)
     if sling.off_middle and reaches(middle := replace(bare, off_middle=0.0)):
         add(said("link-to-the-middle", laid=laid), "off middle", 0, "deg", middle)
-    wider = (replace(bare, width=width) for width in SLING_WIDTHS if width > (sling.width or 0) + 1e-9)
+    widths = [width for width in SLING_WIDTHS if width > (sling.width or 0) + 1e-9]
+    doubled = replace(bare, wrap="doubled", strands=None)
+    if sling.wrap == "choker":
+        baskets = (replace(doubled, width=width) for width in (sling.width, *widths))
+        if basket := next((one for one in baskets if reaches(one)), None):
+            add(said("sling-as-a-doubled-basket", width=basket.width, laid=laid), "wrap", None, "", basket)
+    wider = (replace(bare, width=width) for width in widths)
     if wide := next((one for one in wider if reaches(one)), None):
         add(said("sling-wider", width=wide.width, laid=laid), "sling width", wide.width, "m", wide)
-    doubled = replace(bare, wrap="doubled", strands=None)
     if sling.wrap == "basket" and reaches(doubled):
         add(said("sling-doubled", laid=laid), "wrap", None, "", doubled)
     if slatted := _slats_that_help(sling, care, tree.diameter_at(tie)):

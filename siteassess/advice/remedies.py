@@ -17,12 +17,15 @@ from siteassess.advice.finding import Finding
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import Remedy
+from siteassess.advice.results import AnchorResult, Remedy
+from siteassess.advice.rules import Broken, no_further_broken
 from siteassess.advice.verdict import VERDICTS, Verdict, worst
 from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
+from siteassess.mechanics.clearance import walked_height
+from siteassess.mechanics.profile import plain_slope
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.units import STANDARD_GRAVITY
@@ -32,10 +35,13 @@ LEAST_TIE_OVER_SPAN = constant("least tie over span")
 LEAST_CLEAR = constant("least clear")
 LEAST_WALKER = constant("least walker")
 SHORTEST_SHARE = constant("shortest share of a span")
+SLACKEST_SHARE = constant("slackest share of a tension")
+SMALL_CHANGE = constant("small change")
+UNSEEN_RIM = constant("unseen rim")
 GUY_SHARE = constant("guy share")
-REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_TIE_OVER_SPAN, LEAST_STANDING, LEAST_CLEAR, LEAST_WALKER,
-                      LEAST_SPAN, SHORTEST_SHARE, GUY_SHARE)  # fmt: skip
-MOST_TOLD = 3  # remedies of the hold, and of the bark, that are told: no more than anybody reads (judgement)
+REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_TIE_OVER_SPAN, LEAST_STANDING, SLACKEST_SHARE, LEAST_CLEAR,
+                      UNSEEN_RIM, LEAST_WALKER, LEAST_SPAN, SHORTEST_SHARE, SMALL_CHANGE, GUY_SHARE)  # fmt: skip
+MOST_TOLD = 3  # remedies of an end that are told: no more than anybody reads (judgement)
 LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
 WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
 
@@ -45,19 +51,20 @@ class Whole:
     """An end judged with everything that bears on it, and what its line, its other end and the place say then."""
 
     verdict: Verdict
-    hold_conditions: tuple[Said, ...]
+    conditions: tuple[Said, ...]  # of the end and of the line
     other: Verdict  # of the other end
+    others: tuple[Said, ...]  # its conditions
     line: Verdict  # of what is found of the line as a whole: ground, gear, crossings
     touching: float  # how much of the line's length the walker's feet reach the ground on [m]
     cleared: bool  # whether that could be worked out
     short: float  # by how much the walker's feet come nearer to the ground than is wished for [m]
-    broken: frozenset[tuple[str, str, str]]  # clauses of the place that are not met, by end
+    broken: Broken
 
     def no_worse_than(self, before: Whole) -> bool:
         """Whether a change that leads here costs nothing elsewhere."""
         ranks = VERDICTS.index
         return (self.touching <= before.touching + 1e-6 and self.short <= before.short + 1e-6
-                and self.broken <= before.broken
+                and no_further_broken(self.broken, before.broken)
                 and ranks(self.other) <= ranks(before.other) and ranks(self.line) <= ranks(before.line))  # fmt: skip
 
 
@@ -95,7 +102,7 @@ def hold_remedies(
         Empty where stem, root plate and wind already suit or are not known, and where no single change helps.
     """
     if other is None or _level_there(other) < 2:
-        return _told(list(_sought(setting, whole, LEVERS)))
+        return _told(setting, list(_sought(setting, whole, LEVERS)))
     found: list[Remedy] = []
     if level(setting.held()) == 2:
         found += _sought(setting, whole, [lever for lever in LEVERS if lever in OF_THE_LINE], other)
@@ -103,7 +110,7 @@ def hold_remedies(
     alone = [remedy for remedy in _sought(setting, whole, LEVERS) if remedy.field not in mending_both]
     if any(remedy.field in LOWER_THE_LINE for remedy in alone) and any(_sought(other, whole, LEVERS)):
         alone = [remedy for remedy in alone if _leaves_a_remedy(setting, remedy, other, whole)]
-    return _told([*found, *alone])
+    return _told(setting, [*found, *alone])
 
 
 def _leaves_a_remedy(
@@ -145,11 +152,22 @@ def _sought(
                 yield remedy
 
 
-def _told(found: list[Remedy]) -> tuple[Remedy, ...]:
-    """The smallest change of each field first, then what reaches further; no more than anybody reads."""
+def _told(setting: EndSetting, found: list[Remedy]) -> tuple[Remedy, ...]:
+    """The first change of each field first, small before large, then what reaches further; as many as anybody reads."""
     fields = [remedy.field for remedy in found]
     again = [fields.index(remedy.field) != place for place, remedy in enumerate(found)]
-    return tuple(remedy for _, remedy in sorted(zip(again, found), key=lambda one: one[0]))[:MOST_TOLD]
+    order = sorted(range(len(found)), key=lambda place: (again[place], _large(setting, found[place])))
+    return tuple(found[place] for place in order)[:MOST_TOLD]
+
+
+def _large(setting: EndSetting, remedy: Remedy) -> bool:
+    """Whether it changes what was planned by more than is done in passing; a second tree for a guy is never that."""
+    line = setting.inputs
+    planned = {"tie height": setting.tie, "standing tension": line.standing, "span": line.span,
+               "walker": line.walker / STANDARD_GRAVITY}.get(remedy.field)  # fmt: skip
+    if planned is None or remedy.value is None:
+        return remedy.field == "guy"
+    return remedy.value < (1 - SMALL_CHANGE.value) * planned
 
 
 def level(held: Held) -> int:
@@ -194,17 +212,21 @@ def _proved(
     setting: EndSetting, one: Try, before: Whole, whole: Callable[[EndSetting], Whole], held: Held
 ) -> Remedy | None:
     """The change as a remedy with the verdict it truly reaches; None where that is no better than before."""
-    after = whole(_after(setting, one))
+    then = _after(setting, one)
+    after = whole(then)
     gained = VERDICTS.index(before.verdict) - VERDICTS.index(after.verdict)
     if not after.no_worse_than(before):
         return None
-    if one.field in LOWER_THE_LINE and (not after.cleared or (after.touching and _ground_known(setting))):
+    if one.field in LOWER_THE_LINE and (
+            not after.cleared or (after.touching and _ground_known(setting)) or not _clears_the_rim(then)):
         return None  # nobody knows that it clears, or it touches already: one condition would ask for the contrary
-    fewer = len(after.hold_conditions) < len(before.hold_conditions)
+    fewer = len(after.conditions) < len(before.conditions)
     if after.verdict == "leave it" or gained < 0 or (gained == 0 and not fewer):
         return None
-    known = (*before.hold_conditions, one.what)  # a change is no condition of itself
-    still = tuple(condition for condition in after.hold_conditions if condition not in known)
+    # what an end asks for that was "leave it" comes with its own remedies
+    asked = (*after.conditions, *(after.others if before.other != "leave it" else ()))
+    known = (*before.conditions, *before.others, one.what)  # a change is no condition of itself
+    still = tuple(dict.fromkeys(condition for condition in asked if condition not in known))
     _, limit = max(((limit.use, limit.name) for limit in held.limits if limit.use is not None), key=lambda use: use[0])
     return Remedy(one.what, one.field, one.value, one.unit, after.verdict, limit, still=still,
                   with_standing_n=one.standing)  # fmt: skip
@@ -213,6 +235,25 @@ def _proved(
 def _ground_known(setting: EndSetting) -> bool:
     """Whether the walker would truly touch; over ground taken as a slope it is told to be taped."""
     return setting.inputs.under.how != "unknown" or len(setting.line.ground) >= 2
+
+
+def _clears_the_rim(setting: EndSetting) -> bool:
+    """Whether the feet clear level ground beside the trunks too, where a depth is known and nobody taped its rim.
+
+    A trunk stands back from the rim: over open ground the drop of the sums begins at its foot, as no drop does.
+    """
+    inputs = setting.inputs
+    hung, tie, span = inputs.loading(), inputs.tie_a, inputs.span
+    if hung is None or tie is None or span is None or inputs.use == "hammock":
+        return True
+    places = [point.at.si for point in setting.line.ground_below or setting.line.ground]
+    taped = (any(0 < place <= UNSEEN_RIM.value for place in places)
+             and any(span - UNSEEN_RIM.value <= place < span for place in places))  # fmt: skip
+    if inputs.under.how != "open below" and (taped or not inputs.high):
+        return True
+    on = walked_height(hung, tie, plain_slope(span, inputs.ground_rise))
+    beside = np.minimum(on.distance, span - on.distance) <= UNSEEN_RIM.value
+    return short_of_clear(inputs, float(on.height[beside].min())) == 0
 
 
 def short_of_clear(inputs: LineInputs, lowest: float) -> float:
@@ -245,7 +286,7 @@ def _tensions(setting: EndSetting) -> list[Try]:
     now = setting.inputs.standing
     return [] if now is None else [
         Try("standing tension", pull, "N", said("standing-no-more", standing=pull))
-        for pull in _steps_down(now, LEAST_STANDING.value, 100.0)
+        for pull in _steps_down(now, max(LEAST_STANDING.value, SLACKEST_SHARE.value * now), 100.0)
     ]  # fmt: skip
 
 
@@ -281,7 +322,9 @@ def _spans(setting: EndSetting) -> list[Try]:
 
 
 def _drier(setting: EndSetting) -> list[Try]:
-    if not isinstance(setting, TreeEnd) or setting.anchor.ground is None or setting.case().tree.soil == "firm":
+    """On another day; peat, and what water stands on, does not dry between two days."""
+    ground = setting.anchor.ground if isinstance(setting, TreeEnd) else None
+    if ground is None or ground.texture == "peat" or ground.wetness not in ("wet", "unknown"):
         return []
     return [Try(DRIER, None, "", said("ground-firm-and-moist"))]
 
@@ -331,3 +374,15 @@ def bark_borne(mends: Sequence[Remedy], findings: Sequence[Finding]) -> tuple[Re
     """What mends the bark, with the word its tree gets then; beside "leave it" no other sling is worth telling."""
     word = worst(finding.effect for finding in findings if finding.code != "bark-pressed-mended")
     return tuple(replace(one, reaches=worst((word, one.reaches))) for one in mends if word != "leave it")
+
+
+def fewest_told(end: AnchorResult, others: tuple[Remedy, ...]) -> tuple[Remedy, ...]:
+    """What is told of an end with `others`, other trees for it: no more than anybody reads, first what weighs most.
+
+    What mends the bark stands in its own condition too, and comes first only where the hold needs no mending.
+    """
+    bark = tuple(remedy for remedy in end.remedies if remedy.for_limit == "bark")
+    hold = tuple(remedy for remedy in end.remedies if remedy.for_limit != "bark") + others
+    refused = any(one.code in EXCEEDED or one.about != "bark" and one.effect in ("cannot say", "leave it")
+                  for one in end.findings)  # fmt: skip
+    return ((*hold, *bark) if refused else (*bark, *hold))[:MOST_TOLD]

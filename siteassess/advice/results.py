@@ -38,6 +38,7 @@ class Clause:
     asks: Said
     shows: Said
     cites: Said
+    off_m: float = 0.0  # by how much a size that was read misses what is asked
 
     wanted, measured, source = English("asks"), English("shows"), English("cites")
 

@@ -128,6 +128,16 @@ def size_clause(clause: SizeClause, held: HeldAgainst) -> ClauseAnswer:
     return among(values, clause.operator, limit), wanted, said(code, low=shown[0], high=shown[-1], how=how)
 
 
+def missed_by(clause: SizeClause, held: HeldAgainst) -> float:
+    """By how much the worst of what a clause may mean misses its limit [m]; 0 where none is known to."""
+    limit = clause.value_m
+    if limit is None:
+        return 0.0
+    near = clause.kind == "distance"
+    values = [one.distance_m for one in _things(clause, held)] if near else _measured(clause, limit, held)[0]
+    return max((abs(value - limit) for value in values if not meets(value, clause.operator, limit)), default=0.0)
+
+
 def size_asked(clause: SizeClause) -> Said:
     """The limit of a clause, with where the size is read or what to keep away from."""
     return said("rule-size", operator=clause.operator, value=clause.value, unit=clause.unit, where=_where(clause))
@@ -251,9 +261,7 @@ def _clear_stem(tree: Tree | None, limit: float | None) -> tuple[list[float], Sa
 
 def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: HeldAgainst) -> ClauseAnswer:
     """Least distance from the line to a kind of thing, with the error of the positions held against it."""
-    away = (clause.distance_to or "").casefold()
-    kinds = MARKED_AS.get(away, (away,))
-    things = [near for near in held.near if near.kind in kinds]
+    things = _things(clause, held)
     if limit is None or not things:
         unmarked = said("rule-none-marked", thing=clause.distance_to)
         return "cannot tell", wanted, NO_POSITION if held.place is None else unmarked
@@ -263,6 +271,13 @@ def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: HeldA
                  length=in_unit(nearest.distance_m, clause.unit), error=in_unit(2 * sigma, clause.unit))  # fmt: skip
     answers = [max(nearest.distance_m + turn * 2 * sigma, 0.0) for turn in (-1, 1)]
     return among(answers, clause.operator, limit), wanted, shown
+
+
+def _things(clause: SizeClause, held: HeldAgainst) -> list[Near]:
+    """What a clause asks to keep away from, the nearest first."""
+    away = (clause.distance_to or "").casefold()
+    kinds = MARKED_AS.get(away, (away,))
+    return [near for near in held.near if near.kind in kinds]
 
 
 def count_clause(clause: CountClause, held: HeldAgainst) -> ClauseAnswer:

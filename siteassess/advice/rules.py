@@ -21,6 +21,7 @@ from siteassess.advice.rule_sizes import (
     chosen,
     count_asked,
     count_clause,
+    missed_by,
     size_clause,
     written,
 )
@@ -128,14 +129,24 @@ def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
         if clause.uses and not set(clause.uses) & set(words):
             continue
         code = "rule-source-second-hand" if clause.second_hand or rules.second_hand else "rule-source-clause"
-        answers.append(Clause(clause.kind, *answer(clause, held), said(code, clause=clause.id, **cited)))
+        off = missed_by(clause, held) if isinstance(clause, SizeClause) else 0.0
+        answers.append(Clause(clause.kind, *answer(clause, held), said(code, clause=clause.id, **cited), off))
     return RuleCheck(rules.place, rules.as_of, rules.source.title, rules.check_current_text, tuple(answers))
 
 
-def broken(ends: Iterable[AnchorResult]) -> frozenset[tuple[str, str, str]]:
-    """Clauses of the place that the ends of a line do not meet, by end."""
-    return frozenset((end.end, clause.clause, clause.source) for end in ends if end.rules
-                     for clause in end.rules.clauses if clause.answer == "not met")  # fmt: skip
+Broken = dict[tuple[str, str, str], float]
+"""Clauses of the place that are not met, by end, and by how much a size misses what they ask [m]."""
+
+
+def broken(ends: Iterable[AnchorResult]) -> Broken:
+    """Clauses of the place that the ends of a line do not meet."""
+    return {(end.end, clause.clause, clause.source): clause.off_m for end in ends if end.rules
+            for clause in end.rules.clauses if clause.answer == "not met"}  # fmt: skip
+
+
+def no_further_broken(after: Broken, before: Broken) -> bool:
+    """Whether no clause is broken that was not, or further than it was."""
+    return all(off <= before.get(clause, -1.0) + 1e-6 for clause, off in after.items())
 
 
 def answer(clause: RuleClause, held: HeldAgainst) -> ClauseAnswer:

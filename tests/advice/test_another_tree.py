@@ -99,3 +99,31 @@ def test_another_tree_is_only_told_where_the_line_suits_there_and_the_best_of_th
     assert (None if not first else (first[0].reaches, dict(first[0].what.values)["tree"])) == best
     assert [one.reaches for one in would("suits if")] == [one.reaches for one in first if one.reaches == "suits"]
     assert not would("leave it", other="leave it")  # what the other end loses counts
+
+
+def test_what_the_other_end_lacks_as_planned_hides_no_better_tree():
+    """T2 mends by itself: its figures differ a little on the line from T3, and T3 was not told."""
+    made = park()
+    made["anchors"][1] |= {"trunk": [{"girth": "115 cm", "read_at": "1.3 m", "how": "taped"}], "height": "13 m"}
+    made["lines"][0]["standing"]["tension"] = "4 kN"
+    made["lines"][0]["b"]["tie_height"] = "1.6 m"
+    line = assess(Record.model_validate(made), remedies=False).lines[0]
+    assert [end.verdict for end in line.anchors] == ["leave it", "leave it"]
+    (one,) = told(made)
+    assert one.reaches == "suits if"
+
+
+def test_what_the_whole_line_is_told_as_planned_too_counts_in_the_word_there():
+    """Nobody looked for wires, here or there: beside T3 alone, which suits, the line only suits if somebody looks."""
+    same = (found("power-line-unseen", "suits if", reach=30.0),)
+    here, there = (SimpleNamespace(findings=same, anchors=tuple(
+        SimpleNamespace(end=end, rules=None, findings=()) for end in "AB")) for _ in range(2))
+    assert another_tree._reached(here, there, "A") == ("suits if", ())
+
+
+@pytest.mark.parametrize("limit, use, own", [("stem", 1.3, True), ("stem", 1.9, False), ("root plate", 1.3, False)])
+def test_the_other_ends_own_trouble_is_the_same_limit_about_as_far_exceeded(limit, use, own):
+    def exceeded(limit: str, use: float):
+        return found("limit-exceeded", "leave it", limit=limit, case="standing", use=use)
+
+    assert another_tree._as_planned(exceeded(limit, use), exceeded("stem", 1.2)) == own

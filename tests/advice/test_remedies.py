@@ -12,6 +12,7 @@ from parks import data, record
 from siteassess.advice import remedies
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import TreeEnd, applied, changed
+from siteassess.advice.finding import conditions_of
 from siteassess.advice.kindest import LEAST_TIE
 from siteassess.advice.remedies import _steps_down, level
 from siteassess.advice.verdict import VERDICTS
@@ -50,9 +51,11 @@ def test_a_remedy_done_to_the_record_reaches_what_it_promised(edits):
     made = record(edits)
     for remedy in end_a(made).remedies:
         if remedy.field in RECORDABLE:
-            after = end_a(applied(made, "L1", "A", remedy))
+            line = assess(applied(made, "L1", "A", remedy)).lines[0]
+            after = line.anchors[0]
             assert RANK(after.verdict) <= RANK(remedy.reaches), remedy
-            assert set(remedy.conditions) <= set(after.conditions) or after.verdict != "suits if"
+            asked = conditions_of((*line.findings, *(one for end in line.anchors for one in end.findings)))
+            assert set(remedy.conditions) <= set(asked) or after.verdict != "suits if"
 
 
 def fields_of(edits) -> dict[str, list]:

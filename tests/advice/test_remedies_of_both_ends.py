@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 from parks import own_rules, record
 
@@ -38,7 +40,8 @@ def test_a_lower_tie_is_only_told_where_the_other_end_keeps_a_remedy(monkeypatch
     """Both ends at level 2; once A hangs lower, B has a remedy or none, as `left` says."""
     class End:
         def __init__(self, name: str, line: str = "as planned"):
-            self.name, self.line = name, line
+            self.name, self.line, self.tie = name, line, 1.5
+            self.inputs = SimpleNamespace(standing=2e3, span=20.0, walker=800.0)
 
         def held(self):
             return None
