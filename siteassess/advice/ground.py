@@ -98,9 +98,8 @@ def clearance_of(
         touching_m=on.touches(ON_IT_M), margin_m=margin, lift_to_clear_m=lift, ties_may_rise_m=room,
     )  # fmt: skip
     answer = replace(answer, told=(feet_said(answer), *told))
-    unseen = not inputs.high and inputs.under.how == "unknown"
     wish = _wish_unmet(inputs, answer)
-    plain = [one for one in _findings(answer, taped, unseen) if not wish or one.effect != "suits"]
+    plain = [one for one in _findings(answer, taped, inputs) if not wish or one.effect != "suits"]
     return answer, [*plain, *wish, *_measured_lower(line, off, short),
                     *too_high(inputs, float(as_worked_out.height.max())),
                     *_sag_too_deep(line, walked, tie_a, ground)]  # fmt: skip
@@ -165,10 +164,12 @@ def _room(limits: tuple[HeightLimit, ...], tie: float, by_line: float) -> float 
     return min(rooms, default=None)
 
 
-def _findings(answer: Clearance, taped: bool, unseen: bool) -> list[Finding]:
-    """What the height over the ground means; `unseen` where nobody said how the ground lies under a low line."""
+def _findings(answer: Clearance, taped: bool, inputs: LineInputs) -> list[Finding]:
+    """What the height over the ground means; of a high line, where nobody said how it lies, its fall asks instead."""
     feet = feet_said(answer)
-    if not answer.touches and unseen:
+    if not answer.touches and inputs.under.how == "unknown" and inputs.use != "high line":
+        if inputs.high:  # deep ground is no fault there, but whoever hangs under it reaches lower than its feet here
+            return [found("clears-equipment-if-level", "suits if", looked_at=False, feet=feet)]
         return [found("clears-if-level", "suits if", looked_at=False, feet=feet, most=HIGH_M)]
     if not answer.touches and answer.lowest_m < answer.margin_m and taped:
         return [found("clears-by-less", "suits", feet=feet, margin=answer.margin_m)]

@@ -77,7 +77,7 @@ class LineInputs:
     backup_stiffness: float | None = None  # EA [N]
     keep_clear: float | None = None  # wished height of the feet over the ground [m]
     people: int = 1  # at once
-    no_backup: bool = False  # said to have none
+    backup: str = "unknown"  # none, same tree, other tree
     under: UnderLine = UnderLine("unknown")  # ground that ends every drop
     deepest: float = 0.0  # greatest depth the ground was taped or told to lie at under the line [m]
     leash_ea: float | None = None  # of what the leash is made of; None takes the stiffest [N]
@@ -182,7 +182,7 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
         class_strength=webbing.class_strength, settles=webbing.settles,
         backup_extra=backup_extra, backup_stiffness=backup_stiffness,
         keep_clear=line.keep_clear.si if line.keep_clear else None, people=_people(line),
-        no_backup=line.backup == "none", under=under_line(line, span, rise, ground_rise, tie_a, tie_b),
+        backup=line.backup, under=under_line(line, span, rise, ground_rise, tie_a, tie_b),
         deepest=deepest(line, span, rise, tie_a),
         leash_ea=_leash(line, told), walk_only=bool(line.walkers and line.walkers.movement == WALK_ONLY),
     )  # fmt: skip

@@ -36,7 +36,11 @@ def _trust(line: LineInputs, loads: Sequence[Load]) -> list[Finding]:
     fall = next((load for load in loads if load.case == "leash fall"), None)
     if fall is not None and not fall.calibrated:
         told.append(found("leash-fall-unmeasured", "suits if"))
-    if line.use == "high line" and line.no_backup:
+    if line.use == "aerial equipment" and line.backup == "none":
+        told.append(found("equipment-unbacked", "suits if"))
+    elif line.use == "aerial equipment" and line.backup == "unknown":
+        told.append(found("equipment-backup-unsaid", "suits if", looked_at=False))
+    if line.use == "high line" and line.backup == "none":
         told.append(found("no-backup", "cannot say", looked_at=False))
     elif line.use == "high line":
         told.append(found("fall-can-kill", "suits if"))

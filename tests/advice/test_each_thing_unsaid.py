@@ -14,6 +14,10 @@ NEAR = {"T1.trunk": [{"girth": "113 cm", "read_at": "1.3 m", "how": "taped"}], "
 HIGH = {"L1.use": "high line", "L1.walkers": {"mass": "80 kg", "leash": "1.4 m", "leash_kind": "dynamic rope"},
         "L1.backup": "other tree", "L1.backup_line": {"extra_length": "1 m", "stiffness": "40 kN"},
         "L1.open_below": "12 m", "L1.ground": None, "L1.a.tie_height": "2.5 m", "L1.b.tie_height": "2.5 m"}  # fmt: skip
+STOUT = [{"girth": "280 cm", "read_at": "1.3 m", "how": "taped"}]
+HOOP = {"L1.use": "aerial equipment", "L1.backup": "other tree", "T1.trunk": STOUT, "T2.trunk": STOUT}
+HOOP_UP = HOOP | {"L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}
+HUMP = [{"at": "0 m", "height": "0 m"}, {"at": "10 m", "height": "1.2 m"}, {"at": "20 m", "height": "0 m"}]
 TRIAL = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "moved": "no",
          "wetness": "moist"}  # fmt: skip
 
@@ -45,6 +49,11 @@ UNSAID = [
     ("backup of a high line", HIGH | {"L1.backup": None}, "cannot say", "not-looked-at"),
     ("backup's length", HIGH | {"L1.backup_line.extra_length": None}, "suits if", "backup-catch-unknown"),
     ("depth below a high line", HIGH | {"L1.open_below": None}, "suits if", "open-below-unsaid"),
+    ("ground under equipment", HOOP | {"L1.ground": None}, "suits if", "touches-if-level"),
+    ("ground under equipment, tied high", HOOP_UP | {"L1.ground": None}, "suits if", "clears-equipment-if-level"),
+    ("its ground but for one row", HOOP_UP | {"L1.ground": HUMP[:1]}, "suits if", "clears-equipment-if-level"),
+    ("its ground between the feet", HOOP_UP | {"L1.ground": HUMP[::2]}, "suits if", "clears-equipment-if-level"),
+    ("backup of equipment", HOOP_UP | {"L1.backup": None}, "suits if", "equipment-backup-unsaid"),
     ("whether the foot moved", {"T1.trial": TRIAL | {"moved": "not looked"}}, "suits if", "trial-foot-unseen"),
 ]  # fmt: skip
 HARMLESS = [
@@ -72,6 +81,12 @@ def test_what_decides_and_was_not_said_is_asked_for(edits, word, code):
 @pytest.mark.parametrize("edits", [edits for _, edits in HARMLESS], ids=[name for name, _ in HARMLESS])
 def test_what_decides_nothing_here_asks_for_nothing(edits):
     assert told(edits)[0] == told({})[0] == "suits"
+
+
+def test_equipment_asks_for_its_backup_and_for_nothing_once_that_and_the_ground_are_said():
+    assert told(HOOP)[0] == told(HOOP_UP)[0] == "suits"
+    word, codes = told(HOOP_UP | {"L1.backup": "none"})
+    assert word == "suits if" and "equipment-unbacked" in codes
 
 
 @pytest.mark.parametrize("edits", [{"T1.bark": None}, {"T1.bark.thickness": None}, {"T1.bark.form": None}])
