@@ -222,7 +222,7 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial") and (
                _tilt_read(pair, where) if what == "hold_use" else what == "word" and went(
                    pair, where, before, {"trial load"} | ({"root plate", "wind"} if _tilt_read(pair, where) else set()))
-               and (pair.worse != "withheld: trial moved" or after != "suits"))),
+               and (pair.worse not in ("withheld: trial moved", "withheld: trial tilt") or after != "suits"))),
     Excuse("gear nobody rated is not checked, and every answer says so",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: gear rating", "withheld: gear of the line", "withheld: webbing strength",

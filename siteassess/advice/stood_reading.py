@@ -5,7 +5,7 @@ earns credit, and only where somebody said that it stands in the open and that n
 what the tree has shown as it raises what the wind asks of it; so a crown that was filled in earns nothing.
 
 A trial only counts for the direction it was pulled in, for ground no drier than on that day, and for a year. A foot
-that moved, or tilted as far as an eye can see, ends in "leave it" in any direction.
+that moved, or tilted as far as an eye can see, ends in "leave it" in any direction; a tilt nobody read is asked for.
 """
 
 from __future__ import annotations
@@ -260,9 +260,11 @@ def trial_findings(trial: TrialReading | None, why_not: Said | None) -> list[Fin
         return []
     if trial.gave_way:
         return [found("trial-gave-way", "leave it", trial=trial.told)]
+    unread = not math.isfinite(trial.tilt_deg)
+    told = [found("trial-tilt-unread", "suits if", looked_at=False, trial=trial.told)] if unread else []
     if trial.moved == "not looked":  # seen to move it would end it, so nobody having looked asks for a look
         why = why_not or said("trial-base-unseen")
-        return [found("trial-foot-unseen", "suits if", looked_at=False, trial=trial.told, why=why)]
+        return [*told, found("trial-foot-unseen", "suits if", looked_at=False, trial=trial.told, why=why)]
     if why_not:
-        return [found("trial-earns-nothing", "suits", trial=trial.told, why=why_not)]
-    return [found("trial-counts", "suits", trial=trial.told)]
+        return [*told, found("trial-earns-nothing", "suits", trial=trial.told, why=why_not)]
+    return [*told, found("trial-counts", "suits", trial=trial.told)]

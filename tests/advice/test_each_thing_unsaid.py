@@ -54,7 +54,7 @@ UNSAID = [
     ("its ground but for one row", HOOP_UP | {"L1.ground": HUMP[:1]}, "suits if", "clears-equipment-if-level"),
     ("its ground between the feet", HOOP_UP | {"L1.ground": HUMP[::2]}, "suits if", "clears-equipment-if-level"),
     ("backup of equipment", HOOP_UP | {"L1.backup": None}, "suits if", "equipment-backup-unsaid"),
-    ("whether the foot moved", {"T1.trial": TRIAL | {"moved": "not looked"}}, "suits if", "trial-foot-unseen"),
+    ("whether the foot moved", {"T1.trial": TRIAL | {"moved": "not looked", "tilt": "0.05 deg"}}, "suits if", "trial-foot-unseen"),
 ]  # fmt: skip
 HARMLESS = [
     ("crown's width: filled in wide", {"T1.crown_spread": None}),

@@ -41,6 +41,7 @@ TOLD = {
     "trial-counts": {"T1.trial": TRIAL},
     "trial-earns-nothing": {"T1.trial": TRIAL | {"toward": "180 deg"}},
     "trial-foot-unseen": {"T1.trial": TRIAL | {"moved": "not looked"}},
+    "trial-tilt-unread": {"T1.trial": {key: one for key, one in TRIAL.items() if key != "tilt"}},
     "trial-gave-way": {"T1.trial": TRIAL | {"moved": "yes"}},
     "plane-canker-open": {"T1.species.name": "Platanus x hispanica", "site.country": "DE"},
     "disease-at": {"site.country": "US", "T1.position": None, "T2.position": None},

@@ -18,6 +18,8 @@ WATCHED = {"T1.trunk.0.girth": "126 cm", "T1.height": "14 m", "T1.crown_spread":
 TRIAL = {"date": "2026-04-19", "pull": "14 kN", "tie_height": "2.1 m", "toward": "90 deg", "wetness": "moist",
          "moved": "no", "tilt": "0.05 deg", "finest": "0.02 deg"}  # fmt: skip
 
+EASY = {"T1.trunk.0.girth": "188.5 cm", "T1.height": "18 m", "L1.a.tie_height": "1.2 m", "L1.b.tie_height": "1.2 m"}
+
 
 def end_a(trial: dict | None = None, edits: dict | None = None):
     tried = {"T1.trial": TRIAL | trial} if trial is not None else {}
@@ -55,14 +57,21 @@ def test_good_news_does_not_count_another_way_on_other_ground_or_after_a_year(tr
     assert any("earns no credit" in says for says in end_a(trial).reasons)
 
 
-@pytest.mark.parametrize("trial", [{}, {"toward": "180 deg"}, {"date": "2024-04-19"}, {"tilt": None, "finest": None}])
+@pytest.mark.parametrize("trial", [{}, {"toward": "180 deg"}, {"date": "2024-04-19"}])
 def test_a_foot_that_nobody_looked_at_is_to_be_looked_at_whatever_the_trial_earns(trial):
     """Seen to move it ends it in any direction and at any age, so that not looking must not pass as if it stood."""
-    easy = {"T1.trunk.0.girth": "188.5 cm", "T1.height": "18 m", "L1.a.tie_height": "1.2 m", "L1.b.tie_height": "1.2 m"}
-    unseen, seen = (end_a(trial | {"moved": moved}, easy) for moved in ("not looked", "no"))
+    unseen, seen = (end_a(trial | {"moved": moved}, EASY) for moved in ("not looked", "no"))
     assert (unseen.verdict, seen.verdict) == ("suits if", "suits")
     assert any("trunk's foot" in condition for condition in unseen.conditions)
-    assert end_a(trial | {"moved": "yes"}, easy).verdict == "leave it"
+    assert end_a(trial | {"moved": "yes"}, EASY).verdict == "leave it"
+
+
+@pytest.mark.parametrize("trial", [{}, {"toward": "180 deg"}, {"date": "2024-04-19"}, {"moved": "not looked"}])
+@pytest.mark.parametrize("tilt", ["0.3 deg", "0.6 deg"])
+def test_a_tilt_nobody_read_is_to_be_read_whatever_the_trial_earns(trial, tilt):
+    assert end_a(trial | {"tilt": tilt}, EASY).verdict == "leave it"
+    unread = end_a(trial | {"tilt": None, "finest": None}, EASY)
+    assert unread.verdict == "suits if" and any("tilt of the foot" in condition for condition in unread.conditions)
 
 
 def test_a_trial_on_dry_ground_does_not_count_for_wet_but_one_on_wet_ground_does_for_dry():
