@@ -123,7 +123,7 @@ class WebbingNumbers:
     stiffness: float | StretchTable | None  # EA [N], or a table
     mass: float  # [kg/m]
     strength: float | None  # rated [N]
-    class_strength: tuple[float, float] | None  # plausible range of the class [N]
+    class_strength: tuple[float, float] | None  # plausible range of the class, where none is rated [N]
     settles: Range  # share of the tension lost at the first walk [-]
     held_by: str | None = None
     length: float | None = None  # of the piece [m]
@@ -187,9 +187,11 @@ def webbing_numbers(webbing: Webbing | None, told: list[Finding]) -> WebbingNumb
     mass = webbing.mass.si if webbing and webbing.mass else None
     if mass is None:
         mass = width_over * row.mass_g_per_m / 1e3 if row and row.mass_g_per_m else DEFAULT_MASS_PER_LENGTH
+    rated = webbing.strength.si if webbing and webbing.strength else None
     return WebbingNumbers(
-        stiffness, mass, webbing.strength.si if webbing and webbing.strength else None,
-        tuple(min(width_over, 1.0) * kn * 1e3 for kn in (row.strength_low_kn, row.strength_high_kn)) if row else None,
+        stiffness, mass, rated,
+        tuple(min(width_over, 1.0) * kn * 1e3 for kn in (row.strength_low_kn, row.strength_high_kn))
+        if row and not rated else None,
         settles_of_class(known), webbing.held_by if webbing else None,
         webbing.length.si if webbing and webbing.length else None,
     )  # fmt: skip
@@ -256,12 +258,12 @@ def joined_numbers(
     if shares is not None:
         stiffness = in_series(shares, _known_stiffnesses(pieces))
         mass = sum(share * piece.mass for share, piece in zip(shares, pieces))
+    # the weakest that is known is no stronger for one beside it of which nothing is
     strengths = [piece.strength for piece in pieces if piece.strength is not None]
-    known = [piece.class_strength for piece in pieces if piece.class_strength]
+    classes = [piece.class_strength for piece in pieces if piece.class_strength]
     even = shares or (1 / len(pieces),) * len(pieces)
     settles = Range(*(sum(s * piece.settles[i] for s, piece in zip(even, pieces)) for i in range(3)))
-    return WebbingNumbers(stiffness, mass, min(strengths) if len(strengths) == len(pieces) else None,
-                          min(known) if len(known) == len(pieces) else None, settles)  # fmt: skip
+    return WebbingNumbers(stiffness, mass, min(strengths, default=None), min(classes, default=None), settles)
 
 
 def _known_stiffnesses(pieces: Sequence[WebbingNumbers]) -> list[float | StretchTable]:

@@ -71,7 +71,7 @@ class LineInputs:
     missing: tuple[str, ...] = ()
     told: tuple[Finding, ...] = ()
     strength: float | None = None  # rated strength of the webbing [N]
-    class_strength: tuple[float, float] | None = None  # plausible strength of its class [N]
+    class_strength: tuple[float, float] | None = None  # plausible strength of a class nobody rated [N]
     settles: Range = SETTLING["unknown"]  # share of the tension lost at the first walk [-]
     backup_extra: float | None = None  # of the backup line over the straight way across [m]
     backup_stiffness: float | None = None  # EA [N]

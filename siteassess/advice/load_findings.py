@@ -88,9 +88,8 @@ def _reach(line: LineInputs, reach: float) -> list[Finding]:
 
 
 def _strength(line: LineInputs, hardest: Load) -> list[Finding]:
-    if line.strength:
-        use = hardest.tension_n / line.strength
-        return [found("webbing-over-strength", "leave it", use=use)] if use > 1 else []
+    if line.strength and hardest.tension_n > line.strength:
+        return [found("webbing-over-strength", "leave it", use=hardest.tension_n / line.strength)]
     if line.class_strength and hardest.tension_n > line.class_strength[0]:
         low, high = line.class_strength
         return [found("webbing-over-class", "suits if", case=hardest.case, pull=hardest.tension_n, low=low, high=high)]

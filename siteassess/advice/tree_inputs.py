@@ -172,6 +172,8 @@ def tree_inputs(
         missing.append("soil wetness")
     if hollow is not None and hollow.sound_wall is None:
         told.append(found("hollow-wall-unmeasured", "cannot say", looked_at=False))
+    elif hollow is not None and hollow.opening is None:  # open to a third of its round, no hollow meets every rule
+        told.append(found("hollow-opening-unsaid", "suits if", looked_at=False))
     if ground is not None and ground.texture in UNTRIED_SOILS:
         told.append(found("soil-untried", "suits if", soil=ground.texture))
     unsaid = [what for what, answer in (("stressed", tree.condition), ("used weekly", tree.use_so_far))

@@ -18,8 +18,9 @@ STOUT = [{"girth": "280 cm", "read_at": "1.3 m", "how": "taped"}]
 HOOP = {"L1.use": "aerial equipment", "L1.backup": "other tree", "T1.trunk": STOUT, "T2.trunk": STOUT}
 HOOP_UP = HOOP | {"L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}
 HUMP = [{"at": "0 m", "height": "0 m"}, {"at": "10 m", "height": "1.2 m"}, {"at": "20 m", "height": "0 m"}]
-TRIAL = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "moved": "no",
+TRIAL = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "tilt": "0.05 deg", "moved": "no",
          "wetness": "moist"}  # fmt: skip
+HOLLOW = {"height": "0.6 m", "sound_wall": "12 cm"}
 
 UNSAID = [
     ("lean", {"T1.lean": None}, "cannot say", "not-looked-at"),
@@ -54,7 +55,9 @@ UNSAID = [
     ("its ground but for one row", HOOP_UP | {"L1.ground": HUMP[:1]}, "suits if", "clears-equipment-if-level"),
     ("its ground between the feet", HOOP_UP | {"L1.ground": HUMP[::2]}, "suits if", "clears-equipment-if-level"),
     ("backup of equipment", HOOP_UP | {"L1.backup": None}, "suits if", "equipment-backup-unsaid"),
-    ("whether the foot moved", {"T1.trial": TRIAL | {"moved": "not looked", "tilt": "0.05 deg"}}, "suits if", "trial-foot-unseen"),
+    ("hollow's opening", {"T1.hollow": HOLLOW}, "suits if", "hollow-opening-unsaid"),
+    ("whether the foot moved", {"T1.trial": TRIAL | {"moved": "not looked"}}, "suits if", "trial-foot-unseen"),
+    ("the tilt of the foot", {"T1.trial": TRIAL | {"tilt": None}}, "suits if", "trial-tilt-unread"),
 ]  # fmt: skip
 HARMLESS = [
     ("crown's width: filled in wide", {"T1.crown_spread": None}),
@@ -81,6 +84,11 @@ def test_what_decides_and_was_not_said_is_asked_for(edits, word, code):
 @pytest.mark.parametrize("edits", [edits for _, edits in HARMLESS], ids=[name for name, _ in HARMLESS])
 def test_what_decides_nothing_here_asks_for_nothing(edits):
     assert told(edits)[0] == told({})[0] == "suits"
+
+
+def test_a_hollow_said_to_be_closed_suits_and_an_open_one_asks_for_an_arborist():
+    closed, opened = (told({"T1.hollow": HOLLOW | {"opening": opening}}) for opening in ("0 deg", "118 deg"))
+    assert closed[0] == "suits" and opened[0] == "suits if" and "hollow-fails" in opened[1]
 
 
 def test_equipment_asks_for_its_backup_and_for_nothing_once_that_and_the_ground_are_said():

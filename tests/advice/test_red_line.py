@@ -260,3 +260,20 @@ def test_a_joined_piece_of_no_length_is_outside_the_model_not_a_fault(other):
     pieces = [{"kind": "nylon", "length": "0 m"}, {"kind": "nylon", "length": other}]
     line = judged({"L1.webbing": None, "L1.sections": pieces})
     assert line.verdict == "cannot say"
+
+
+WEAK = {"length": "10 m", "stiffness": "60 kN", "mass": "70 g/m"}
+STOUT = [{"girth": "280 cm", "read_at": "1.3 m", "how": "taped"}]
+
+
+@pytest.mark.parametrize("weak, pull, code, effect", [
+    ({"kind": "nylon"}, "16 kN", "webbing-over-class", "suits if"),
+    ({"strength": "6 kN"}, "8 kN", "webbing-over-strength", "leave it"),
+])  # fmt: skip
+@pytest.mark.parametrize("beside", [{"kind": "polyester", "strength": "60 kN"}, {"strength": "60 kN"}, {}])
+def test_what_is_known_of_a_weak_section_counts_whatever_is_unsaid_of_another(weak, pull, code, effect, beside):
+    """Two webbings joined, the weaker known by its class or rating, the other rated, or of no class and no rating."""
+    for pieces in ([WEAK | weak, WEAK | beside], [WEAK | beside, WEAK | weak]):
+        line = judged({"T1.trunk": STOUT, "T2.trunk": STOUT, "L1.webbing": None, "L1.sections": pieces, "L1.standing.tension": pull})
+        told = {finding.code: finding.effect for end in line.anchors for finding in end.findings}
+        assert told.get(code) == effect, told

@@ -67,7 +67,7 @@ SUITS = [
     ("a bank far off", {"T1.ground.bank_distance": "6 m"}, "Three diameters are 1.8 m; the bank is at 6 m."),
     ("roots laid bare on the weak side", {"T1.roots.E": "ridges over 5 cm"},
      "Bare roots lose a quarter of one sector, and the sector before the pull counts half: 1.6 % of the holding."),
-    ("a hollow with a thick wall", {"T1.hollow": {"height": "1 m", "sound_wall": "12 cm"}},
+    ("a hollow with a thick wall", {"T1.hollow": {"height": "1 m", "sound_wall": "12 cm", "opening": "0 deg"}},
      "Of 27.6 cm radius of wood 12 cm are sound, 0.43; the hole is 31 of 55 cm and costs 18 % by its cube. Every rule "
      "passes it, and the stem uses 2 %."),
     ("a wide crown on a stout trunk", both({"crown_spread": "17 m"}),
