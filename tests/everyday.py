@@ -110,6 +110,7 @@ EVERYDAY = [
          tension="2.5 kN", tie="0.8 m"), "fine", "12 inches is our rule, these are 16", ALLOWED),
 ]  # fmt: skip
 
+HOLLOW = {"height": "1 m", "sound_wall": "3 cm", "opening": "0 deg"}
 NEVER = ("leave it", "cannot say")
 NOBODY = [
     Pair("saplings of 15 cm", pair(tree("Betula pendula", 47, 8, 3), span_m=12, tension="2 kN", tie="0.8 m"),
@@ -133,7 +134,7 @@ NOBODY = [
          "T1.roots": dict.fromkeys(SECTORS, "covered") | dict.fromkeys(("S", "SW", "W", "NW", "N"), "cut")}),
          "the side that holds it is gone", "no", ("leave it",)),
     Pair("a hollow willow, a shell of 3 cm", pair(tree("Salix alba", 220, 14, 9), OAK50, span_m=20, tension="2.5 kN",
-         tie="1.2 m", more={"T1.hollow": {"height": "1 m", "sound_wall": "3 cm"}}), "no", "no", NEVER),
+         tie="1.2 m", more={"T1.hollow": HOLLOW}), "no", "no", NEVER),
     Pair("a high line on slim pines", pair(tree("Pinus sylvestris", 110, 18, 5, "flaking"), span_m=30, tension="4 kN",
          tie="5 m", use="high line", more={"L1.walkers.leash": "1.5 m", "L1.backup": "other tree"}),
          "nobody hangs a life on these", "no", NEVER),

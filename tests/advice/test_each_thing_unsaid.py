@@ -18,8 +18,8 @@ STOUT = [{"girth": "280 cm", "read_at": "1.3 m", "how": "taped"}]
 HOOP = {"L1.use": "aerial equipment", "L1.backup": "other tree", "T1.trunk": STOUT, "T2.trunk": STOUT}
 HOOP_UP = HOOP | {"L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}
 HUMP = [{"at": "0 m", "height": "0 m"}, {"at": "10 m", "height": "1.2 m"}, {"at": "20 m", "height": "0 m"}]
-TRIAL = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "tilt": "0.05 deg", "moved": "no",
-         "wetness": "moist"}  # fmt: skip
+TRIAL = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "tilt": "0.05 deg",
+         "moved": "no", "wetness": "moist"}  # fmt: skip
 HOLLOW = {"height": "0.6 m", "sound_wall": "12 cm"}
 
 UNSAID = [

@@ -274,6 +274,7 @@ STOUT = [{"girth": "280 cm", "read_at": "1.3 m", "how": "taped"}]
 def test_what_is_known_of_a_weak_section_counts_whatever_is_unsaid_of_another(weak, pull, code, effect, beside):
     """Two webbings joined, the weaker known by its class or rating, the other rated, or of no class and no rating."""
     for pieces in ([WEAK | weak, WEAK | beside], [WEAK | beside, WEAK | weak]):
-        line = judged({"T1.trunk": STOUT, "T2.trunk": STOUT, "L1.webbing": None, "L1.sections": pieces, "L1.standing.tension": pull})
+        line = judged({"T1.trunk": STOUT, "T2.trunk": STOUT, "L1.webbing": None, "L1.sections": pieces,
+                       "L1.standing.tension": pull})  # fmt: skip
         told = {finding.code: finding.effect for end in line.anchors for finding in end.findings}
         assert told.get(code) == effect, told
