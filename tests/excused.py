@@ -223,6 +223,15 @@ EXCUSED = (
                _tilt_read(pair, where) if what == "hold_use" else what == "word" and went(
                    pair, where, before, {"trial load"} | ({"root plate", "wind"} if _tilt_read(pair, where) else set()))
                and (pair.worse not in ("withheld: trial moved", "withheld: trial tilt") or after != "suits"))),
+    Excuse("a height for the feet to keep is wished for, not looked at: without one our own margin is kept",
+           lambda pair, what, where, before, after: pair.worse == "withheld: keep_clear of the line"
+           and (what, where, before) == ("word", "line", "suits if") and lost(pair, where) <= {"ground"}),
+    Excuse("a hammock is pulled taut by choice: one nobody says it of hangs slack, as hammocks do",
+           lambda pair, what, where, before, after: pair.worse == "withheld: standing of the line"
+           and pair.made["lines"][0]["use"] == "hammock" and pulls_less(pair, what, where, before, after)),
+    Excuse("how long a sling has to be is told, and one too short does not go round, whatever nobody said of it",
+           lambda pair, what, where, before, after: pair.worse == "withheld: sling length"
+           and what == "word" and before == "suits if" and lost(pair, where) <= {"tie"}),
     Excuse("gear nobody rated is not checked, and every answer says so",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: gear rating", "withheld: gear of the line", "withheld: webbing strength",

@@ -104,6 +104,9 @@ def _stretch(line: LineInputs, hardest: Load) -> list[Finding]:
         return [found("webbing-overstretched", "cannot say", looked_at=False, case=hardest.case, stretch=stretch,
                       most=MOST_STRETCH)]  # fmt: skip
     table = line.stiffness if isinstance(line.stiffness, StretchTable) else None
+    if table is not None and hardest.tension_n < table.tension[1]:  # a straight line to there is softer than a webbing
+        return [found("stretch-table-starts", "suits if", looked_at=False, case=hardest.case, pull=hardest.tension_n,
+                      first=float(table.tension[1]))]  # fmt: skip
     if table is not None and not table.covers(hardest.tension_n):
         return [found("stretch-table-ends", "suits if", case=hardest.case, pull=hardest.tension_n,
                       last=float(table.tension[-1]))]  # fmt: skip

@@ -54,6 +54,7 @@ TAKEN = (
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"
 BACKUP = "a backup whose length or stuff nobody said"
+CHOSEN = ("a height for the feet to keep", "a hammock is pulled taut", "how long a sling has to be")
 GEAR = "what nobody said of a piece of gear"
 
 
@@ -109,9 +110,29 @@ def test_a_trial_of_which_something_was_not_looked_at_is_excused_by_a_condition_
     changed = data({"T1.trial": TRIAL | {read: bad}, f"T1.trial.{read}": unsaid})
     pair = Pair(f"withheld: trial {read}", made, changed, judged(made), judged(changed))
     found = [(what, after, excuse) for what, _, after, excuse in better_by(pair)]
-    assert found and all(after == "suits if" and excuse for _, after, excuse in found)
+    assert found and all(excuse and (what != "word of line" or after == "suits if") for what, after, excuse in found)
     passing = replace(pair, after=judged(data()))
     assert any(excuse is None for *_, excuse in better_by(passing))
+
+
+TAUT = {"L1.use": "hammock", "L1.span.taped": "4 m", "L1.ground": [], "L1.ground_between": "level or rising, no dip",
+        "L1.compass": None, "T2.position.lon": 2.5 + 4.0 / 64_790.0, "L1.standing": {"tension": "1.5 kN"}}  # fmt: skip
+TAUT_UNSAID = "withheld: standing of the line"
+SHORT = {"L1.a.sling": {"wrap": "basket", "width": "75 mm", "link_distance": "1 m", "length": "1 m"}}
+
+
+@pytest.mark.parametrize("worse, edits, without, reason", [
+    ("withheld: keep_clear of the line", {"L1.keep_clear": "90 cm"}, "L1.keep_clear", CHOSEN[0]),
+    (TAUT_UNSAID, TAUT, "L1.standing", CHOSEN[1]),
+    ("withheld: sling length", SHORT, "L1.a.sling.length", CHOSEN[2]),
+])  # fmt: skip
+def test_what_is_chosen_is_excused_and_takes_no_other_condition_with_it(worse, edits, without, reason):
+    made, changed = (data(edits | more) for more in ({}, {without: None}))
+    found = [excuse for *_, excuse in better_by(Pair(worse, made, changed, judged(made), judged(changed)))]
+    assert found and all(excuse and excuse.reason.startswith(reason) for excuse in found)
+    marked = data(edits | {"T1.softer_signs.thin_crown": "yes"})
+    pair = Pair(worse, marked, changed, judged(marked), judged(changed))
+    assert worse == TAUT_UNSAID or None in [excuse for what, *_, excuse in better_by(pair) if what.startswith("word")]
 
 
 def excuses_of(worse: str, edits: dict, without: str, **better) -> list:
@@ -147,6 +168,7 @@ TO_A_PASS, FELL, FAR = ("leave it", "suits"), (0.9, 0.8), (0.9, 0.5)
 TOO_MUCH = (
     ("wider span", {}, {"L1.span.taped": "30 m"}, {"verdict": TO_A_PASS, "hold_use": FELL}),
     ("higher tie", HAMMOCK, {"L1.a.tie_height": "1.6 m"}, {"verdict": TO_A_PASS, "hold_use": FELL, "care_use": FELL}),
+    (TAUT_UNSAID, TAUT, {"L1.standing": None}, {"verdict": TO_A_PASS, "hold_use": FELL, "care_use": FELL}),
     ("withheld: height", {}, {"T1.height": None}, {"hold_use": FELL}),
     ("withheld: crown_spread", BLOWN, {"T1.crown_spread": None}, {"verdict": TO_A_PASS}),
     ("trunk not taped", {}, {"T1.trunk.0.how": "estimated"}, {"verdict": ("leave it", "cannot say")}),
@@ -185,5 +207,5 @@ def test_only_as_much_is_excused_as_its_reason_bears(worse, edits, change, bette
 
 
 def test_no_excuse_is_there_that_nothing_takes():
-    taken = (HUNG, BACKUP, GEAR, *(reason for reason, *_ in TAKEN))
+    taken = (HUNG, BACKUP, GEAR, *CHOSEN, *(reason for reason, *_ in TAKEN))
     assert not [one.reason for one in EXCUSED if not one.reason.startswith(taken)]

@@ -20,6 +20,7 @@ HOOP_UP = HOOP | {"L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}
 HUMP = [{"at": "0 m", "height": "0 m"}, {"at": "10 m", "height": "1.2 m"}, {"at": "20 m", "height": "0 m"}]
 TRIAL = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "tilt": "0.05 deg",
          "moved": "no", "wetness": "moist"}  # fmt: skip
+TABLE = {"L1.webbing": {"mass": "70 g/m", "stretch": [{"tension": "20 kN", "stretch": "11 %"}]}}
 HOLLOW = {"height": "0.6 m", "sound_wall": "12 cm"}
 
 UNSAID = [
@@ -55,6 +56,7 @@ UNSAID = [
     ("its ground but for one row", HOOP_UP | {"L1.ground": HUMP[:1]}, "suits if", "clears-equipment-if-level"),
     ("its ground between the feet", HOOP_UP | {"L1.ground": HUMP[::2]}, "suits if", "clears-equipment-if-level"),
     ("backup of equipment", HOOP_UP | {"L1.backup": None}, "suits if", "equipment-backup-unsaid"),
+    ("a stretch table's rows up to the tension", TABLE, "suits if", "stretch-table-starts"),
     ("hollow's opening", {"T1.hollow": HOLLOW}, "suits if", "hollow-opening-unsaid"),
     ("whether the foot moved", {"T1.trial": TRIAL | {"moved": "not looked"}}, "suits if", "trial-foot-unseen"),
     ("the tilt of the foot", {"T1.trial": TRIAL | {"tilt": None}}, "suits if", "trial-tilt-unread"),
