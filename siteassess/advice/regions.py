@@ -80,6 +80,12 @@ def lies_in(region: str, site: Named, latitude: float, longitude: float) -> bool
     return None if site.region is None else False
 
 
+def inside(region: str, latitude: float, longitude: float) -> bool:
+    """Whether a known position lies within what is drawn of a region."""
+    return any(south <= latitude <= north and west <= longitude <= east
+               for south, north, west, east in BOUNDS.get(region, ()))  # fmt: skip
+
+
 def climate_of(site: Named | None) -> str:
     """Climate word of the table of growing windows, by the words of the record's region; one that says no climate is
     taken as mild, where the year starts earliest."""
@@ -98,7 +104,5 @@ def tells_a_climate(site: Named | None) -> bool:
 
 def _outside(region: str, latitude: float, longitude: float) -> bool:
     """Whether a known position lies outside a region; never for a position that is not known."""
-    boxes = BOUNDS.get(region, ())
-    if not boxes or not (math.isfinite(latitude) and math.isfinite(longitude)):
-        return False
-    return not any(south <= latitude <= north and west <= longitude <= east for south, north, west, east in boxes)
+    known = region in BOUNDS and math.isfinite(latitude) and math.isfinite(longitude)
+    return known and not inside(region, latitude, longitude)

@@ -14,7 +14,7 @@ from typing import Any
 
 from siteassess.advice.care_results import Hygiene, SeasonPlan, SeasonWindow
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.regions import climate_of, lies_in, regions_of, tells_a_climate
+from siteassess.advice.regions import climate_of, inside, lies_in, regions_of, tells_a_climate
 from siteassess.advice.results import AnchorResult
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.records.site import Site
@@ -99,7 +99,9 @@ def season_findings(
     possible: dict[str, list[Window]] = {}
     for window in open_now:
         values: dict[str, Any] = {"disease": window.what, "region": window.region, "do": window.do}
-        if not lies_in(window.region, site, tree.latitude, tree.longitude):
+        # a country nobody named takes nothing back of a position: what asks for something there asks for it
+        asked = window.asks and inside(window.region, tree.latitude, tree.longitude)
+        if not (asked or lies_in(window.region, site, tree.latitude, tree.longitude)):
             possible.setdefault(window.what, []).append(window)
         elif window.asks:
             told.append(found(window.asks, "suits if", **values))

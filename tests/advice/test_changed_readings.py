@@ -201,6 +201,21 @@ def test_a_disease_of_one_hemisphere_is_told_within_the_tropics_too():
     assert codes(season_findings(day(7, 1), at("Platanus", 19.4, -99.1), site)) == ["plane-canker-open"]
 
 
+@pytest.mark.parametrize("country, region, found", [
+    ("US", "Texas", "oak-wilt-open"), ("US", None, "oak-wilt-open"), (None, "temperate", "oak-wilt-open"),
+    (None, None, "oak-wilt-open"), ("MX", None, None),
+])  # fmt: skip
+def test_a_position_within_a_disease_s_region_is_enough_where_no_country_or_state_is_named(country, region, found):
+    """Near Austin, 30 N 98 W, in the window of Texas; nothing is gained by leaving the country or the state out."""
+    site = record().site.model_copy(update={"country": country, "region": region})
+    assert codes(season_findings(day(5, 1), at("Quercus", 30.0, -98.0), site)) == [found] * (found is not None)
+
+
+def test_a_disease_is_only_told_as_possible_where_neither_position_nor_country_is_known():
+    site = record().site.model_copy(update={"country": "US"})
+    assert codes(season_findings(day(5, 1), at("Quercus", math.nan, math.nan), site)) == ["disease-if-there"]
+
+
 # ---- a tree's readings
 
 
