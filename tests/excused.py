@@ -29,6 +29,7 @@ from worse_pairs import Pair, judged
 
 from siteassess.advice.results import LineResult
 from siteassess.advice.tree_inputs import READ_BARK_SPREAD
+from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR
 from siteassess.reference.species import find_species
 
 
@@ -81,9 +82,45 @@ def _link_near(pair: Pair, where: str) -> bool:
 
 
 def _over_two_grounds(line: dict) -> bool:
-    """Whether a line is said to hang over two grounds: level, with a dip, or so much air."""
-    dips = any(number_of(one["height"]) < 0 for one in line.get("ground", ())) or "open_below" in line
-    return dips and line.get("ground_between", "").startswith("level") or "open_below" in line and bool(line["ground"])
+    """Whether a line is said to hang over two unlike grounds: level, with a dip, or so much air."""
+    dip = max((-number_of(one["height"]) for one in line.get("ground", ())), default=0.0)
+    opens = number_of(line["open_below"]) if "open_below" in line else None
+    if line.get("ground_between", "").startswith("level"):
+        return dip > 0 or opens is not None
+    tie = max(number_of(line[end].get("tie_height", "1 m")) for end in "ab")
+    return opens is not None and bool(line.get("ground")) and abs(tie + dip - opens) > 0.1 * opens
+
+
+def _thin_at_the_tie(pair: Pair, where: str) -> bool:
+    """Whether the reading that was withheld of an end's trunk is thinner than the first, and nearer to its tie."""
+    for end, _, tree, without in ends_of(pair, where):
+        if end.tie_height_m is None or len(tree["trunk"]) == len(without["trunk"]):
+            continue
+        first, last = ((number_of(one["girth"]), abs(number_of(one["read_at"]) - end.tie_height_m))
+                       for one in (tree["trunk"][0], tree["trunk"][-1]))  # fmt: skip
+        if last[0] < first[0] and last[1] < first[1]:
+            return True
+    return False
+
+
+def _leans_with_less(pair: Pair, where: str, before: float, after: float) -> bool:
+    """Whether a use fell by no more than the weight of a leaning trunk that is so much thinner."""
+    for *_, tree, thin in ends_of(pair, where):
+        share = number_of(thin["trunk"][0]["girth"]) / number_of(tree["trunk"][0]["girth"])
+        if share < 1 and number_of(tree.get("lean", "0 deg")) > 0:
+            return after > before * share**3
+    return False
+
+
+def _longer_leash(pair: Pair, what, before, after) -> bool:
+    """Whether a high line's leash was over 1.8 m, and an answer fell by no more than it and a mass over 100 kg bear."""
+    line = pair.made["lines"][0]
+    walkers = line["walkers"]
+    long, mass = number_of(walkers.get("leash", "0 m")) / 1.8, number_of(walkers.get("mass", "100 kg")) / 100
+    if line["use"] != "high line" or long <= 1:
+        return False
+    heavy = max(mass, 1.0) if pair.worse == "withheld: walkers of the line" else 1.0
+    return one_step(before, after) if what == "word" else after > before / long / heavy**1.5
 
 
 def _slopes(line: dict) -> bool:
@@ -151,6 +188,7 @@ HARDER_PULL = ("more pull", "heavier walker", "more people", "stiffer webbing", 
                "wider span", "withheld: walkers' mass", "withheld: walkers of the line",
                "withheld: walkers' movement")  # fmt: skip
 
+DISAGREE = {"agreement", "bearing", "distance"}  # what is told of where readings of a line's place contradict
 GEAR_UNSAID = tuple(f"withheld: {name}" for name in ("gear place", "gear kind", "gear knot", "sling choke_angle",
                     "sling off_middle", "sling wrap", "sling link_distance"))  # fmt: skip
 
@@ -202,7 +240,8 @@ EXCUSED = (
     Excuse("how deep the soil is was not said: where the word hangs on it, that it is not shallow is a condition",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: ground shallow", "withheld: ground texture", "withheld: ground")
-           and any(_shallow(tree) for tree in pair.made["anchors"]) and (what != "word" or after != "suits")),
+           and any(_shallow(tree) and not _shallow(without) for *_, tree, without in ends_of(pair, where))
+           and (after != "suits" if what == "word" else after > before * SHALLOW_SOIL_FACTOR.value * 0.999)),
     Excuse("what a tree or its ground is, nobody said: taken for the usual, and told so",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: status", "withheld: life_stage", "withheld: ground texture", "withheld: ground bare",
@@ -261,17 +300,19 @@ EXCUSED = (
     Excuse("of readings that contradict each other one was left out",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: position", "withheld: span of the line", "withheld: compass of the line")
-           and {"agreement", "bearing", "distance"} & told_about(pair.before, "line") and before != "leave it"
-           and not eased_to_a_pass(pair, where)),
+           and bool(DISAGREE & told_about(pair.before, "line")) and not eased_to_a_pass(pair, where)
+           and (before == "cannot say" and (where != "line" or lost(pair, where) <= DISAGREE) if what == "word"
+                else after > before * 0.7)),
     Excuse("a line said to hang over two grounds is judged over the worse: with one unsaid the other alone counts",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: open_below of the line", "withheld: ground of the line")
-           and _over_two_grounds(pair.made["lines"][0])),
+           and _over_two_grounds(pair.made["lines"][0])
+           and (one_step(before, after) if what == "word" else after > before * 0.6)),
     Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
            lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
            and before == "cannot say" and "webbing" in told_about(pair.before, where)),
     Excuse("the ground not taped, or its tape without a span to lie in, the line is taken level: one end pulls less",
-           lambda pair, what, where, before, after: what != "word" and after > before * 0.5 and (
+           lambda pair, what, where, before, after: what != "word" and after > before * 0.7 and (
                pair.worse == "withheld: ground of the line"
                or pair.worse == "withheld: span of the line" and bool(pair.made["lines"][0]["ground"]))),
     Excuse("a line that reached the ground hangs higher or tighter",
@@ -280,8 +321,7 @@ EXCUSED = (
            and not _reaches_ground(pair.after) and went(pair, where, before, {"ground"})),
     Excuse("one reading of a trunk is enough, carried by its taper, and another had shown it thinner",
            lambda pair, what, where, before, after: pair.worse == "withheld: another reading"
-           and any(number_of(tree["trunk"][-1]["girth"]) < number_of(tree["trunk"][0]["girth"])
-                   for tree in pair.made["anchors"])),
+           and _thin_at_the_tie(pair, where)),
     Excuse("the trunk was read again nearer to the higher tie, thicker than by its taper or with a better tape",
            lambda pair, what, where, before, after: pair.worse == "higher tie" and what != "word"
            and any(len(tree["trunk"]) > 1 for tree in pair.made["anchors"])),
@@ -310,14 +350,15 @@ EXCUSED = (
            and before == "cannot say" and "hollow" in told_about(pair.before, where)),
     Excuse("a trial load tells of the roots whatever the trunk's size, and a thinner tree leans with less weight",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "hold_use"
-           and any("trial" in tree and number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])),
+           and any("trial" in tree for *_, tree, _ in ends_of(pair, where))
+           and _leans_with_less(pair, where, before, after)),
     Excuse("how deep it is open under a line nobody said is a condition that it is not deep",
            lambda pair, what, where, before, after: pair.worse == "withheld: open_below of the line"
            and what == "word" and where == "line" and after == "suits if"),
     Excuse("a leash nobody measured is 1.8 m long, and this one was longer",
            lambda pair, what, where, before, after: pair.worse in ("withheld: walkers' leash",
                                                                    "withheld: walkers of the line")
-           and number_of(pair.made["lines"][0]["walkers"].get("leash", "0 m")) > 1.8),
+           and _longer_leash(pair, what, before, after)),
     Excuse("a longer line is softer: at the same pull with nobody on it, a walker pulls it less",
            lambda pair, what, where, before, after: pair.worse == "wider span" and what != "care_use"
            and stands_alike(pair) and pulls_less(pair, what, where, before, after)),
@@ -339,7 +380,8 @@ EXCUSED = (
            and pair.made["lines"][0]["use"] == "hammock" and pulls_less(pair, what, where, before, after)),
     Excuse("a height filled in goes by the trunk: a thinner tree is taken lower, and leans with less weight",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "hold_use"
-           and any("height" not in tree and number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])),
+           and any("height" not in tree for *_, tree, _ in ends_of(pair, where))
+           and _leans_with_less(pair, where, before, after)),
     Excuse("under 25 diameters of height the sum of a root plate underrates it: nothing is rejected by it",
            lambda pair, what, where, before, after: pair.worse == "lower tree" and what == "word"
            and (before, after) == ("leave it", "cannot say") and "root plate exceeded" in lost(pair, where)),

@@ -42,7 +42,6 @@ TAKEN = (
     ("a line said to hang over two", 200_070, "withheld: open_below of the line"),
     ("a softer line", 200_293, "longer leash"), ("of a trunk read thicker", 300_331, "withheld: tie_height"),
     ("a link that sits near", 300_379, "thinner trunk"),
-    ("a line said to hang over two", 200_397, "withheld: ground of the line"),
     ("the other tie not read, the line is taken level, and a", 300_440, "withheld: tie_height"),
     ("from tie to tie", 300_405, "wider span"),
     ("a line said to hang over two", 200_224, "withheld: ground of the line"),

@@ -1,0 +1,78 @@
+"""An excuse of `tests/excused.py` covers what its reason bears, and no more: readings, grounds, leash, lean, depth."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from never_better import better_by
+from parks import data
+from worse_pairs import Pair, judged
+
+from siteassess.advice.results import LineResult
+
+TRUNK = [{"girth": girth, "read_at": at, "how": "taped"} for girth, at in (("188 cm", "1.8 m"), ("62 cm", "1.2 m"))]
+LOW = [TRUNK[0] | {"read_at": "1.3 m"}, TRUNK[1] | {"read_at": "0.4 m"}]
+LEANING = {"T1.lean": "6 deg", "T1.lean_toward": "90 deg",
+           "T1.trial": {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg",
+                        "moved": "no"}}  # fmt: skip
+THIN = {"T1.trunk.0.girth": "182.8 cm"}  # 3 % less
+SHALLOW = {"T1.ground.shallow": "yes"}
+OPEN, ALIKE = {"L1.open_below": "6 m"}, {"L1.open_below": "2.2 m"}  # the base is taped 2.2 m below its ties
+HIGH = {"L1.use": "high line", "L1.open_below": "30 m", "L1.backup": "other tree", "L1.ground": [],
+        "L1.walkers": {"mass": "80 kg", "leash": "2 m", "leash_kind": "dynamic rope"}}  # fmt: skip
+UNMEASURED = {"L1.walkers.leash": None}
+ASKEW = {"L1.compass.out": "120 deg", "L1.compass.back": "300 deg"}
+BOUNDED = (
+    ("withheld: another reading", {"T1.trunk": TRUNK}, {"T1.trunk": TRUNK[:1]}, 0.3, True),
+    ("withheld: another reading", {"T1.trunk": LOW}, {"T1.trunk": LOW[:1]}, 0.3, False),
+    ("thinner trunk", LEANING, THIN, 0.95, True), ("thinner trunk", LEANING, THIN, 0.8, False),
+    ("thinner trunk", {f"T2{key[2:]}": value for key, value in LEANING.items()}, THIN, 0.95, False),
+    ("withheld: ground shallow", SHALLOW, {"T1.ground.shallow": "not looked"}, 0.9, True),
+    ("withheld: ground shallow", SHALLOW, {"T1.ground.shallow": "not looked"}, 0.8, False),
+    ("withheld: ground shallow", {"T2.ground.shallow": "yes"}, {"T2.ground.shallow": "not looked"}, 0.9, False),
+    ("withheld: ground of the line", {}, {"L1.ground": []}, 0.85, True),
+    ("withheld: ground of the line", {}, {"L1.ground": []}, 0.55, False),
+    ("withheld: open_below of the line", OPEN, {"L1.open_below": None}, 0.8, True),
+    ("withheld: open_below of the line", OPEN, {"L1.open_below": None}, 0.5, False),
+    ("withheld: open_below of the line", ALIKE, {"L1.open_below": None}, 0.8, False),
+    ("withheld: walkers' leash", HIGH, UNMEASURED, 0.95, True),
+    ("withheld: walkers' leash", HIGH, UNMEASURED, 0.8, False),
+    ("withheld: walkers' leash", {"L1.walkers.leash": "2 m"}, UNMEASURED, 0.95, False),
+    ("withheld: position", ASKEW, {"T1.position": None}, 0.9, True),
+    ("withheld: position", ASKEW, {"T1.position": None}, 0.5, False),
+)  # fmt: skip
+"""What was made worse, of what record and to what, what share of end A's use was left, and whether that is excused."""
+
+
+def using(answer: LineResult, use: float, verdict: str = "suits if") -> LineResult:
+    """The answer with another use at end A, and nothing else."""
+    end = replace(answer.anchors[0], hold_use=use, verdict=verdict)
+    return replace(answer, anchors=(end, answer.anchors[1]))
+
+
+@pytest.mark.parametrize("worse, edits, change, left, excused", BOUNDED,
+                         ids=[f"{worse} {number}" for number, (worse, *_) in enumerate(BOUNDED)])  # fmt: skip
+def test_a_use_is_excused_as_far_as_its_reason_bears(worse, edits, change, left, excused):
+    made, changed = data(edits), data(edits | change)
+    answer = judged(made, remedies=False)
+    pair = Pair(worse, made, changed, using(answer, 0.9), using(answer, 0.9 * left))
+    found = [excuse for *_, excuse in better_by(pair)]
+    assert len(found) == 1 and bool(found[0]) == excused, found
+
+
+WORDS = (
+    ("withheld: open_below of the line", OPEN, {"L1.open_below": None}, ("leave it", "suits")),
+    ("withheld: walkers' leash", HIGH, UNMEASURED, ("leave it", "suits")),
+    ("withheld: position", ASKEW, {"T1.position": None},
+     ("suits if", "suits")),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("worse, edits, change, words", WORDS, ids=[worse for worse, *_ in WORDS])
+def test_a_word_is_excused_by_no_more_than_its_reason_bears(worse, edits, change, words):
+    made, changed = data(edits), data(edits | change)
+    answer = judged(made, remedies=False)
+    before, after = (using(answer, 0.9, word) for word in words)
+    found = [excuse for *_, excuse in better_by(Pair(worse, made, changed, before, after))]
+    assert len(found) == 1 and found == [None]
