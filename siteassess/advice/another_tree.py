@@ -43,7 +43,7 @@ def _carried(setting: LineSetting, end: EndName, code: str) -> LineSetting:
     lines = tuple(line if one.id == line.id else one for one in setting.record.lines)
     geometry = pair_geometry(line, setting.places)
     record = setting.record.model_copy(update={"lines": lines})
-    return replace(setting, record=record, line=line, inputs=line_inputs(line, geometry.distance_m), geometry=geometry)
+    return replace(setting, record=record, line=line, inputs=line_inputs(line, geometry.span_m), geometry=geometry)
 
 
 def would_hold(

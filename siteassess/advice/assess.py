@@ -178,7 +178,7 @@ def _hold_alone(setting: LineSetting, end: EndName) -> Verdict:
 
 def _no_worse_hung(setting: LineSetting, line: Line, around: LineCrossings) -> bool:
     """Whether no end is "leave it" with the line hung as told, nothing further mended, and no new thing refuses it."""
-    hung = replace(setting, line=line, inputs=line_inputs(line, setting.geometry.distance_m))
+    hung = replace(setting, line=line, inputs=line_inputs(line, setting.geometry.span_m))
     before, after = (_line_result(one, around, seek=False) for one in (setting, hung))
     return all(end.verdict != "leave it" for end in after.anchors) and _refused(after) <= _refused(before)
 
@@ -287,7 +287,7 @@ def _tree_end(
 def _tree_setting(setting: LineSetting, end: EndName, tree: Tree, bearing: float) -> TreeEnd:
     """One end of the line on a tree, its own or another, with the other lines that hang there."""
     beside = setting.beside(tree.code)
-    return TreeEnd(setting.line, end, tree, setting.geometry.distance_m, bearing,
+    return TreeEnd(setting.line, end, tree, setting.geometry.span_m, bearing,
                    setting.places.latitude(tree.code), hardest_day(tree, setting.on, setting.last),
                    tuple(pulls for _, pulls, _ in beside if pulls),
                    tuple(name for name, pulls, _ in beside if not pulls),
@@ -296,7 +296,7 @@ def _tree_setting(setting: LineSetting, end: EndName, tree: Tree, bearing: float
 
 
 def _boulder_setting(setting: LineSetting, end: EndName, boulder: Boulder, bearing: float) -> BoulderEnd:
-    return BoulderEnd(setting.line, end, boulder, setting.geometry.distance_m, bearing,
+    return BoulderEnd(setting.line, end, boulder, setting.geometry.span_m, bearing,
                       setting.places.latitude(boulder.code), setting.on,
                       unsummed=tuple(name for name, *_ in setting.beside(boulder.code)))  # fmt: skip
 

@@ -256,6 +256,7 @@ def _compared(pair: PairRead, places: Places) -> PairGeometry:
         back_bearing_true_deg=float(course.back_bearing_true_deg), declination_deg=_declination(turned),
         bearing_magnetic_deg=turned.magnetic_from_true(bearing) % 360 if turned else None,
         told=says[0], level=level, rise_m=None, notes=(*says[1:], *explained), grid_convergence_deg=convergence,
+        off_m=math.hypot(a.sigma_m, b.sigma_m),
     )  # fmt: skip
 
 
@@ -266,7 +267,7 @@ def pull_bearing(line: Line, geometry: PairGeometry, end: EndName) -> float:
     read, it is what counts.
     """
     toward_b = _compass_true(of_line(line), geometry)
-    if toward_b is None:
+    if toward_b is None and not geometry.loose:
         toward_b = geometry.bearing_true_deg
     if toward_b is None:
         return math.nan

@@ -54,7 +54,7 @@ def settings_of(record: Record, places: Places, on: datetime.date | None) -> lis
     for line in record.lines:
         day = on or (line.planned.date if line.planned and line.planned.date else record.survey.date)
         geometry = pair_geometry(line, places)
-        inputs = line_inputs(line, geometry.distance_m)
+        inputs = line_inputs(line, geometry.span_m)
         settings.append(LineSetting(record, line, inputs, day, places, geometry, shared, on))
     for setting in settings:
         for end, recorded in zip(ENDS, setting.line.ends):

@@ -120,11 +120,12 @@ def _missing(line: LineResult, taped: bool) -> list[_Missing]:
     found: dict[tuple[str, str], _Missing] = {}
     for end in line.anchors:
         blind = end.pull_bearing_true_deg is None
+        loose = [WAY] if blind and "position" not in end.evidence.missing else []
         named = [SIGNS if name in SIGN_OF_THING else WAY if name == "position" and blind else name
                  for name in end.evidence.missing]  # fmt: skip
         unseen = [UNSEEN[one.code] for one in (*end.findings, *line.findings) if one.code in UNSEEN
                   and not (taped and "span" in named and "under the line" in UNSEEN[one.code])]  # fmt: skip
-        for thing in (*named, *unseen):
+        for thing in (*named, *loose, *unseen):
             row = _row(thing, end.kind)
             part = "" if row is None else row["part"]
             at: EndName | Literal[""] = "" if part == "line" else end.end

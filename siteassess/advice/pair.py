@@ -27,6 +27,12 @@ from siteassess.units import si_factor
 
 def pair_findings(geometry: PairGeometry) -> list[Finding]:
     """What the geometry of the pair means for the line."""
+    loose = [found("positions-too-loose", "suits", looked_at=False, off=geometry.off_m, apart=geometry.distance_m)
+             ] if geometry.loose else []  # fmt: skip
+    return [*loose, *_agreement_findings(geometry)]
+
+
+def _agreement_findings(geometry: PairGeometry) -> list[Finding]:
     if geometry.level == "reject":
         return [found("readings-disagree", "cannot say", looked_at=False, says=geometry.told)]
     if geometry.level == "flag":

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from siteassess.advice.packing import PackItem
     from siteassess.advice.tightness import Tightness
 
+LOOSE_POSITIONS = constant("loose positions")
 Answered = Literal["not met", "cannot tell", "met"]  # in the order papers tell them
 Agrees = Literal["agrees", "note", "flag", "reject", "not checked"]
 
@@ -215,6 +216,17 @@ class PairGeometry:
     rise_m: float | None
     notes: tuple[Said, ...] = ()
     grid_convergence_deg: float | None = None  # UTM grid north less true north, where a grid bearing was read
+    off_m: float = 0.0  # how far the two positions may lie off each other, one standard deviation
+
+    @property
+    def loose(self) -> bool:
+        """Whether the positions are too loose to tell the way or the length of a line between them."""
+        return self.distance_m is not None and not self.off_m <= LOOSE_POSITIONS.value * self.distance_m
+
+    @property
+    def span_m(self) -> float | None:
+        """Distance of the positions, where it may stand for a tape."""
+        return None if self.loose else self.distance_m
 
     @property
     def agreement(self) -> str:

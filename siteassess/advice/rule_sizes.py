@@ -21,7 +21,7 @@ from siteassess.places.crossings import FIX_AT_ITS_WORST_M
 from siteassess.records.anchor import Anchor, Tree, TrunkReading
 from siteassess.records.line import End, Line
 from siteassess.records.record import Record
-from siteassess.records.trunk import diameter_m
+from siteassess.records.trunk import diameter_m, trunk_at
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import CountClause, LengthUnit, SizeClause
@@ -192,6 +192,8 @@ def _trunk(tree: Tree, clause: SizeClause, result: AnchorResult) -> tuple[list[f
     height = result.tie_height_m if at.place == "attachment" else clause.measured_at_m
     if height is None:
         return [], said("rule-tie-height-not-given")
+    if at.place == "attachment" and len((here := trunk_at(tree, height)).stems) > 1:
+        return [here.diameter], None
     near = [reading for reading in tree.trunk if abs(reading.read_at.si - height) <= NEAR_READING_M]
     if near:
         nearest = min(near, key=lambda reading: abs(reading.read_at.si - height))

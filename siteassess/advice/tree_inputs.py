@@ -17,12 +17,12 @@ from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.stood_reading import GustMet, TrialReading, gust_met, trial_reading
 from siteassess.errors import UnknownName
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, joint_diameter
-from siteassess.mechanics.roots import ROOT_STATES
+from siteassess.mechanics.roots import DIGGING_DIAMETERS, ROOT_STATES
 from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at, least_diameter_at
 from siteassess.records.anchor import Species, Tree, TrunkReading
 from siteassess.records.fields import SECTORS
-from siteassess.records.trunk import BREAST_HEIGHT, diameter_m, nearest_reading, trunk_at
+from siteassess.records.trunk import BREAST_HEIGHT, diameter_m, limb_readings, nearest_reading, trunk_at
 from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import said
@@ -36,6 +36,7 @@ NEAR_TIE = constant("fork near tie")
 MOST_CROWN_BASE = constant("most crown base")
 MOST_LEAN = constant("most lean")
 UNKNOWN_BARK_SHARE = constant("unknown bark share")
+EDGE_MEANT = constant("edge meant")
 READ_BARK_SPREAD = constant("read bark spread")
 TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, MOST_LEAN, MOST_CROWN_BASE,
                           UNKNOWN_BARK_SHARE, READ_BARK_SPREAD)  # fmt: skip
@@ -183,10 +184,11 @@ def tree_inputs(
     forked = _forked(tree, tie_height, told, missing)
     signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
     missing += [THING_OF_SIGN[name] for name, answer in signs if answer == "not looked"]
-    lost, digging, cut_off, bank = _roots(tree, missing)
+    root_diameter = _root_diameter(tree, stems, told)
+    lost, digging, cut_off, bank = _roots(tree, root_diameter, missing)
     return TreeInputs(
         code=tree.code, species=match, diameter=diameter,
-        root_diameter=_root_diameter(tree, stems, told),
+        root_diameter=root_diameter,
         read_at=read_at,
         diameter_how=how, diameter_ln_sd=READING_LN_SD["diameter", DIAMETER_HOW[how]].value, stems=stems.size,
         bark_thick=bark_thick, bark_thin=bark_thin, bark_read=bool(tree.bark and tree.bark.thickness),
@@ -226,14 +228,14 @@ def _stems_told(stems: np.ndarray, told: list[Finding]) -> None:
 
 def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
     """Diameter a root plate goes by: the reading nearest to breast height, carried up to it where it lies lower [m]."""
-    if stems.size > 1:
-        return float(joint_diameter(stems))
+    joint = float(joint_diameter(stems)) if stems.size > 1 else math.nan
     reading = nearest_reading(tree.trunk, None)
-    if reading is None:
-        return math.nan
+    if reading is None or tree.stems == "several" and stems.size > 1:
+        return joint
     if reading.read_at.si < FLARE_UP_TO.value:
         told.append(found("read-in-the-flare", "suits if", at=reading.read_at.text))
-    return float(diameter_at(diameter_m(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value)))
+    read = diameter_at(diameter_m(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value))
+    return float(np.fmin(read, joint))  # of a forked trunk either was read, and the less counts
 
 
 def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatch:
@@ -316,6 +318,8 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
     if tree.stems == "several":
         told.append(found("girths-not-given", "cannot say", looked_at=False))
         return math.nan
+    if tree.stems == "fork below tie" and len(tree.each_stem) < 2 and not limb_readings(tree, tie_height):
+        told.append(found("limb-unread", "cannot say", looked_at=False))
     fork = tree.fork_height
     near = fork is not None and (tie_height is None or fork.si <= tie_height + NEAR_TIE.value + 1e-9)
     if tree.stems == "fork above tie":
@@ -328,7 +332,9 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
     return 1.0 if tree.stems == "fork below tie" else 0.0
 
 
-def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], float]:
+def _roots(
+    tree: Tree, root_diameter: float, missing: list[str]
+) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], float]:
     """Share lost, nearest hard edge and nearest of those that cut roots by sector, and distance to a bank [-, m, m, m].
 
     Roots seen cut are treated as the digging that cut them: behind a pull either answer is the same.
@@ -345,7 +351,10 @@ def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[flo
     for sector, state in states.items():
         if state in ("hard surface", "cut", "undercut"):
             listed[sector] = 0.0
-    known = tree.hard_edge_near == "no" or (tree.hard_edge_near == "yes" and tree.hard_edges)
+    # an edge said to be near is known where one that is listed is: a far one is another
+    near = [edge for edge in tree.hard_edges
+            if not edge.distance.si > EDGE_MEANT.value * DIGGING_DIAMETERS.value * root_diameter]  # fmt: skip
+    known = tree.hard_edge_near == "no" or (tree.hard_edge_near == "yes" and near)
     if not known:
         missing.append("kerbs and digging near")
     digging, cut_off = (

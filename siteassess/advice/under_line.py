@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -14,7 +15,8 @@ from siteassess.reference.constants import constant
 UNSEEN_DIP = constant("unseen dip")
 UNSEEN_SHARE = constant("unseen share")
 REACHES_B = constant("profile reaches b")
-UNDER_LINE_ASSUMPTIONS = (UNSEEN_DIP, UNSEEN_SHARE, REACHES_B)
+WIDEST_GAP = constant("widest gap")
+UNDER_LINE_ASSUMPTIONS = (UNSEEN_DIP, UNSEEN_SHARE, REACHES_B, WIDEST_GAP)
 Points = tuple[tuple[float, float], ...]  # distance from A, height over the foot of A [m]
 
 
@@ -65,7 +67,7 @@ def under_line(
 ) -> UnderLine:
     """What is known to end a drop.
 
-    A profile counts with a row between the feet and one near B, or B's slope read; else one answer stands for it.
+    A profile counts with rows all along and one near B, or B's slope read; else one answer stands for it.
     """
     if span is None or tie_a is None or tie_b is None:
         return UnderLine("unknown")
@@ -116,5 +118,7 @@ def _rows(line: Line) -> Points:
 
 
 def _taped_between(line: Line, span: float) -> bool:
-    places = [point.at.si for point in (line.ground_below or line.ground)]
-    return any(0.0 < place < REACHES_B.value * span for place in places)
+    """Whether no part of the ground between the feet is so long that a row beside it tells nothing of its middle."""
+    places = sorted({0.0, *(point.at.si for point in (line.ground_below or line.ground) if point.at.si < span), span})
+    widest = max(after - before for before, after in pairwise(places))
+    return widest <= WIDEST_GAP.value * span

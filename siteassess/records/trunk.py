@@ -11,6 +11,7 @@ from siteassess.reference.constants import constant
 from siteassess.units import Quantity
 
 BREAST_HEIGHT = constant("breast height")
+MEASURED = ("taped", "calipers")
 
 
 @dataclass(frozen=True)
@@ -38,8 +39,10 @@ def diameter_m(reading: TrunkReading | Stem) -> float:
 
 
 def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> TrunkReading | None:
-    """The reading nearest to a height [m], None for breast height, where an inventory reads."""
-    return min(trunk, key=lambda reading: nearness(reading.read_at.si, diameter_m(reading), height), default=None)
+    """The reading nearest to a height [m], None for breast height, where an inventory reads; a guess or a copied
+    number counts only where no tape was laid round the trunk."""
+    measured = [reading for reading in trunk if reading.how in MEASURED]
+    return min(measured or trunk, key=lambda one: nearness(one.read_at.si, diameter_m(one), height), default=None)
 
 
 def nearness(read_at: float, size: float, height: float | None) -> tuple[float, float]:
@@ -47,13 +50,26 @@ def nearness(read_at: float, size: float, height: float | None) -> tuple[float, 
     return round(abs(read_at - (BREAST_HEIGHT.value if height is None else height)), 3), size
 
 
+def limb_readings(tree: Tree, tie_height: float | None) -> tuple[TrunkReading, ...]:
+    """Readings of the stem that bears a tie above a fork: those above the fork, or where its height is not known, those
+    at the tie or above; every reading where no fork lies below the tie."""
+    if tree.stems != "fork below tie" or tie_height is None:
+        return tree.trunk
+    fork = min(tree.fork_height.si, tie_height) if tree.fork_height else tie_height
+    return tuple(reading for reading in tree.trunk if reading.read_at.si >= fork)
+
+
 def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
-    """The trunk as it is judged for a tie at a height [m]; None for the trunk a tree is known by, at breast height."""
-    if tree.stems == "several" and len(tree.each_stem) > 1:
+    """The trunk as it is judged for a tie at a height [m]; None for the trunk a tree is known by, at breast height.
+
+    Of several stems, on one foot or above a fork that lies below the tie, the thinnest counts, since nobody says which.
+    """
+    split = tree.stems == "several" or (tree.stems == "fork below tie" and tie_height is not None)
+    if split and len(tree.each_stem) > 1:
         thinnest = min(tree.each_stem, key=diameter_m)
         read_at = tie_height if tie_height is not None else 0.0
         return TrunkHere(diameter_m(thinnest), read_at, thinnest, tuple(map(diameter_m, tree.each_stem)))
-    reading = nearest_reading(tree.trunk, tie_height)
+    reading = nearest_reading(limb_readings(tree, tie_height) or tree.trunk, tie_height)
     if reading is None:
         return TrunkHere(math.nan, math.nan, None, (math.nan,))
     return TrunkHere(diameter_m(reading), reading.read_at.si, reading, (diameter_m(reading),))

@@ -75,7 +75,8 @@ def wording_of(code: str, part: str) -> str:
     return told if isinstance(told, str) else wording_of(told["of"], "full") if "of" in told else told["en"]
 
 
-KNOWN = {row["en"] for row in document("findings")["words"]}
+KNOWN = {row["en"] for row in document("findings")["words"]} | {
+    row["en"] for row in rows("form_texts") if row["group"] == "choice"}  # fmt: skip
 
 
 @pytest.mark.parametrize("code", TOLD)

@@ -1,0 +1,123 @@
+"""What was read of one thing tells nothing of another: the trunk of its limb, a far edge of a near one."""
+
+from __future__ import annotations
+
+import pytest
+from parks import own_rules, record
+
+from siteassess.advice.assess import assess
+from siteassess.advice.results import LOOSE_POSITIONS
+from siteassess.records.trunk import trunk_at
+
+FORK = {"T1.stems": "fork below tie", "T1.fork_height": "1.4 m", "L1.a.tie_height": "1.7 m"}
+
+
+def judged(edits: dict):
+    (line,) = assess(record(edits), remedies=False).lines
+    return line
+
+
+def codes_at(line, end: int) -> list[str]:
+    return [finding.code for finding in line.anchors[end].findings]
+
+
+def trunk(*readings: tuple[str, str, str]) -> list[dict]:
+    return [{"girth": girth, "read_at": at, "how": how} for girth, at, how in readings]
+
+
+# ---- a fork below the tie: the limb bears the line, and a reading of the trunk under the fork tells nothing of it
+
+def test_a_limb_nobody_measured_cannot_be_judged_by_the_trunk_under_its_fork():
+    line = judged(FORK)
+    assert line.verdict == "cannot say" and "limb-unread" in codes_at(line, 0)
+    thick = judged(FORK | {"T1.trunk": trunk(("188.5 cm", "1.3 m", "taped"), ("180 cm", "1.7 m", "taped"))})
+    thin = judged(FORK | {"T1.trunk": trunk(("188.5 cm", "1.3 m", "taped"), ("60 cm", "1.7 m", "taped"))})
+    assert (thick.verdict, thin.verdict) == ("suits", "leave it")
+    assert "limb-unread" not in codes_at(thick, 0)
+
+
+@pytest.mark.parametrize("fork, told", [
+    (None, "suits"), ("0.5 m", "suits"), ("1.2 m", "suits"), ("1.4 m", "cannot say"),
+])  # fmt: skip
+def test_a_reading_at_the_tie_or_above_the_fork_is_that_of_the_limb(fork, told):
+    """The base is read at 1.3 m and tied at 1.2 m; a fork said to lie over the tie that it is below counts as at it."""
+    tie = "1.2 m" if told == "suits" else "1.7 m"
+    assert judged(FORK | {"T1.fork_height": fork, "L1.a.tie_height": tie}).verdict == told
+
+
+def test_the_thinnest_stem_above_a_fork_bears_the_line_and_the_root_plate_the_less_of_both():
+    stems = [{"girth": "60 cm"}, {"girth": "50 cm"}]
+    forked, several = (judged({"T1.stems": split, "T1.each_stem": stems}) for split in ("fork below tie", "several"))
+    assert forked.verdict == several.verdict == "leave it"
+    assert forked.anchors[0].hold_use == pytest.approx(several.anchors[0].hold_use)
+    # two stems that together are thicker than the trunk that was read under them earn no more than it
+    thick = judged({"T1.stems": "fork below tie", "T1.each_stem": [{"girth": "180 cm"}, {"girth": "180 cm"}]})
+    roots = [next(limit.use for limit in line.anchors[0].limits if limit.name == "root plate")
+             for line in (thick, judged({}))]  # fmt: skip
+    assert roots[0] == pytest.approx(roots[1])
+
+
+def test_a_rule_on_the_trunk_at_the_attachment_asks_the_stem_that_is_judged():
+    rule = {"id": "least", "kind": "trunk diameter", "operator": ">=", "value": 30, "unit": "cm",
+            "measured_at": {"place": "attachment"}}  # fmt: skip
+    stems = {"T1.stems": "several", "T1.each_stem": [{"girth": "70 cm"}, {"girth": "65 cm"}]}
+    rules = judged(stems | {"site.rules": own_rules(rule)}).anchors[0].rules
+    (told,) = [one for one in rules.clauses if one.clause == "trunk diameter"]
+    assert told.answer == "not met"
+
+
+# ---- a guess beside a tape
+
+@pytest.mark.parametrize("how", ["estimated", "copied", "unknown"])
+def test_a_guess_beside_a_tape_changes_nothing(how):
+    taped = ("100 cm", "1.0 m", "taped")
+    guess = ("188 cm", "1.3 m", how)
+    alone, beside = (judged({"T1.trunk": trunk(*readings)}) for readings in ((taped,), (taped, guess)))
+    assert [end.hold_use for end in alone.anchors] == [end.hold_use for end in beside.anchors]
+    assert alone.verdict == beside.verdict == "suits if"
+    for tie in (None, 0.5, 1.3, 2.0):  # papers print it by the same function
+        assert trunk_at(record({"T1.trunk": trunk(taped, guess)}).anchor("T1"), tie).read_at == 1.0
+
+
+# ---- an edge that is listed far away is not the one that was seen near
+
+@pytest.mark.parametrize("away, told", [("10 m", "cannot say"), ("3 m", "cannot say"), ("2.5 m", "suits")])
+def test_a_far_edge_stands_for_no_near_one(away, told):
+    """Three widths of a trunk of 60 cm are 1.8 m; widths are told by eye, so half as far again counts."""
+    edges = [{"what": "kerb", "side": "N", "distance": away}]
+    assert judged({"T1.hard_edge_near": "yes", "T1.hard_edges": edges}).verdict == told
+
+
+# ---- positions too loose for the way of a pull
+
+@pytest.mark.parametrize("accuracy, loose", [("2 m", False), ("5 m", False), ("12 m", True), ("1000 m", True)])
+def test_loose_positions_tell_neither_the_way_nor_the_length(accuracy, loose):
+    """With the roots to the east cut, a pull from the west takes nothing of them; one of unknown way may."""
+    fixes = {"T1.position.accuracy": accuracy, "T2.position.accuracy": accuracy}
+    cut = {"L1.compass": None, "T1.roots.E": "cut", "T1.roots.NE": "cut"} | fixes
+    line = judged(cut)
+    assert line.geometry.loose == loose == ("positions-too-loose" in [one.code for one in line.findings])
+    assert line.verdict == ("cannot say" if loose else "suits")
+    assert (line.anchors[0].pull_bearing_true_deg is None) == loose
+    assert judged(fixes | {"L1.span": None}).verdict == ("cannot say" if loose else "suits if")
+    # a compass tells the way whatever the positions are
+    assert judged(fixes | {"T1.roots.E": "cut", "T1.roots.NE": "cut"}).verdict == "suits"
+
+
+def test_positions_are_loose_from_where_the_constant_says():
+    line = judged({})
+    assert line.geometry.off_m < LOOSE_POSITIONS.value * line.geometry.distance_m and not line.geometry.loose
+
+
+# ---- a row beside a trunk tapes no ravine
+
+def test_one_row_beside_a_trunk_ends_no_drop():
+    def ground(*rows):
+        taped = [{"at": f"{at} m", "height": f"{up} m"} for at, up in rows]
+        line = judged({"L1.standing.tension": "6 kN", "L1.ground": taped})
+        return line.verdict, max(end.hold_use for end in line.anchors)
+
+    untaped = ground()
+    assert ground((0, 0), (0.1, 0), (20, 0)) == untaped == ground((0, 0), (0.1, 0), (7.9, 0), (20, 0))
+    assert ground((0, 0), (10, -6), (20, 0))[0] == "cannot say"
+    assert ground((0, 0), (8, 0), (20, 0))[1] < untaped[1]  # a part of twelve metres in twenty may go untaped
