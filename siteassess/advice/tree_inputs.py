@@ -185,7 +185,8 @@ def tree_inputs(
     signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
     missing += [THING_OF_SIGN[name] for name, answer in signs if answer == "not looked"]
     root_diameter = _root_diameter(tree, stems, told)
-    lost, digging, cut_off, bank = _roots(tree, root_diameter, missing)
+    told += _far_edges(tree, root_diameter)
+    lost, digging, cut_off, bank = _roots(tree, missing)
     return TreeInputs(
         code=tree.code, species=match, diameter=diameter,
         root_diameter=root_diameter,
@@ -332,9 +333,15 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
     return 1.0 if tree.stems == "fork below tie" else 0.0
 
 
-def _roots(
-    tree: Tree, root_diameter: float, missing: list[str]
-) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], float]:
+def _far_edges(tree: Tree, root_diameter: float) -> list[Finding]:
+    """A condition where an edge was seen near, and those that are listed lie too far off to be it."""
+    nearest = min((edge.distance.si for edge in tree.hard_edges), default=math.nan)
+    if tree.hard_edge_near != "yes" or not nearest > EDGE_MEANT.value * DIGGING_DIAMETERS.value * root_diameter:
+        return []
+    return [found("near-edge-not-listed", "suits if", looked_at=False, nearest=nearest)]
+
+
+def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], float]:
     """Share lost, nearest hard edge and nearest of those that cut roots by sector, and distance to a bank [-, m, m, m].
 
     Roots seen cut are treated as the digging that cut them: behind a pull either answer is the same.
@@ -351,10 +358,7 @@ def _roots(
     for sector, state in states.items():
         if state in ("hard surface", "cut", "undercut"):
             listed[sector] = 0.0
-    # an edge said to be near is known where one that is listed is: a far one is another
-    near = [edge for edge in tree.hard_edges
-            if not edge.distance.si > EDGE_MEANT.value * DIGGING_DIAMETERS.value * root_diameter]  # fmt: skip
-    known = tree.hard_edge_near == "no" or (tree.hard_edge_near == "yes" and near)
+    known = tree.hard_edge_near == "no" or (tree.hard_edge_near == "yes" and tree.hard_edges)
     if not known:
         missing.append("kerbs and digging near")
     digging, cut_off = (

@@ -81,11 +81,13 @@ def test_a_guess_beside_a_tape_changes_nothing(how):
 
 # ---- an edge that is listed far away is not the one that was seen near
 
-@pytest.mark.parametrize("away, told", [("10 m", "cannot say"), ("3 m", "cannot say"), ("2.5 m", "suits")])
+@pytest.mark.parametrize("away, told", [("10 m", "suits if"), ("3 m", "suits if"), ("2.5 m", "suits")])
 def test_a_far_edge_stands_for_no_near_one(away, told):
     """Three widths of a trunk of 60 cm are 1.8 m; widths are told by eye, so half as far again counts."""
     edges = [{"what": "kerb", "side": "N", "distance": away}]
-    assert judged({"T1.hard_edge_near": "yes", "T1.hard_edges": edges}).verdict == told
+    line = judged({"T1.hard_edge_near": "yes", "T1.hard_edges": edges})
+    assert line.verdict == told and ("near-edge-not-listed" in codes_at(line, 0)) == (told != "suits")
+    assert judged({"T1.hard_edge_near": "no", "T1.hard_edges": edges}).verdict == "suits"
 
 
 # ---- positions too loose for the way of a pull
