@@ -14,6 +14,8 @@ from siteassess.advice.results import AnchorResult, LineResult
 from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.limit import Outside
 from siteassess.mechanics.rootplate import SOIL_FACTORS
+from siteassess.records.anchor import Tree
+from siteassess.records.trunk import trunk_at
 from siteassess.reference.species import find_species
 
 DRIED = SOIL_FACTORS["saturated"].value / SOIL_FACTORS["unknown"].value * 0.999
@@ -96,10 +98,17 @@ def filled_crown(pair: Pair, where: str) -> bool:
     for _, _, tree, without in ends_of(pair, where):
         if "crown_spread" in tree and "crown_spread" not in without:
             kind = find_species(tree.get("species", {}).get("name", "unknown"))
-            filled = crown_width_of(kind, number_of(tree["trunk"][0]["girth"]) / 314.16)
+            filled = crown_width_of(kind, trunk_at(Tree.model_validate(tree), None).diameter)
             if filled is not None and number_of(tree["crown_spread"]) > filled[0]:
                 return True
     return False
+
+
+def crown_guessed(pair: Pair, where: str) -> bool:
+    """Whether a wind too much for a paced crown is too much for the one filled in too, which may be narrower."""
+    return any("wind-take-down-low" in [told.code for told in one.findings]
+               and "wind-take-down-low-guessed" in [told.code for told in other.findings]
+               for one, other, *_ in ends_of(pair, where))  # fmt: skip
 
 
 def lower_tree(pair: Pair, what, where, before, after) -> bool:
@@ -111,8 +120,10 @@ def lower_tree(pair: Pair, what, where, before, after) -> bool:
             return leans and after > before * share**2
         if share < 1 and what == "word":
             slender = [any(limit.outside & Outside.SLENDER for limit in end.limits) for end in (one, other)]
-            less = leans or bool({"wind", "wind exceeded"} & lost(pair, where))
-            return slender == [True, False] and before == "cannot say" or less and one_step(before, after)
+            wind = {"wind", "wind exceeded"} & lost(pair, where)
+            # of the wind "suits if" is the next word under "leave it"
+            stepped = one_step(before, after) or wind and (before, after) == ("leave it", "suits if")
+            return slender == [True, False] and before == "cannot say" or bool((leans or wind) and stepped)
     return False
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from excuse_bounds import (
     DRIED,
+    crown_guessed,
     eased_to_a_pass,
     ends_of,
     filled_crown,
@@ -200,6 +201,9 @@ EXCUSED = (
     Excuse("a crown filled in is wider than nine in ten of its kind, and this one was wider still",
            lambda pair, what, where, before, after: pair.worse == "withheld: crown_spread" and what == "word"
            and went(pair, where, before, {"wind", "wind exceeded"}) and filled_crown(pair, where)),
+    Excuse("a crown nobody paced may be narrower than the one filled in, which rejects nothing",
+           lambda pair, what, where, before, after: pair.worse == "withheld: crown_spread" and what == "word"
+           and (before, after) == ("leave it", "cannot say") and crown_guessed(pair, where)),
     Excuse("a use that rests on stand-ins stands beside a word that says so",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld") and what != "word"
            and pair.after.anchors["AB".index(where)].verdict in ("cannot say", "leave it")),
