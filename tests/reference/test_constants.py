@@ -44,7 +44,7 @@ STAY = {  # numbers of a search, a grid or a page, and definitions: nobody is to
         "_LONGEST_LIST", "ALIKE", "LEAST_WRITTEN", "SHIFTS", "MAX_BYTES", "MAX_DEPTH", "MAX_DIGITS", "MAX_FAULTS",
         "MAX_VALUES", "_LONGEST_CODE", "EXAMPLE_SLOPE_DEG",
     },
-    "reference": {"US", "EXACT", "COARSE", "FIVE_PERCENT", "TROPICS_DEG", "_LAST_DAY", "SPELLED"},
+    "reference": {"US", "EXACT", "COARSE", "FIVE_PERCENT", "TROPICS_DEG", "_LAST_DAY", "SPELLED", "TOWARD"},
 }  # fmt: skip
 
 
