@@ -170,10 +170,13 @@ def day(month: int, date: int) -> datetime.date:
     return datetime.date(2026, month, date)
 
 
+WINTRY = record().site.model_copy(update={"region": "continental"})  # a place that tells no climate starts in March
+
+
 def test_a_beech_rests_in_march_and_a_tree_of_no_known_kind_may_not():
     """Beech at Ljubljana 2006: cambium from 16 April (Cufar 2008, read); ring-porous trees start before they leaf."""
-    assert not growing_on(day(3, 20), at("Fagus", 54.5))
-    assert growing_on(day(3, 20), at("Quercus", 54.5)) and growing_on(day(3, 20), at(None, 54.5))
+    assert not growing_on(day(3, 20), at("Fagus", 54.5), WINTRY) and growing_on(day(3, 20), at("Fagus", 54.5))
+    assert growing_on(day(3, 20), at("Quercus", 54.5), WINTRY) and growing_on(day(3, 20), at(None, 54.5), WINTRY)
 
 
 @pytest.mark.parametrize("first, last, grows", [
@@ -181,7 +184,7 @@ def test_a_beech_rests_in_march_and_a_tree_of_no_known_kind_may_not():
 ])  # fmt: skip
 def test_the_last_day_a_line_hangs_counts_and_the_day_after_does_not(first, last, grows):
     """Our table starts beech on the first of April (judgement)."""
-    assert growing_on(first, at("Fagus", 54.5), last=last) is grows
+    assert growing_on(first, at("Fagus", 54.5), WINTRY, last) is grows
 
 
 @pytest.mark.parametrize("genus, latitude, months", [
@@ -192,7 +195,7 @@ def test_the_last_day_a_line_hangs_counts_and_the_day_after_does_not(first, last
     ("Fagus", math.nan, ()),
 ])  # fmt: skip
 def test_the_year_rests_from_one_month_to_another_only_in_one_run(genus, latitude, months):
-    assert dormant_months(at(genus, latitude)) == months
+    assert dormant_months(at(genus, latitude), WINTRY) == months
 
 
 def test_a_disease_of_one_hemisphere_is_told_within_the_tropics_too():
