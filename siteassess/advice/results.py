@@ -1,7 +1,4 @@
-"""What the program answers: plain frozen shapes, SI floats, codes. Papers and the command line only read them.
-
-Verdict words are few and our own; each is followed by "for this line, on this date, from what was looked at".
-"""
+"""What the program answers: plain frozen shapes, SI floats, codes. Papers and the command line only read them."""
 
 from __future__ import annotations
 
