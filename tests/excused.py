@@ -25,7 +25,8 @@ from excuse_bounds import (
     went,
 )
 from parks import SECTORS, SIGNS
-from worse import OF_AN_END, number_of
+from withheld import OF_AN_END
+from worse import number_of
 from worse_pairs import Pair, judged
 
 from siteassess.advice.results import LineResult

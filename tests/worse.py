@@ -9,16 +9,12 @@ from __future__ import annotations
 
 import functools
 import math
-import random
-from collections.abc import Callable
 
 from parks import SECTORS, SIGNS, SOFTER
+from withheld import WITHHELD, Worse, end_of, tree_of
 
 from siteassess.reference.anchorage import anchorage_of
 from siteassess.reference.species import find_species, species_names
-
-Worse = Callable[[dict, random.Random], bool]
-"""Changes the record; False where there is nothing to worsen."""
 
 
 def number_of(text: str) -> float:
@@ -33,14 +29,6 @@ def _scaled(part: dict, name: str, factor: float) -> bool:
     return True
 
 
-def _tree_of(made: dict, draw: random.Random) -> dict:
-    return draw.choice(made["anchors"])
-
-
-def _end_of(made: dict, draw: random.Random) -> dict:
-    return made["lines"][0][draw.choice("ab")]
-
-
 def _swapped(part: dict, name: str, order: tuple, default=None) -> bool:
     """The next worse word of an order from best to worst."""
     now = part.get(name, default)
@@ -51,11 +39,11 @@ def _swapped(part: dict, name: str, order: tuple, default=None) -> bool:
 
 
 def _thinner(made, draw):
-    return _scaled(_tree_of(made, draw)["trunk"][0], "girth", draw.choice((0.97, 0.85, 0.7)))
+    return _scaled(tree_of(made, draw)["trunk"][0], "girth", draw.choice((0.97, 0.85, 0.7)))
 
 
 def _lower_tree(made, draw):
-    return _scaled(_tree_of(made, draw), "height", draw.choice((0.97, 0.85, 0.7)))
+    return _scaled(tree_of(made, draw), "height", draw.choice((0.97, 0.85, 0.7)))
 
 
 def _more_pull(made, draw):
@@ -63,11 +51,11 @@ def _more_pull(made, draw):
 
 
 def _wetter(made, draw):
-    return _swapped(_tree_of(made, draw).get("ground", {}), "wetness", ("moist", "wet", "standing water"))
+    return _swapped(tree_of(made, draw).get("ground", {}), "wetness", ("moist", "wet", "standing water"))
 
 
 def _more_lean(made, draw):
-    tree = _tree_of(made, draw)
+    tree = tree_of(made, draw)
     if tree.get("lean") is None:
         return False
     tree["lean"] = f"{number_of(tree['lean']) + draw.choice((1, 3, 7))} deg"
@@ -75,7 +63,7 @@ def _more_lean(made, draw):
 
 
 def _steeper(made, draw):
-    ground = _tree_of(made, draw).get("ground", {})
+    ground = tree_of(made, draw).get("ground", {})
     if not ground.get("slope"):
         return False
     ground["slope"] = f"{number_of(ground['slope']) + draw.choice((1, 4, 10))} deg"
@@ -83,7 +71,7 @@ def _steeper(made, draw):
 
 
 def _roots_gone(made, draw):
-    roots = _tree_of(made, draw).get("roots")
+    roots = tree_of(made, draw).get("roots")
     if not roots:
         return False
     sector = draw.choice(SECTORS)
@@ -97,7 +85,7 @@ def _roots_gone(made, draw):
 
 
 def _an_edge_near(made, draw):
-    tree = _tree_of(made, draw)
+    tree = tree_of(made, draw)
     if tree.get("hard_edge_near") != "no" and not tree.get("hard_edges"):
         return False  # one that is near, and nothing said of it, is settled by saying it
     tree["hard_edge_near"] = "yes"
@@ -108,12 +96,12 @@ def _an_edge_near(made, draw):
 
 
 def _nearer_edge(made, draw):
-    edges = _tree_of(made, draw).get("hard_edges")
+    edges = tree_of(made, draw).get("hard_edges")
     return bool(edges) and _scaled(edges[0], "distance", 0.6)
 
 
 def _decay(made, draw):
-    tree = _tree_of(made, draw)
+    tree = tree_of(made, draw)
     if "hollow" in tree or tree.get("softer_signs", {}).get("hollow_sound") == "yes":  # known of: a wall settles it
         return False
     wall = number_of(tree["trunk"][0]["girth"]) / 3.1416 * draw.choice((0.1, 0.2, 0.4, 0.5))
@@ -122,11 +110,11 @@ def _decay(made, draw):
 
 
 def _thinner_wall(made, draw):
-    return _scaled(_tree_of(made, draw).get("hollow", {}), "sound_wall", draw.choice((0.95, 0.7)))
+    return _scaled(tree_of(made, draw).get("hollow", {}), "sound_wall", draw.choice((0.95, 0.7)))
 
 
 def _wider_opening(made, draw):
-    hollow = _tree_of(made, draw).get("hollow")
+    hollow = tree_of(made, draw).get("hollow")
     if not hollow or "opening" not in hollow:
         return False
     hollow["opening"] = f"{number_of(hollow['opening']) + draw.choice((10, 60))} deg"
@@ -134,11 +122,11 @@ def _wider_opening(made, draw):
 
 
 def _fork(made, draw):
-    return _swapped(_tree_of(made, draw), "stems", ("single", "fork below tie"))
+    return _swapped(tree_of(made, draw), "stems", ("single", "fork below tie"))
 
 
 def _vaguer_species(made, draw):
-    tree = _tree_of(made, draw)
+    tree = tree_of(made, draw)
     if not tree.get("species"):
         return False
     named = tree["species"]
@@ -149,7 +137,7 @@ def _vaguer_species(made, draw):
 
 
 def _higher_tie(made, draw):
-    return _scaled(_end_of(made, draw), "tie_height", draw.choice((1.03, 1.4)))
+    return _scaled(end_of(made, draw), "tie_height", draw.choice((1.03, 1.4)))
 
 
 def _heavier(made, draw):
@@ -174,7 +162,7 @@ def _wider(made, draw):
 
 def _weaker_wood(made, draw):
     """Another kind of the same leaf type whose wood, root plate and bark are none of them better."""
-    named = _tree_of(made, draw).get("species")
+    named = tree_of(made, draw).get("species")
     if not named or named["name"] == "unknown":
         return False
     own = find_species(named["name"])
@@ -211,33 +199,33 @@ def _bounced(made, draw):
 
 
 def _narrower_sling(made, draw):
-    return _scaled(_end_of(made, draw)["sling"], "width", draw.choice((0.95, 0.6)))
+    return _scaled(end_of(made, draw)["sling"], "width", draw.choice((0.95, 0.6)))
 
 
 def _less_even(made, draw):
-    return _scaled(_end_of(made, draw)["sling"], "off_middle", draw.choice((1.2, 2.0)))
+    return _scaled(end_of(made, draw)["sling"], "off_middle", draw.choice((1.2, 2.0)))
 
 
 def _stop_sign(made, draw):
-    tree = _tree_of(made, draw)
+    tree = tree_of(made, draw)
     tree["signs"] = {**tree["signs"], draw.choice(SIGNS): "yes"}
     return True
 
 
 def _stressed(made, draw):
-    return _swapped(_tree_of(made, draw), "condition", ("sound", "stressed"))
+    return _swapped(tree_of(made, draw), "condition", ("sound", "stressed"))
 
 
 def _used_more(made, draw):
-    return _swapped(_tree_of(made, draw), "use_so_far", ("none", "occasional", "weekly"))
+    return _swapped(tree_of(made, draw), "use_so_far", ("none", "occasional", "weekly"))
 
 
 def _shallow(made, draw):
-    return _swapped(_tree_of(made, draw).get("ground", {}), "shallow", ("no", "yes"))
+    return _swapped(tree_of(made, draw).get("ground", {}), "shallow", ("no", "yes"))
 
 
 def _untried_soil(made, draw):
-    ground = _tree_of(made, draw).get("ground")
+    ground = tree_of(made, draw).get("ground")
     if not ground or ground.get("texture"):
         return False
     ground["texture"] = draw.choice(("peat", "made ground"))
@@ -245,7 +233,7 @@ def _untried_soil(made, draw):
 
 
 def _bank(made, draw):
-    ground = _tree_of(made, draw).get("ground")
+    ground = tree_of(made, draw).get("ground")
     if not ground:
         return False
     if ground.get("bank_distance"):
@@ -255,12 +243,12 @@ def _bank(made, draw):
 
 
 def _less_measured(made, draw):
-    tree = _tree_of(made, draw)
+    tree = tree_of(made, draw)
     return _swapped(tree["trunk"][0], "how", ("taped", draw.choice(("estimated", "copied", "unknown"))))
 
 
 def _height_estimated(made, draw):
-    tree = _tree_of(made, draw)
+    tree = tree_of(made, draw)
     return bool(tree.get("height")) and _swapped(tree, "height_how", ("measured", draw.choice(("estimated", "copied"))))
 
 
@@ -269,11 +257,11 @@ def _guessed_tension(made, draw):
 
 
 def _less_wind(made, draw):
-    return _scaled(_tree_of(made, draw).get("stood", {}), "gust", draw.choice((0.97, 0.8)))
+    return _scaled(tree_of(made, draw).get("stood", {}), "gust", draw.choice((0.97, 0.8)))
 
 
 def _less_seen_of_wind(made, draw):
-    stood = _tree_of(made, draw).get("stood")
+    stood = tree_of(made, draw).get("stood")
     if not stood:
         return False
     name, said = draw.choice((("exposed", "no"), ("changed", "yes"), ("changed", "not looked"), ("in_leaf", "no")))
@@ -282,7 +270,7 @@ def _less_seen_of_wind(made, draw):
 
 
 def _softer_sign(made, draw):
-    signs = _tree_of(made, draw).get("softer_signs")
+    signs = tree_of(made, draw).get("softer_signs")
     if not signs:
         return False
     signs[draw.choice(SOFTER)] = draw.choice(("yes", "not looked"))
@@ -312,19 +300,19 @@ def _weaker_gear(made, draw):
 
 
 def _weaker_sling(made, draw):
-    return _scaled(_end_of(made, draw)["sling"], "rating", draw.choice((0.97, 0.6)))
+    return _scaled(end_of(made, draw)["sling"], "rating", draw.choice((0.97, 0.6)))
 
 
 def _thinner_pad(made, draw):
-    return _scaled(_end_of(made, draw).get("padding", {}), "thickness", draw.choice((0.9, 0.4)))
+    return _scaled(end_of(made, draw).get("padding", {}), "thickness", draw.choice((0.9, 0.4)))
 
 
 def _nearer_link(made, draw):
-    return _scaled(_end_of(made, draw)["sling"], "link_distance", draw.choice((0.95, 0.7)))
+    return _scaled(end_of(made, draw)["sling"], "link_distance", draw.choice((0.95, 0.7)))
 
 
 def _moved_more(made, draw):
-    return _scaled(_tree_of(made, draw).get("trial", {}), "tilt", draw.choice((1.1, 2)))
+    return _scaled(tree_of(made, draw).get("trial", {}), "tilt", draw.choice((1.1, 2)))
 
 
 def _older(made, draw):
@@ -342,7 +330,7 @@ def _longer_leash(made, draw):
 
 
 def _sign_unseen(made, draw):
-    tree = _tree_of(made, draw)
+    tree = tree_of(made, draw)
     sign = draw.choice(SIGNS)
     if tree["signs"][sign] == "not looked":
         return False
@@ -351,68 +339,12 @@ def _sign_unseen(made, draw):
 
 
 def _sector_unseen(made, draw):
-    roots = _tree_of(made, draw).get("roots")
+    roots = tree_of(made, draw).get("roots")
     sector = draw.choice(SECTORS)
     if not roots or roots[sector] == "not looked":
         return False
     roots[sector] = "not looked"
     return True
-
-
-OF_A_TREE = ("lean", "lean_toward", "height", "crown_base", "crown_spread", "roots", "species", "bark", "position",
-             "hard_edge_near", "stems", "condition", "use_so_far", "ground", "signs", "height_how", "stood",
-             "softer_signs", "status", "life_stage", "fork_height", "trial")  # fmt: skip
-OF_A_GROUND = ("slope", "downhill", "shallow", "wetness", "bank_distance", "bank_side", "texture", "bare")
-OF_A_LINE = ("span", "webbing", "standing", "walkers", "ground_between", "ground", "open_below", "backup", "compass",
-             "gear", "planned", "mid_height", "keep_clear", "power_line")  # fmt: skip
-OF_WALKERS = ("mass", "movement", "leash", "leash_kind")
-OF_AN_END = ("tie_height", "sling", "padding")
-OF_A_PART = {"bark": ("thickness", "form", "firmness"), "softer_signs": (*SOFTER, "corrected_lean"),
-             "trial": ("moved", "tilt", "finest", "toward", "wetness"),
-             "planned": ("date", "until", "attended"), "webbing": ("strength", "held_by", "stiffness"),
-             "sling": ("wrap", "width", "rating", "rating_is", "off_middle", "link_distance", "choke_angle"),
-             "gear": ("place", "kind", "knot", "end", "strand_angle"), "backup": ("extra_length", "stiffness"),
-             "pad": ("material", "thickness", "width", "goes_round")}  # fmt: skip
-
-
-def _hollow_unheard(made, draw):
-    """A cavity that nobody found, since nobody listened for one."""
-    tree = _tree_of(made, draw)
-    tree.setdefault("softer_signs", {})["hollow_sound"] = "not looked"
-    return tree.pop("hollow", None) is not None
-
-
-def _one_reading(made, draw):
-    readings = _tree_of(made, draw)["trunk"]
-    return len(readings) > 1 and readings.pop() is not None
-
-
-def _unrated(made, draw):
-    gear = made["lines"][0].get("gear")
-    return bool(gear) and gear[0].pop("rating", None) is not None
-
-
-def _withheld(of: str, name: str) -> Worse:
-    def take(made, draw):
-        line = made["lines"][0]
-        tree = _tree_of(made, draw)
-        end = _end_of(made, draw)
-        of_line = {name: line.get(name, {}) for name in ("walkers", "planned", "webbing")}
-        of_tree = {name: tree.get(name, {}) for name in ("ground", "hollow", "bark", "softer_signs", "trial")}
-        part = {"tree": tree, "line": line, "end": end, "sling": end.get("sling", {}), "pad": end.get("padding", {}),
-                "gear": draw.choice(line.get("gear", [{}])), "backup": line.get("backup_line", {}),
-                **of_line, **of_tree}[of]  # fmt: skip
-        gone = part.pop(name, None)
-        if name == "hard_edge_near":
-            part.pop("hard_edges", None)
-        if name == "lean":
-            part.pop("lean_toward", None)
-        if name == "height":
-            part.pop("height_how", None)
-        if name == "walkers" and gone and gone["at_once"] > 1:
-            line["walkers"] = {"at_once": gone["at_once"]}  # how many is the plan, not a reading
-        return gone is not None and gone != "unknown"
-    return take
 
 
 WORSE: dict[str, Worse] = {
@@ -430,12 +362,5 @@ WORSE: dict[str, Worse] = {
     "older survey": _older, "less wind stood": _less_wind, "less seen of a wind stood": _less_seen_of_wind,
     "softer sign": _softer_sign, "no backup": _no_backup, "longer leash": _longer_leash,
     "sign not looked for": _sign_unseen, "sector not looked at": _sector_unseen,
-    **{f"withheld: {name}": _withheld("tree", name) for name in OF_A_TREE},
-    **{f"withheld: ground {name}": _withheld("ground", name) for name in OF_A_GROUND},
-    **{f"withheld: {name} of the line": _withheld("line", name) for name in OF_A_LINE},
-    **{f"withheld: walkers' {name}": _withheld("walkers", name) for name in OF_WALKERS},
-    **{f"withheld: {name}": _withheld("end", name) for name in OF_AN_END},
-    "withheld: sound wall": _withheld("hollow", "sound_wall"), "withheld: opening": _withheld("hollow", "opening"),
-    "withheld: hollow": _hollow_unheard, "withheld: another reading": _one_reading, "withheld: gear rating": _unrated,
-    **{f"withheld: {part} {name}": _withheld(part, name) for part, names in OF_A_PART.items() for name in names},
+    **WITHHELD,
 }  # fmt: skip
