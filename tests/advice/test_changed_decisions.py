@@ -302,7 +302,7 @@ def test_both_the_change_that_holds_if_watched_and_the_one_that_suits_are_sought
     words = ("suits", "suits if", "leave it")
 
     def whole(changed: TreeEnd) -> Whole:
-        return Whole(words[level(changed.held())], (), "suits", "suits", 0.0, True, 0.0, frozenset())
+        return Whole(words[level(changed.held())], (), "suits", (), "suits", 0.0, True, 0.0, {})
 
     assert level(setting(SLIM).held()) == 2
     ties = [one for one in hold_remedies(setting(SLIM), whole) if one.field == "tie height"]
