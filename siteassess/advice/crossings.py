@@ -169,8 +169,9 @@ def _wire_marked(
 ) -> bool:
     """Whether a power line is drawn so long that it shows where the wire near the line runs, not one pole of it."""
     span = math.dist(frame.to_metres(*line.start), frame.to_metres(*line.end))
-    return any(met.kind == "power line" and met.distance_m <= NEAR_M["power line"]
-               and shape_of(marked[met.name], frame).length >= span for met in crossings)  # fmt: skip
+    near = [shape_of(marked[met.name], frame) for met in crossings
+            if met.kind == "power line" and met.distance_m <= NEAR_M["power line"]]  # fmt: skip
+    return any(shape.geom_type == "LineString" and shape.length >= span for shape in near)
 
 
 def _planned(line: Line, places: Places) -> PlannedLine | None:

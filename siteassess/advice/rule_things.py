@@ -22,6 +22,7 @@ from siteassess.advice.rule_sizes import (
     chosen,
     written,
 )
+from siteassess.advice.survey_age import last_day
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.reference.constants import constant
@@ -263,7 +264,7 @@ BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
 
 def months_clause(clause: MonthsClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of months that are closed or call for care."""
-    first, last = _days(held)
+    first, last = held.on, last_day(held.line, held.on)
     touched = sorted({(first + datetime.timedelta(days=day)).month for day in range(min((last - first).days, 366) + 1)})
     days = {"first": first.isoformat(), "last": last.isoformat()}
     shown = said("rule-days", **days) if last != first else written(first.isoformat())
@@ -288,7 +289,7 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
     wanted, planned = hours_asked(clause), held.line.planned
     if planned is None or planned.start is None or planned.end is None:
         return "cannot tell", wanted, said("rule-no-times")
-    first, last = _days(held)
+    first, last = held.on, last_day(held.line, held.on)
     times = {"start": planned.start, "end": planned.end}
     if last != first:
         return "not met", wanted, said("rule-left-up", **times, last=last.isoformat())
@@ -361,14 +362,6 @@ def _event(event: ClockEvent) -> Said:
         return chosen(event.event)
     code = "rule-minutes-after" if event.offset_min > 0 else "rule-minutes-before"
     return said(code, minutes=abs(event.offset_min), event=event.event)
-
-
-def _days(held: HeldAgainst) -> tuple[datetime.date, datetime.date]:
-    """First and last day the line hangs."""
-    planned = held.line.planned
-    if planned is None or planned.until is None or planned.date is None:
-        return held.on, held.on
-    return held.on, held.on + (planned.until - planned.date)
 
 
 def _minutes(clock: str) -> float:

@@ -319,7 +319,7 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
     if tree.stems == "several":
         told.append(found("girths-not-given", "cannot say", looked_at=False))
         return math.nan
-    if tree.stems == "fork below tie" and len(tree.each_stem) < 2 and not limb_readings(tree, tie_height):
+    if tree.stems == "fork below tie" and not tree.each_stem and not limb_readings(tree, tie_height):
         told.append(found("limb-unread", "cannot say", looked_at=False))
     fork = tree.fork_height
     near = fork is not None and (tie_height is None or fork.si <= tie_height + NEAR_TIE.value + 1e-9)
@@ -334,11 +334,11 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
 
 
 def _far_edges(tree: Tree, root_diameter: float) -> list[Finding]:
-    """A condition where an edge was seen near, and those that are listed lie too far off to be it."""
+    """Told where an edge was seen near, and those that are listed lie too far off to be it."""
     nearest = min((edge.distance.si for edge in tree.hard_edges), default=math.nan)
     if tree.hard_edge_near != "yes" or not nearest > EDGE_MEANT.value * DIGGING_DIAMETERS.value * root_diameter:
         return []
-    return [found("near-edge-not-listed", "suits if", looked_at=False, nearest=nearest)]
+    return [found("near-edge-not-listed", "cannot say", looked_at=False, nearest=nearest)]
 
 
 def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], float]:

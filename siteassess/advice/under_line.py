@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -120,5 +121,5 @@ def _rows(line: Line) -> Points:
 def _taped_between(line: Line, span: float) -> bool:
     """Whether no part of the ground between the feet is so long that a row beside it tells nothing of its middle."""
     places = sorted({0.0, *(point.at.si for point in (line.ground_below or line.ground) if point.at.si < span), span})
-    widest = max(after - before for before, after in pairwise(places))
+    widest = max((after - before for before, after in pairwise(places)), default=math.inf)
     return widest <= WIDEST_GAP.value * span

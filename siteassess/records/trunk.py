@@ -40,9 +40,14 @@ def diameter_m(reading: TrunkReading | Stem) -> float:
 
 def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> TrunkReading | None:
     """The reading nearest to a height [m], None for breast height, where an inventory reads; a guess or a copied
-    number counts only where no tape was laid round the trunk."""
-    measured = [reading for reading in trunk if reading.how in MEASURED]
-    return min(measured or trunk, key=lambda one: nearness(one.read_at.si, diameter_m(one), height), default=None)
+    number never makes the trunk thicker than a tape does."""
+    def nearest(readings: Sequence[TrunkReading]) -> TrunkReading | None:
+        return min(readings, key=lambda one: nearness(one.read_at.si, diameter_m(one), height), default=None)
+
+    taped, any_of_them = nearest([one for one in trunk if one.how in MEASURED]), nearest(trunk)
+    if taped is None or any_of_them is None:
+        return any_of_them
+    return min(any_of_them, taped, key=diameter_m)
 
 
 def nearness(read_at: float, size: float, height: float | None) -> tuple[float, float]:
@@ -55,8 +60,8 @@ def limb_readings(tree: Tree, tie_height: float | None) -> tuple[TrunkReading, .
     at the tie or above; every reading where no fork lies below the tie."""
     if tree.stems != "fork below tie" or tie_height is None:
         return tree.trunk
-    fork = min(tree.fork_height.si, tie_height) if tree.fork_height else tie_height
-    return tuple(reading for reading in tree.trunk if reading.read_at.si >= fork)
+    fork = tree.fork_height.si if tree.fork_height else math.inf  # a girth taken at the fork goes round both
+    return tuple(one for one in tree.trunk if one.read_at.si >= tie_height or one.read_at.si > fork)
 
 
 def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
@@ -65,7 +70,7 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     Of several stems, on one foot or above a fork that lies below the tie, the thinnest counts, since nobody says which.
     """
     split = tree.stems == "several" or (tree.stems == "fork below tie" and tie_height is not None)
-    if split and len(tree.each_stem) > 1:
+    if split and len(tree.each_stem) > (tree.stems == "several"):
         thinnest = min(tree.each_stem, key=diameter_m)
         read_at = tie_height if tie_height is not None else 0.0
         return TrunkHere(diameter_m(thinnest), read_at, thinnest, tuple(map(diameter_m, tree.each_stem)))

@@ -34,7 +34,8 @@ NO_LONGER_ALIVE = (
 # German, French, Spanish; marks before and after left out
 NOTHING = (
     "", "n/a", "none", "none seen", "no", "nothing", "without", "unknown", "not known", "not sure", "don't know",
-    "nobody", "no one", "not shut", "not closed", "stays open", "no pad", "no pads", "no padding",
+    "nobody", "nobody yet", "no body", "no one", "none of us", "not needed", "tbd",
+    "to be decided", "x", "open", "not shut", "not closed", "stays open", "no pad", "no pads", "no padding",
     "kein", "keine", "keiner", "keines", "keins", "keinen", "nein", "nichts", "ohne", "unbekannt", "nicht bekannt",
     "weiss nicht", "niemand", "nicht gesperrt", "nicht geschlossen", "bleibt offen", "kein polster", "keine polster",
     "ohne polster", "aucun", "aucune", "non", "rien", "neant", "sans", "inconnu", "inconnue", "pas connu", "personne",
@@ -67,7 +68,8 @@ def words_outside(name: str, words: tuple[str, ...]) -> str:
 
 def is_nothing(name: str) -> bool:
     """Whether a text only says that there is none, or nobody, or that it is not known."""
-    return " ".join(_without_accents(name).strip("?!.-–—_/ \t").split()) in NOTHING
+    words = _without_accents(name).replace("-", " ").replace("(", " ").replace(")", " ").strip("?!.–—_/ \t").split()
+    return " ".join(words) in NOTHING
 
 
 def _without_accents(text: str) -> str:

@@ -36,12 +36,13 @@ def test_a_limb_nobody_measured_cannot_be_judged_by_the_trunk_under_its_fork():
     assert "limb-unread" not in codes_at(thick, 0)
 
 
-@pytest.mark.parametrize("fork, told", [
-    (None, "suits"), ("0.5 m", "suits"), ("1.2 m", "suits"), ("1.4 m", "cannot say"),
+@pytest.mark.parametrize("fork, tie, told", [
+    (None, "1.2 m", "suits"), ("0.5 m", "1.7 m", "suits"), ("1.2 m", "1.7 m", "suits"),
+    ("1.4 m", "1.7 m", "cannot say"), ("1.3 m", "1.7 m", "cannot say"), (None, "1.7 m", "cannot say"),
+    ("1.9 m", "1.2 m", "suits"),
 ])  # fmt: skip
-def test_a_reading_at_the_tie_or_above_the_fork_is_that_of_the_limb(fork, told):
-    """The base is read at 1.3 m and tied at 1.2 m; a fork said to lie over the tie that it is below counts as at it."""
-    tie = "1.2 m" if told == "suits" else "1.7 m"
+def test_a_reading_at_the_tie_or_above_the_fork_is_that_of_the_limb(fork, tie, told):
+    """The base is read at 1.3 m; a girth taken at the fork goes round both limbs."""
     assert judged(FORK | {"T1.fork_height": fork, "L1.a.tie_height": tie}).verdict == told
 
 
@@ -50,6 +51,8 @@ def test_the_thinnest_stem_above_a_fork_bears_the_line_and_the_root_plate_the_le
     forked, several = (judged({"T1.stems": split, "T1.each_stem": stems}) for split in ("fork below tie", "several"))
     assert forked.verdict == several.verdict == "leave it"
     assert forked.anchors[0].hold_use == pytest.approx(several.anchors[0].hold_use)
+    one = judged({"T1.stems": "fork below tie", "T1.each_stem": stems[:1]})
+    assert one.verdict == "leave it"
     # two stems that together are thicker than the trunk that was read under them earn no more than it
     thick = judged({"T1.stems": "fork below tie", "T1.each_stem": [{"girth": "180 cm"}, {"girth": "180 cm"}]})
     roots = [next(limit.use for limit in line.anchors[0].limits if limit.name == "root plate")
@@ -79,9 +82,16 @@ def test_a_guess_beside_a_tape_changes_nothing(how):
         assert trunk_at(record({"T1.trunk": trunk(taped, guess)}).anchor("T1"), tie).read_at == 1.0
 
 
+@pytest.mark.parametrize("taped", [("188 cm", "1.0 m"), ("188 cm", "3 m"), ("200 cm", "0.3 m")])
+def test_a_tape_elsewhere_silences_no_thinner_guess(taped):
+    guess = ("80 cm", "1.2 m", "estimated")
+    assert judged({"T1.trunk": trunk(guess)}).verdict == "leave it"
+    assert judged({"T1.trunk": trunk((*taped, "taped"), guess)}).verdict == "leave it"
+
+
 # ---- an edge that is listed far away is not the one that was seen near
 
-@pytest.mark.parametrize("away, told", [("10 m", "suits if"), ("3 m", "suits if"), ("2.5 m", "suits")])
+@pytest.mark.parametrize("away, told", [("10 m", "cannot say"), ("3 m", "cannot say"), ("2.5 m", "suits")])
 def test_a_far_edge_stands_for_no_near_one(away, told):
     """Three widths of a trunk of 60 cm are 1.8 m; widths are told by eye, so half as far again counts."""
     edges = [{"what": "kerb", "side": "N", "distance": away}]
