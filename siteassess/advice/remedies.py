@@ -51,7 +51,7 @@ class Whole:
     """An end judged with everything that bears on it, and what its line, its other end and the place say then."""
 
     verdict: Verdict
-    conditions: tuple[Said, ...]  # of the end and of the line
+    required: tuple[Said, ...]  # of the end and of the line
     other: Verdict  # of the other end
     others: tuple[Said, ...]  # its conditions
     line: Verdict  # of what is found of the line as a whole: ground, gear, crossings
@@ -220,12 +220,12 @@ def _proved(
     if one.field in LOWER_THE_LINE and (
             not after.cleared or (after.touching and _ground_known(setting)) or not _clears_the_rim(then)):
         return None  # nobody knows that it clears, or it touches already: one condition would ask for the contrary
-    fewer = len(after.conditions) < len(before.conditions)
+    fewer = len(after.required) < len(before.required)
     if after.verdict == "leave it" or gained < 0 or (gained == 0 and not fewer):
         return None
     # what an end asks for that was "leave it" comes with its own remedies
-    asked = (*after.conditions, *(after.others if before.other != "leave it" else ()))
-    known = (*before.conditions, *before.others, one.what)  # a change is no condition of itself
+    asked = (*after.required, *(after.others if before.other != "leave it" else ()))
+    known = (*before.required, *before.others, one.what)  # a change is no condition of itself
     still = tuple(dict.fromkeys(condition for condition in asked if condition not in known))
     _, limit = max(((limit.use, limit.name) for limit in held.limits if limit.use is not None), key=lambda use: use[0])
     return Remedy(one.what, one.field, one.value, one.unit, after.verdict, limit, still=still,

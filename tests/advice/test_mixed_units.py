@@ -25,7 +25,7 @@ def test_a_span_in_the_wrong_unit_is_doubted_though_the_statistics_let_it_pass(t
     doubt = pair.geometry.notes[0].in_words()
     assert pair.geometry.level == "note" and slip in doubt and meant in doubt
     (line,) = assess(made).lines
-    (told,) = [finding for finding in line.findings if finding.about == "agreement"]
+    (told,) = [finding for finding in line.findings if finding.code == "unit-of-the-tape"]
     assert told.effect == "suits if" and "taped again" in told.condition and slip in told.says
     assert line.verdict != "suits"
 
