@@ -257,40 +257,6 @@ def test_an_answer_of_the_assess_command_is_kept_as_it_was_given(listed, tmp_pat
     listed("assessment", "g.gpkg", "b.json", *WHO, fails="assess FILE --json")
 
 
-def test_every_command_has_help_and_the_module_starts_without_heavy_libraries():
-    import subprocess
-    import sys
-
-    code = (
-        "import sys, siteassess.cli.register; "
-        "print(sorted({'pydantic', 'pyproj', 'numpy', 'scipy', 'pint', 'PIL', 'geopandas'} & set(sys.modules)))"
-    )
-    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout.strip() == "[]"
-    for name, command in register.commands.items():
-        assert command.help and len(command.help.split()) > 3, name
-        changes = name not in ("list", "show", "history", "verify", "due", "rota", "same")
-        options = {option for parameter in command.params for option in parameter.opts}
-        assert "--json" in options and ("--dry-run" in options) == changes, name
-
-
-def test_bars_go_to_stderr_and_only_where_somebody_looks(monkeypatch, capsys):
-    import sys
-
-    from siteassess.cli.register_task import progress
-
-    for label, total in (("things", 3), ("changes", None)):
-        with progress(label, total) as tick:
-            tick(1)
-        assert capsys.readouterr() == ("", "")
-        monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
-        with progress(label, total) as tick:
-            for done in (1, 2, 3, 500):
-                tick(done)
-        shown = capsys.readouterr()
-        assert shown.out == "" and (label in shown.err or "500" in shown.err)
-        monkeypatch.undo()
-
-
 def test_a_wrong_choice_is_told_in_our_own_words_with_the_choices(listed):
     text = listed("log", "g.gpkg", "T01", "event", "--event", "lightning", "--who", "Ada", fails="read lightning")
     assert "one of: storm, damage, root works" in text and "Input" not in text
