@@ -116,7 +116,7 @@ def _anchor(code: str, assessment: Assessment, scene: Scene) -> dict[str, Any]:
         sentences += [f"{result.line_id}: {plain(text)}" for text in _result_sentences(result, t)]
     if not results and alone:
         sentences += _alone_sentences(alone, scene)
-    known = [one for one in (spot.tag, spot.species) if one] if spot else []
+    known = [one for one in (spot.tag, word(spot.species, t.language)) if one] if spot else []
     ids = spot.line_ids if spot else ()
     several = t("map-lines", ids=", ".join(ids)) if ids else t("map-no-line")
     lines = t("map-line", id=ids[0]) if len(ids) == 1 else several

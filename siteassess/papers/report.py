@@ -159,7 +159,7 @@ def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
             TreeRow(
                 wording.tag(worst_end, t.language),
                 anchor.code,
-                plain(worst_end.species) or word(anchor.kind, t.language),
+                word(plain(worst_end.species) or anchor.kind, t.language),
                 trunk_here(trunk_at(anchor, None), t) if isinstance(anchor, Tree) else t("rp-not-measured"),
                 "; ".join(ties),
                 worst_end.verdict,

@@ -208,7 +208,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
     if anchor.verdict == "suits if" and conditions:
         verdict = wording.suits_if(conditions).in_words(lang)
     parts = [
-        "  " + t("te-end", code=anchor.code, end=anchor.end, kind=plain(anchor.species) or word(anchor.kind, lang),
+        "  " + t("te-end", code=anchor.code, end=anchor.end, kind=word(plain(anchor.species) or anchor.kind, lang),
                  tag=tag),
         _wrapped(f"    {verdict}", "      "),
         _wrapped(f"    {_uses(anchor, t)}", "      "),
