@@ -74,7 +74,7 @@ class WordedError(SiteassessError):
 
 
 class OutsideModel(WordedError):
-    """A sum asked for outside what its model covers; the reason is the message."""
+    """A sum asked for outside what its model covers; its codes tell the reason."""
 
 
 class UnknownName(WordedError):

@@ -179,8 +179,10 @@ def _hold_alone(setting: LineSetting, end: EndName) -> Verdict:
 def _no_worse_hung(setting: LineSetting, line: Line, around: LineCrossings) -> bool:
     """Whether no end is "leave it" with the line hung as told, nothing further mended, and no new thing refuses it."""
     hung = replace(setting, line=line, inputs=line_inputs(line, setting.geometry.span_m))
-    before, after = (_line_result(one, around, seek=False) for one in (setting, hung))
-    return all(end.verdict != "leave it" for end in after.anchors) and _refused(after) <= _refused(before)
+    after = _line_result(hung, around, seek=False)
+    if any(end.verdict == "leave it" for end in after.anchors):
+        return False
+    return _refused(after) <= _refused(_line_result(setting, around, seek=False))
 
 
 def _refused(line: LineResult) -> set[tuple[str, str]]:
@@ -216,7 +218,7 @@ def _with_rules(setting: LineSetting, end: AnchorResult, whole: LineResult) -> A
     held = HeldAgainst(
         setting.record, setting.line, anchor, recorded, end, whole, setting.on,
         place=(at.latitude_deg, at.longitude_deg) if at else None, near=near,
-        crossed=tuple(thing for thing in near if thing.distance_m == 0.0),
+        crossed=tuple(thing for thing in near if thing.distance_m == 0.0), asked=setting.asked,
     )  # fmt: skip
     return replace(end, rules=check_end(rules, held))
 

@@ -80,7 +80,7 @@ def clearance_of(
         as_worked_out, empty = walked_height(walked, tie_a, ground), empty_height(walked, tie_a, ground)
         off = 0.0 if line.mid_height is None else line.mid_height.si - as_worked_out.at_mid_span
         nearer = _nearer(ground, walked.span, -off) if off < 0 else ground
-        on = walked_height(walked, tie_a, nearer)
+        on = as_worked_out if nearer is ground else walked_height(walked, tie_a, nearer)
     except OutsideModel as error:
         return None, [found("ground-not-worked-out", "suits if", looked_at=False, why=whys(error)), *too_high(inputs)]
     short = on.lowest < margin

@@ -38,6 +38,7 @@ WAY = "both positions or one with the compass bearing"  # what tells the way of 
 UNSEEN = {
     "power-line-unseen": "power line", "softer-signs-unseen": "softer signs",
     "open-below-unsaid": "depth under the line", "clears-if-level": "ground under the line",
+    "clears-equipment-if-level": "ground under the line",
     "ground-under-hammock-unsaid": "ground under the line",
 }  # fmt: skip
 OF_OTHERS = {"limit-unknown", "not-looked-at"}  # what follows from another finding, which tells the step to take

@@ -17,6 +17,7 @@ import numpy as np
 from siteassess.advice.around import Near
 from siteassess.advice.gear_inputs import pad_planned
 from siteassess.advice.results import AnchorResult, Answered, LineResult
+from siteassess.advice.survey_age import same_time
 from siteassess.places.crossings import FIX_AT_ITS_WORST_M
 from siteassess.records.anchor import Anchor, Tree, TrunkReading
 from siteassess.records.line import End, Line
@@ -52,7 +53,8 @@ class HeldAgainst:
     """One end of one line, with what was worked out for it: what every clause is held against.
 
     `place` is the latitude and longitude of the anchor [deg], None where it has no position; `near` what the site
-    marks, by distance from the line; `crossed` the kinds of marked things the line crosses.
+    marks, by distance from the line; `crossed` the kinds of marked things the line crosses; `asked` the day every line
+    is judged for instead of its own.
     """
 
     record: Record
@@ -65,6 +67,7 @@ class HeldAgainst:
     place: tuple[float, float] | None = None
     near: tuple[Near, ...] = ()
     crossed: tuple[Near, ...] = ()
+    asked: datetime.date | None = None
 
     @property
     def tree(self) -> Tree | None:
@@ -292,16 +295,10 @@ def count_clause(clause: CountClause, held: HeldAgainst) -> ClauseAnswer:
         count, code = walkers.at_once, "rule-counted"
     else:
         lines = [other for other in held.record.lines if held.anchor.code in (other.a.anchor, other.b.anchor)]
-        count, code = sum(_may_meet(held.line, other) for other in lines), "rule-counted-here"
+        count, code = sum(same_time(held.line, other, held.asked) for other in lines), "rule-counted-here"
     return ("met" if meets(count, clause.operator, clause.value) else "not met"), wanted, said(code, count=count)
 
 
 def count_asked(clause: CountClause) -> Said:
     """The limit of a clause."""
     return said("rule-count", operator=clause.operator, value=clause.value)
-
-
-def _may_meet(one: Line, other: Line) -> bool:
-    """Whether two lines may hang at once; without days on both nobody can rule it out."""
-    days = [(plan.date, plan.until or plan.date) for plan in (one.planned, other.planned) if plan and plan.date]
-    return len(days) < 2 or max(first for first, _ in days) <= min(last for _, last in days)

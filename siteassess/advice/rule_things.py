@@ -101,7 +101,7 @@ def permit_held(held: HeldAgainst) -> tuple[bool | None, Said]:
         return None, said("rule-no-permit")
     if permission.basis != "permit":
         return False, said("rule-permission", basis=permission.basis)
-    if permission.expires is not None and permission.expires < held.on:
+    if permission.expires is not None and permission.expires < last_day(held.line, held.on):
         return False, said("rule-expired", day=permission.expires.isoformat())
     return True, written(permission.reference) if permission.reference else said("rule-a-permit")
 
@@ -291,8 +291,8 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
         return "cannot tell", wanted, said("rule-no-times")
     first, last = held.on, last_day(held.line, held.on)
     times = {"start": planned.start, "end": planned.end}
-    if last != first:
-        return "not met", wanted, said("rule-left-up", **times, last=last.isoformat())
+    if planned.until is not None and planned.date is not None and planned.until > planned.date or last != first:
+        return "not met", wanted, said("rule-left-up", **times, last=(planned.until or last).isoformat())
     if _minutes(planned.end) <= _minutes(planned.start):
         return "not met", wanted, said("rule-next-day", **times)
     sides = [_side(clause.start, held, first, _minutes(planned.start), 1),

@@ -70,7 +70,7 @@ def under_line(
 
     A profile counts with rows all along and one near B, or B's slope read; else one answer stands for it.
     """
-    if span is None or tie_a is None or tie_b is None:
+    if not span or tie_a is None or tie_b is None:
         return UnderLine("unknown")
     ends_known = line.ground_below or foot_of_b(line) is not None or (line.span and line.span.slope is not None)
     if _taped_between(line, span) and ends_known:
@@ -95,8 +95,8 @@ def deepest(line: Line, span: float | None, rise: float, tie_a: float | None) ->
     """
     told = [line.open_below.si] if line.open_below is not None else []
     down = [point.down.si for point in line.ground_below]
-    rows = [] if span is None or tie_a is None else [tie_a + rise * at / span - height
-                                                     for at, height in _rows(line) if 0 <= at <= span]  # fmt: skip
+    rows = [] if not span or tie_a is None else [tie_a + rise * at / span - height
+                                                 for at, height in _rows(line) if 0 <= at <= span]  # fmt: skip
     return max([*down, *rows, *told, 0.0])
 
 

@@ -67,14 +67,21 @@ def limb_readings(tree: Tree, tie_height: float | None) -> tuple[TrunkReading, .
 def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     """The trunk as it is judged for a tie at a height [m]; None for the trunk a tree is known by, at breast height.
 
-    Of several stems, on one foot or above a fork that lies below the tie, the thinnest counts, since nobody says which.
+    Of several stems, on one foot or above a fork that lies below the tie, the thinnest counts, since nobody says which;
+    a limb counts as no thicker than what was read of it, or of the trunk under its fork.
     """
-    split = tree.stems == "several" or (tree.stems == "fork below tie" and tie_height is not None)
-    if split and len(tree.each_stem) > (tree.stems == "several"):
-        thinnest = min(tree.each_stem, key=diameter_m)
+    forked = tree.stems == "fork below tie" and tie_height is not None
+    limbs = limb_readings(tree, tie_height)
+    below = [one for one in tree.trunk if one not in limbs]
+    read = [one for one in (nearest_reading(limbs, tie_height), nearest_reading(below, tie_height)) if one is not None]
+    reading = min(read, key=diameter_m, default=None)
+    thinnest = min(tree.each_stem, key=diameter_m, default=None)
+    listed = forked or (tree.stems == "several" and len(tree.each_stem) > 1)
+    if forked and reading is not None and thinnest is not None and diameter_m(reading) < diameter_m(thinnest):
+        thinnest = None
+    if listed and thinnest is not None:
         read_at = tie_height if tie_height is not None else 0.0
         return TrunkHere(diameter_m(thinnest), read_at, thinnest, tuple(map(diameter_m, tree.each_stem)))
-    reading = nearest_reading(limb_readings(tree, tie_height) or tree.trunk, tie_height)
     if reading is None:
         return TrunkHere(math.nan, math.nan, None, (math.nan,))
     return TrunkHere(diameter_m(reading), reading.read_at.si, reading, (diameter_m(reading),))

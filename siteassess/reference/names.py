@@ -33,17 +33,20 @@ NO_LONGER_ALIVE = (
 # what is typed where there is nothing or nobody, or nobody knows, of trees, pads, knots and who shuts a path; English,
 # German, French, Spanish; marks before and after left out
 NOTHING = (
-    "", "n/a", "none", "none seen", "no", "nothing", "without", "unknown", "not known", "not sure", "don't know",
-    "nobody", "nobody yet", "no body", "no one", "none of us", "not needed", "tbd",
-    "to be decided", "x", "open", "not shut", "not closed", "stays open", "no pad", "no pads", "no padding",
+    "", "n a", "none", "none seen", "nil", "no", "not", "nothing", "without", "unknown", "not known", "not sure",
+    "don't know", "nobody", "no body", "no one", "none of us", "not needed", "tbd", "tbc", "to be decided",
+    "to be confirmed", "x", "open", "offen", "ouvert", "abierto", "not shut", "not closed", "stays open", "no pad",
+    "no pads", "no padding",
     "kein", "keine", "keiner", "keines", "keins", "keinen", "nein", "nichts", "ohne", "unbekannt", "nicht bekannt",
     "weiss nicht", "niemand", "nicht gesperrt", "nicht geschlossen", "bleibt offen", "kein polster", "keine polster",
     "ohne polster", "aucun", "aucune", "non", "rien", "neant", "sans", "inconnu", "inconnue", "pas connu", "personne",
-    "ne sais pas", "pas ferme", "non ferme", "reste ouvert", "aucune protection", "pas de protection",
+    "ne sais pas", "je ne sais pas", "pas ferme", "non ferme", "reste ouvert", "aucune protection", "pas de protection",
     "sans protection", "ninguno", "ninguna", "ningun", "nada", "sin", "desconocido", "desconocida", "no conocido",
-    "no se sabe", "no se", "nadie", "no cerrado", "sin cerrar", "queda abierto", "ninguna proteccion",
+    "no se sabe", "no se", "no lo se", "nadie", "no cerrado", "sin cerrar", "queda abierto", "ninguna proteccion",
     "sin proteccion",
 )  # fmt: skip
+SO_FAR = {"yet", "far", "so", "noch", "bisher", "encore", "todavia", "aun"}
+_NO_MARKS = re.compile(r"[^\w' ]|_")
 _NOT_EPITHETS = {"sp", "spp", "species", "var", "subsp", "ssp", "cv", "f", "x", "hybrid", "hybrids", "tree", "trees"}
 _CULTIVAR = re.compile(r"""(?:^|\s)['"‘’“‚`´].+?['"’”`´](?=\s|$)""")
 _NOT_LETTERS = re.compile(r"[\W_]+")
@@ -68,8 +71,8 @@ def words_outside(name: str, words: tuple[str, ...]) -> str:
 
 def is_nothing(name: str) -> bool:
     """Whether a text only says that there is none, or nobody, or that it is not known."""
-    words = _without_accents(name).replace("-", " ").replace("(", " ").replace(")", " ").strip("?!.–—_/ \t").split()
-    return " ".join(words) in NOTHING
+    words = _NO_MARKS.sub(" ", _without_accents(name).replace("’", "'")).split()
+    return " ".join(word for word in words if word not in SO_FAR) in NOTHING
 
 
 def _without_accents(text: str) -> str:

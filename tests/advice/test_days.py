@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 
 import pytest
-from parks import data, record
+from parks import data, own_rules, record
 
 from siteassess.advice.assess import assess
 from siteassess.papers.as_json import to_dict
@@ -89,3 +89,6 @@ def test_lines_judged_for_one_day_that_was_asked_for_are_counted_together(asked)
     beside = [{met.kind for met in line.crossings} for line in apart.lines]
     assert beside == [{"other line"} if asked else set()] * 2
     assert apart.packing == together.packing
+    counted = assess(record({**both, "site.rules": own_rules({"id": "one", "kind": "lines per tree", "operator": "<=",
+                                                              "value": 1})}), on=asked, remedies=False)  # fmt: skip
+    assert [line.anchors[0].rules.clauses[0].answer for line in counted.lines] == ["not met" if asked else "met"] * 2

@@ -95,7 +95,8 @@ def test_a_path_somebody_shuts_leaves_a_condition():
 
 
 @pytest.mark.parametrize("nobody", ["?", " - ", "no", "none", "nobody", "unknown", "unknown?", "niemand", "not shut",
-                                    "Nicht gesperrt", "personne", "pas fermé", "nadie", "sin cerrar"])  # fmt: skip
+                                    "Nicht gesperrt", "don’t know", "noch niemand", "no-one yet", "“nobody”",
+                                    "ouvert", "tbc", "personne", "pas fermé", "nadie", "sin cerrar"])  # fmt: skip
 @pytest.mark.parametrize("kind", ["path", "road", "gate"])
 def test_a_path_that_nobody_is_said_to_shut_is_not_shut(kind, nobody):
     assert around(thing(kind, *CROSSES, shut_by=nobody)).findings == around(thing(kind, *CROSSES)).findings

@@ -252,12 +252,16 @@ HIGH = {"L1.use": "high line", "L1.a.tie_height": "1.5 m", "L1.b.tie_height": "1
         "T1.trunk.0.girth": "280 cm", "T2.trunk.0.girth": "280 cm"}  # fmt: skip
 HAMMOCK = {"L1.use": "hammock", "L1.standing": None, "L1.span.taped": "4 m", "T2.position.lon": 2.5 + 4.0 / 64_790.0,
            "L1.ground": None}  # fmt: skip
+EQUIPMENT = {"L1.use": "aerial equipment", "L1.ground": None, "L1.backup": "other tree", "L1.a.tie_height": "3 m",
+             "L1.b.tie_height": "3 m"}  # fmt: skip
 NOT_LOOKED_AT = [
     ("power-line-unseen", {"L1.power_line": None}, "", 0.08),
     ("softer-signs-unseen", {"T1.softer_signs": None}, "T1", 0.22),
     ("softer-signs-unseen", {"T1.softer_signs.hollow_sound": "not looked"}, "T1", 0.05),
     ("clears-if-level", {"L1.ground": None, "L1.standing.tension": "5 kN"}, "", 0.2),
-    ("ground-under-hammock-unsaid", HAMMOCK, "", 0.2), ("open-below-unsaid", HIGH, "", None),
+    ("ground-under-hammock-unsaid", HAMMOCK, "", 0.2),
+    ("clears-equipment-if-level", EQUIPMENT, "", None),
+    ("open-below-unsaid", HIGH, "", None),
 ]
 
 

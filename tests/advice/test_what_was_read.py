@@ -46,6 +46,22 @@ def test_a_reading_at_the_tie_or_above_the_fork_is_that_of_the_limb(fork, tie, t
     assert judged(FORK | {"T1.fork_height": fork, "L1.a.tie_height": tie}).verdict == told
 
 
+@pytest.mark.parametrize("limb, told", [("60 cm", "leave it"), ("180 cm", "suits")])
+def test_a_stem_that_is_listed_hides_no_thinner_one_that_was_taped(limb, told):
+    taped = {"T1.trunk": trunk(("188.5 cm", "1.3 m", "taped"), (limb, "1.7 m", "taped"))}
+    assert judged(FORK | taped | {"T1.each_stem": [{"girth": "188 cm"}]}).verdict == told
+
+
+def test_a_limb_is_no_thicker_than_the_trunk_under_its_fork():
+    thin = {"T1.trunk": trunk(("70 cm", "1.3 m", "taped")), "T1.each_stem": [{"girth": "300 cm"}]}
+    assert judged(FORK | thin).verdict == "leave it"
+
+
+def test_two_anchors_at_one_place_end_no_answer():
+    nowhere = {"T2.position.lon": 2.5, "L1.span": None}
+    assert judged(nowhere).verdict == judged(nowhere | {"L1.ground": None}).verdict == "cannot say"
+
+
 def test_the_thinnest_stem_above_a_fork_bears_the_line_and_the_root_plate_the_less_of_both():
     stems = [{"girth": "60 cm"}, {"girth": "50 cm"}]
     forked, several = (judged({"T1.stems": split, "T1.each_stem": stems}) for split in ("fork below tie", "several"))
