@@ -57,8 +57,9 @@ class FaultyInput(SiteassessError):
 
 
 def refused(source: str, where: str, read: Any, wanted: str, mend: str = "", line: int = 0) -> FaultyInput:
-    """One fault as the error that carries it."""
-    return FaultyInput(source, [Fault(line, where, str(read)[:120], wanted, mend)])
+    """One fault as the error that carries it; what was read is cut, unless it is a text that knows its code."""
+    shown = str(read)[:200] if type(read) is str or not isinstance(read, str) else read
+    return FaultyInput(source, [Fault(line, where, shown, wanted, mend)])
 
 
 class WordedError(SiteassessError):
@@ -90,7 +91,4 @@ class StoreError(SiteassessError):
 
 
 class MissingExtra(SiteassessError):
-    """An optional library is missing."""
-
-    def __init__(self, what_for: str, extra: str):
-        super().__init__(f"{what_for} needs the extra '{extra}': pip install 'siteassess[{extra}]'")
+    """An optional library is missing; the message says how to get it."""

@@ -1,4 +1,4 @@
-"""Faulty records, each in one way: what a file may hold that is refused, and what that says in English.
+"""Faulty records, inventories and layers, each in one way: what is refused, and what that says in English.
 
 Import as `from faulty import ...`; the tests folder is on the path (see pyproject.toml).
 
@@ -12,8 +12,9 @@ import datetime
 import re
 import sys
 from collections.abc import Callable
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
 
@@ -21,14 +22,21 @@ import yaml
 from parks import data, own_rules
 
 from siteassess.errors import Fault, FaultyInput
+from siteassess.places.geodesy import LocalFrame
 from siteassess.places.position_text import read_position
 from siteassess.records.csv_rows import csv_record
 from siteassess.records.loading import load_record
 from siteassess.records.reading import read_text
 from siteassess.reference.rules import read_rule_set
+from siteassess.survey.desk import desk_survey
+from siteassess.survey.importing import read_inventory
+from siteassess.survey.layers import read_layers, read_terrain
+from siteassess.survey.pairs import PairWindow
+from siteassess.survey.rulelimits import RuleLimits, read_rules
+from siteassess.survey.screen import Wish
 
 FILE = Path(__file__).with_suffix(".txt")
-TODAY = datetime.date(2026, 5, 1)
+TODAY, FRAME = datetime.date(2026, 5, 1), LocalFrame(60, 24)
 EDITS: dict[str, object] = {
     "T1.height": "18", "T1.height ": "1,8 m", "T1.height  ": "12 cmm", "T1.height   ": "tall", "T1.lean": "3 kg",
     "T1.crown_spread": "5 ft 13 in", "T1.lean ": "12 mm", "T1.trunk.0.girth": "90 m", "L1.standing.tension": "300 kg",
@@ -87,7 +95,33 @@ RULES: tuple[dict, ...] = (
     "kind": "smallest_trunk"}]},
     {"clauses": [{"id": "a", "kind": "most_lines", "most": "x"}]}, {"clauses": [{"id": "a", "kind": "most_lines",
     "most": -1}]},
+    {"clauses": [{"id": "a", "kind": "distance", "operator": ">=", "value": 5, "unit": "m"}]},
 )  # fmt: skip
+HEAD, MAPPING = "id,lat,lon,dbh_cm", "siteassess_mapping: 1\nname: n\ntitle: t\nsource: s\nlicence: l\n"
+GRID = MAPPING + "position: {x: lon, y: lat, crs: 'EPSG:99999'}\n"
+
+
+def _trees(size: object = 30, more: str = "", head: str = HEAD, step: float = 1e-4, at: float = 60) -> str:
+    rows = (f"t{n},{at + n * step:.4f},24.{n:02d},{size}{more}" for n in range(40))
+    return "\n".join([head, *rows]) + "\n"
+
+
+INVENTORIES: dict[str, tuple[str, ...]] = {
+    "none": (), "empty": ("",), "no header": ("\n1\n",), "no rows": (HEAD + "\n",),
+    "no position": ("id,x,y\n1,2,3\n",), "many columns": (",".join(f"c{n}" for n in range(50)) + "\n1\n",),
+    "zero": (HEAD + "\n1,0,0,30\n",), "all over": (_trees(step=1.5, at=10),), "of letters": (_trees("abc"),),
+    "too stout": (_trees(9000),), "stout and low": (_trees(150, ",1.6", HEAD + ",height_m"),),
+    "no yaml": (_trees(), "a: ["), "a list": (_trees(), "[]"),
+    "no mapping": (_trees(), "size: {column: c, kind: bole, unit: stone}\nposition: {x: a}\n"),
+    "no system": (_trees(), GRID.replace(", crs: 'EPSG:99999'", "")),
+    "no place": (_trees(), MAPPING + "position: {order: 'lat, lon'}\n"),
+    "own geometry": (_trees(), MAPPING + "position: {geometry: true}\n"),
+    "near column": (_trees(), MAPPING + "position: {latitude: latt, longitude: lon}\n"),
+    "far column": (_trees(), MAPPING + "position: {latitude: [qqq, vvv], longitude: lon}\n"),
+}  # fmt: skip
+SHAPE = '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {}, "geometry": %s}]}'
+LAYERS = {"a point": SHAPE % '{"type": "Point", "coordinates": [1, 2]}', "nothing": SHAPE % "null"}
+TERRAINS = {"no grid": "ncols 2\n", "one node": "ncols 1\nnrows 1\nxllcorner 0\nyllcorner 0\ncellsize 0.1\n5\n"}
 
 
 def attempts() -> dict[str, Callable[[], object]]:
@@ -104,9 +138,40 @@ def attempts() -> dict[str, Callable[[], object]]:
         made[f"position {text}"] = lambda text=text: read_position(text)
     for edit in RULES:
         made[f"rules {edit!r:.70}"] = lambda edit=edit: read_rule_set({**own_rules(), **edit}, "rules")
+    for name, texts in INVENTORIES.items():
+        made[f"inventory, {name}"] = lambda texts=texts: _inventory(*texts)
+    for name, text in LAYERS.items():
+        made[f"outlines, {name}"] = lambda text=text: _read(text, "parks.geojson", partial(read_layers, FRAME))
+    for name, text in TERRAINS.items():
+        made[f"terrain, {name}"] = lambda text=text: _read(text, "hill.asc", read_terrain)
+    made["a kind of layer"] = lambda: read_layers(FRAME, None, {"bog": []})
+    made["trees that are dead"] = lambda: _read("id,lat,lon,status\n1,60,24,dead\n", "trees.csv", _survey)
+    made["a span beyond the rules"] = lambda: _read(_trees(), "trees.csv", partial(_survey, longest_m=10.123))
+    made["no rule set"] = lambda: _read("a: [", "own.yaml", lambda path: read_rules(path, "low line"))
     for name in ("no/such/file.yaml", "."):
         made[f"file {name}"] = lambda name=name: load_record(name)
     return made
+
+
+def _read(text: str, name: str, reader: Callable[[str], object]) -> None:
+    with TemporaryDirectory() as folder:
+        path = Path(folder, name)
+        path.write_text(text, encoding="utf-8")
+        reader(str(path))
+
+
+def _inventory(text: str | None = None, mapping: str | None = None) -> None:
+    if text is None:
+        read_inventory("trees.csv")
+    elif mapping is None:
+        _read(text, "trees.csv", read_inventory)
+    else:
+        _read(text, "trees.csv", lambda path: _read(mapping, "own.yaml", partial(read_inventory, path)))
+
+
+def _survey(path: str, longest_m: float | None = None) -> None:
+    wish = Wish(rules=RuleLimits("Testing Green", longest_span_m=longest_m))
+    desk_survey(read_inventory(path), wish, PairWindow(20, 100))
 
 
 def _from_file(text: str, source: str) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from siteassess.papers.sketch import sketch_page
 from siteassess.papers.survey_text import survey_text
-from siteassess.reference.findings import Said, codes, names_of
+from siteassess.reference.findings import Said, codes, names_of, worded
 from siteassess.survey.desk import Options, desk_survey
 from siteassess.survey.importing import read_inventory
 from siteassess.survey.pairs import PairWindow
@@ -34,7 +34,7 @@ def _rows(wrote: Wrote) -> list[str]:
 
 
 def made(folder: Path, wrote: Wrote = str) -> Proposal:
-    """The proposal; how the file was read is left out, as it is told in English alone."""
+    """The proposal; how the file was read names its columns, and is left to `every_code`."""
     from made_rules import rules
 
     (folder / "inventory.csv").write_text("\n".join([HEAD, *_rows(wrote)]), encoding="utf-8")
@@ -66,7 +66,15 @@ def every_code(language: str = "en", wrote: Wrote = str) -> list[str]:
               "how": "as asked", "tie": 1.0, "name": "scatter of a tree height copied from an inventory", "value": 0.1,
               "low": 0.05, "high": 0.2, "flag": "judgement", "note": wrote("note"), "place": wrote("Green"),
               "month": "2026-03", "current": wrote("Ask."), "status": "posts only", "kind": "path",
-              "file": wrote("file"), "what": Said("rule-required", (("more", ()),)), "others": 2}  # fmt: skip
+              "file": wrote("file"), "what": Said("rule-required", (("more", ()),)), "others": 2,
+              "why": Said("ds-reads-as-utf-8"), "mark": "tab", "encoding": wrote("code"), "byte": 7, "cells": 3,
+              "driver": wrote("driver"), "crs": wrote("grid"), "header": 4, "mapping": wrote("own"), "unit": "cm",
+              "reason": Said("ds-own-geometry"), "field": Said("ds-field-species"), "column": wrote("size"),
+              "latitude": wrote("lat"), "longitude": wrote("lon"), "commas": 5, "points": 6, "genus": wrote("genus"),
+              "species": wrote("species"), "could": worded("ds-no-usual-unit"), "columns": wrote("columns"), "of": 9,
+              "size": Said("ds-size-as", (("kind", "girth"), ("unit", "cm"))), "share": 0.05, "over": 2.5,
+              "also": (Said("ds-size-as", (("kind", "diameter"), ("unit", "cm"))),),
+              "day": wrote("day"), "key": wrote("height")}  # fmt: skip
     ours = [code for code in codes() if code.startswith("ds-")]
     assert all(names_of(code) <= set(values) for code in ours)
     return [Said(code, tuple(values.items())).in_words(language) for code in ours]

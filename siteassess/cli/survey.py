@@ -76,6 +76,7 @@ def survey(
     shortest, longest = span
     if shortest > longest:
         raise click.UsageError("--span wants the shortest span first, then the longest")
+    from siteassess.papers.language import words_in
     from siteassess.papers.sketch import sketch_page
     from siteassess.papers.survey_text import survey_text
     from siteassess.survey.desk import Options, desk_survey
@@ -96,14 +97,15 @@ def survey(
         steepest=steepest, top=top, per_tree=per_tree, lines=lines, same_named_park=same_park,
         crowns_block=crowns_block, workers=workers, engine=engine,
     )
-    read = read_inventory(inventory, mapping, progress=lambda rows: note(f"{rows} rows read"))
+    t = words_in(lang)
+    read = read_inventory(inventory, mapping, progress=lambda rows: note(t("sv-read", count=rows)))
     for remark in read.remarks:
-        note(f"note: {remark}")
+        note(t("chk-note", says=remark.in_words(lang)))
     kept_clear: dict[str, list[str | Path]] = {}
     for kind, path in avoid:
         kept_clear.setdefault(kind, []).append(path)
     grid = read_terrain(terrain, terrain_crs) if terrain else None
-    with click.progressbar(length=1, label="searching for pairs", file=sys.stderr) as bar:
+    with click.progressbar(length=1, label=t("sv-searching"), file=sys.stderr) as bar:
 
         def progress(done: int, total: int) -> None:
             bar.length = total

@@ -7,6 +7,7 @@ from typing import Any  # WeasyPrint comes without types
 
 from siteassess.errors import MissingExtra, SiteassessError
 from siteassess.records.files import write_whole
+from siteassess.reference.findings import worded
 
 
 def write_page_pdf(page: str, path: str | Path) -> Path:
@@ -29,7 +30,7 @@ def _printer() -> Any:
     try:
         from weasyprint import HTML
     except ImportError:
-        raise MissingExtra("Writing a paper as PDF", "pdf") from None
+        raise MissingExtra(worded("needs-extra", what="Writing a paper as PDF", extra="pdf")) from None
     except OSError as error:
         first = str(error).splitlines()[0] if str(error) else "unknown"
         raise SiteassessError(

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import reduce
 from typing import TypeAlias
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.papers.look import Numbers
-from siteassess.reference.findings import worded
+from siteassess.reference.faults import any_of
 
 Bounds: TypeAlias = tuple[float, float, float, float]  # west, south, east, north [m]
 PAPERS_MM = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Tabloid": (279.4, 431.8)}
@@ -98,17 +97,13 @@ def paper_size(paper: str, orientation: str) -> tuple[float, float]:
     """
     faults = []
     if paper not in PAPERS_MM:
-        faults.append(Fault(0, "paper", repr(paper), _any_of(*PAPERS_MM)))
+        faults.append(Fault(0, "paper", repr(paper), any_of(*PAPERS_MM)))
     if orientation not in ("portrait", "landscape"):
-        faults.append(Fault(0, "orientation", repr(orientation), _any_of("portrait", "landscape")))
+        faults.append(Fault(0, "orientation", repr(orientation), any_of("portrait", "landscape")))
     if faults:
         raise FaultyInput("plan", faults)
     width, height = PAPERS_MM[paper]
     return (width, height) if orientation == "portrait" else (height, width)
-
-
-def _any_of(*names: str) -> str:
-    return reduce(lambda one, other: worded("want-this-or-that", one=one, other=other), names)
 
 
 def layout(width: float, height: float, table_rows_mm: float) -> Layout:
@@ -140,7 +135,7 @@ def pick_scale(bounds: Bounds, frame: Box, wanted: str | None, feet: bool) -> tu
         # spaces in 1"=20' are a matter of taste
         wanted = next((name for name in SCALES if name.replace(" ", "") == wanted.replace(" ", "")), wanted)
     if wanted is not None and wanted not in SCALES:
-        raise FaultyInput("plan", [Fault(0, "scale", repr(wanted), _any_of(*SCALES))])
+        raise FaultyInput("plan", [Fault(0, "scale", repr(wanted), any_of(*SCALES))])
     west, south, east, north = bounds
 
     def fits(name: str) -> bool:

@@ -9,7 +9,7 @@ from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import Said
 from siteassess.reference.measures import Measures
 from siteassess.reference.texts import cautions
-from siteassess.survey.proposal import Proposal, remark_in_words
+from siteassess.survey.proposal import Proposal
 from siteassess.survey.screen import out_tally
 from siteassess.units import show_bearing
 
@@ -17,7 +17,7 @@ PAIRS_TOLD = 20  # the rest is in the tables
 
 
 def survey_text(
-    proposal: Proposal, written: Iterable[Path], told_already: Container[str | Said], language: str = "en"
+    proposal: Proposal, written: Iterable[Path], told_already: Container[Said], language: str = "en"
 ) -> Iterator[str]:
     """The lines; `told_already` are remarks that were said while the inventory was read."""
     survey, t, m = proposal.survey, words_in(language), Measures(language)
@@ -32,7 +32,7 @@ def survey_text(
     yield from _pairs(proposal, t, m)
     for remark in survey.remarks:
         if remark not in told_already:
-            yield t("chk-note", says=remark_in_words(remark, language))
+            yield t("chk-note", says=remark.in_words(language))
     for circuit in proposal.circuits:
         walk = m.length(circuit["walk_m"], 0)
         yield "  " + t("sv-circuit", id=circuit["id"], count=len(circuit["lines"]), walk=walk)

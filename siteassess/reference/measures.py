@@ -1,7 +1,7 @@
 """The one writer of numbers with units: SI in, out what a reader of a language and a system of units reads.
 
 Each kind of quantity is written by one function, so that no two papers tell a figure differently. What is English alone
-(a hint, a fault of an inventory or register) is written by `units.show`, which this file hands its numbers to.
+(a hint, a fault of a register) is written by `units.show`, which this file hands its numbers to.
 """
 
 from __future__ import annotations

@@ -12,9 +12,10 @@ from functools import cache
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, model_validator
-from pydantic_core import ErrorDetails, PydanticCustomError
+from pydantic_core import ErrorDetails
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
+from siteassess.reference.faults import of_model
 from siteassess.reference.findings import worded
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.locate import data_folder
@@ -80,7 +81,7 @@ class SizeClause(_Clause):
     @model_validator(mode="after")
     def _keeps_away_from_something(self) -> SizeClause:
         if self.kind == "distance" and self.distance_to is None:
-            raise PydanticCustomError("no_distance_to", "`distance_to:`, what to keep away from")
+            raise ValueError(worded("want-distance-to"))
         return self
 
     @property
@@ -250,50 +251,4 @@ def _fault(error: ErrorDetails, line_of: Callable[[tuple[Any, ...]], int], above
     # the kind that chose the form of a clause is no key of the file
     steps = [part for at, part in enumerate(error["loc"]) if not (at == 2 and error["loc"][0] == "clauses")]
     field = above + ".".join(str(part) for part in steps) if steps else worded("the-rule-set", above=above)
-    read = error["input"]
-    blank = error["type"] == "missing" or read is None
-    shown = repr(read)[:80]
-    if blank or isinstance(read, dict):
-        shown = worded("read-nothing" if blank else "a-block-of-keys")
-    of_clause = steps[:1] == ["clauses"]
-    mend = worded("mend-fill-or-take-out" if of_clause else "mend-fill-it-in") if blank else ""
-    return Fault(line_of(tuple(steps)), field, shown, _wanted(error), mend)
-
-
-_WANTED = {
-    "missing": "want-this-field", "string_type": "want-a-text", "string_too_short": "want-a-text",
-    "float_type": "want-a-number", "float_parsing": "want-a-number", "int_type": "want-a-whole-number",
-    "int_parsing": "want-a-whole-number", "tuple_type": "want-bracketed-list", "model_type": "a-block-of-keys",
-    "model_attributes_type": "a-block-of-keys", "extra_forbidden": "want-no-such-field",
-    "bool_type": "want-true-or-false",
-}
-
-_PATTERNS = {
-    r"^[a-z0-9][a-z0-9_-]*$": "want-small-letters", r"^[A-Z]{2}$": "want-two-capitals",
-    r"^\d{4}-\d{2}$": "want-year-and-month", r"^https?://": "want-web-address",
-}
-
-
-def _wanted(error: ErrorDetails) -> str:
-    """What pydantic wanted, in the reader's words."""
-    kind, context = error["type"], error.get("ctx", {})
-    if kind == "literal_error":
-        *others, last = context["expected"].rsplit(" or ", 1)
-        return worded("want-one-of-these" if others else "want-only-this", others=others[0] if others else "",
-                      last=last)  # fmt: skip
-    if kind == "union_tag_invalid":
-        return worded("want-kind-of-clause", kinds=context["expected_tags"])
-    if kind == "union_tag_not_found":
-        return worded("want-clause-with-kind")
-    if kind == "string_pattern_mismatch":
-        pattern = str(context["pattern"])
-        return worded(_PATTERNS[pattern]) if pattern in _PATTERNS else worded("want-text-like", pattern=pattern)
-    if kind in _WANTED:
-        return worded(_WANTED[kind])
-    limit = next((one for one in _LIMITS if one in context), "")
-    if limit and isinstance(context[limit], (int, float)):
-        return worded(_LIMITS[limit], limit=context[limit])
-    return error["msg"][0].lower() + error["msg"][1:]
-
-
-_LIMITS = {"gt": "want-input-above", "ge": "want-input-at-least", "lt": "want-input-under", "le": "want-input-at-most"}
+    return of_model(error, field, line_of(tuple(steps)), of_clause=steps[:1] == ["clauses"])

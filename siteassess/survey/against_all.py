@@ -6,13 +6,14 @@ import numpy as np
 import pandas as pd
 from scipy.spatial import cKDTree
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import refused
 from siteassess.places.geodesy import LocalFrame
-from siteassess.reference.texts import share
+from siteassess.reference.faults import any_of
+from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import SIZE_UNITS, Mapping, Size
-from siteassess.survey.notes import Flags, Note, is_set_aside, sentences
-from siteassess.units import show, si_factor
+from siteassess.survey.notes import Flags, Note, is_set_aside, told
+from siteassess.units import si_factor
 
 # All of these are judgement.
 BELIEVED_MEDIAN_M = (0.03, 1.6)  # median trunk diameter of an inventory; lists of remarkable trees are stout
@@ -31,7 +32,7 @@ FAR_M, FAR_TIMES_MEDIAN, WIDEST_MEDIAN_M = 100_000.0, 10.0, 300_000.0
 READINGS = [(kind, unit) for kind in ("diameter", "girth") for unit in SIZE_UNITS]
 
 
-def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> list[str]:
+def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> list[Said]:
     """Judge every row against the others, in place.
 
     Parameters
@@ -40,8 +41,7 @@ def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> lis
 
     Returns
     -------
-    list of str
-        Remarks on whole columns.
+    Remarks on whole columns.
 
     Raises
     ------
@@ -49,7 +49,7 @@ def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> lis
     """
     flags = trees["flags"].to_numpy(dtype=np.int64, copy=True)
     trees["same_as"] = np.int64(0)
-    remarks: list[str] = []
+    remarks: list[Said] = []
     _second_positions(flags, remarks)
     _any_left(flags, source)
     _far_away(trees, flags, source)
@@ -62,27 +62,22 @@ def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> lis
     return remarks
 
 
-def _second_positions(flags: Flags, remarks: list[str]) -> None:
+def _second_positions(flags: Flags, remarks: list[Said]) -> None:
     """Where most rows disagree with their own second position, it is the grid's name that is wrong, not the rows."""
     differ = (flags & int(Note.POSITIONS_DISAGREE)) != 0
     if differ.sum() > 0.5 * len(flags):
         flags[differ] &= ~int(Note.POSITIONS_DISAGREE)
-        remarks.append(
-            f"the second position disagrees in {int(differ.sum())} of {len(flags)} rows: its grid is doubtful, "
-            "so it is not compared"
-        )
+        remarks.append(said("ds-second-doubtful", count=int(differ.sum()), of=len(flags)))
 
 
 def _any_left(flags: Flags, source: str) -> None:
-    if len(flags) == 0:
-        raise FaultyInput(source, [Fault(0, "rows", "a header without rows", "at least one tree")])
     lost = Note.NO_POSITION | Note.ZERO_POSITION | Note.OFF_GLOBE | Note.OUT_OF_BOUNDS | Note.TORN | Note.NOT_A_POINT
     bad = flags & int(lost)
     if (bad != 0).all():
         common = max(set(bad.tolist()), key=bad.tolist().count)
-        read = f"{len(flags)} rows, none with a usable position ({'; '.join(sentences(common))})"
-        mend = "Check the position columns and the grid in the mapping."
-        raise FaultyInput(source, [Fault(0, "position", read, "positions in degrees, or on a named grid", mend)])
+        read = worded("read-no-usable-position", count=len(flags), why=told(common))
+        wanted, mend = worded("want-positions-on-grid"), worded("mend-check-position-columns")
+        raise refused(source, worded("the-position"), read, wanted, mend)
 
 
 def _far_away(trees: pd.DataFrame, flags: Flags, source: str) -> None:
@@ -95,9 +90,8 @@ def _far_away(trees: pd.DataFrame, flags: Flags, source: str) -> None:
     distance = _rough_m(lat[rows], lon[rows], *centre)
     usual = float(np.median(distance))
     if usual > WIDEST_MEDIAN_M:
-        read = f"half of the trees over {show(usual, 'km 0')} from their middle"
-        mend = "Split the inventory, or check the grid in the mapping."
-        raise FaultyInput(source, [Fault(0, "position", read, "one city or region", mend)])
+        read, mend = worded("read-trees-far-apart", away=usual), worded("mend-split-inventory")
+        raise refused(source, worded("the-position"), read, worded("want-one-region"), mend)
     limit = max(FAR_M, FAR_TIMES_MEDIAN * usual)
     far = rows[distance > limit]
     back = far[(np.abs(lon[far]) <= 90) & (_rough_m(lon[far], lat[far], *centre) <= limit)]
@@ -116,42 +110,42 @@ def _rough_m(lat: Floats, lon: Floats, lat0: float, lon0: float) -> Floats:
 # --- sizes ----------------------------------------------------------------------------------------------------
 
 
-def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: Flags, source: str, remarks: list[str]) -> None:
+def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: Flags, source: str, remarks: list[Said]) -> None:
     """Refuse a size column that cannot be what the mapping says: wrong column, wrong unit, girth for diameter."""
     spec = mapping.size
     if spec is None:
         return
-    name, stated = f"size ({' or '.join(spec.column)})", f"{spec.kind} in {spec.unit}"
+    name, stated = worded("the-size-column", columns=any_of(*spec.column)), _size_in(spec.kind, spec.unit)
     filled = int(np.count_nonzero((flags & int(Note.SIZE_BLANK | Note.TORN)) == 0))
     unreadable = int(np.count_nonzero(flags & Note.SIZE_UNREADABLE))
     if filled >= ENOUGH_ROWS and unreadable > 0.5 * filled:
-        read = f"{unreadable} of {filled} cells that are no lengths"
-        raise FaultyInput(source, [Fault(0, name, read, stated, "The mapping names the wrong column.")])
+        read = worded("read-no-lengths", count=unreadable, of=filled)
+        raise refused(source, name, read, stated, worded("mend-wrong-column"))
     own = ((flags & int(Note.UNIT_IN_CELL)) == 0) & ~is_set_aside(flags)
     size = trees["diameter_m"].to_numpy()[own]
     height = trees["height_m"].to_numpy()[own]
     if np.count_nonzero(~np.isnan(size)) < ENOUGH_ROWS:
         return
     if _believed(size, height):
-        also = [
-            f"{k} ({u})"
+        also = tuple(
+            said("ds-size-as", kind=k, unit=u)
             for k, u in READINGS
             if (k, u) != (spec.kind, spec.unit) and _believed(_reread(size, spec, k, u), height)
-        ]
+        )
         if also:
-            remarks.append(
-                f"size read as {spec.kind} ({spec.unit}), by the mapping; "
-                f"the numbers alone would also pass as {', '.join(also)}"
-            )
+            remarks.append(said("ds-also-pass", size=said("ds-size-as", kind=spec.kind, unit=spec.unit), also=also))
         return
-    fitting = [f"{k} in {u}" for k, u in READINGS if _believed(_reread(size, spec, k, u), height)]
-    read = f"a median trunk of {show(float(np.nanmedian(size)), 'm ~3')} across if it is a {stated}"
+    fitting = tuple(_size_in(k, u).said for k, u in READINGS if _believed(_reread(size, spec, k, u), height))
+    read = worded("read-median-trunk", across=float(np.nanmedian(size)), size=stated)
     if np.isfinite(height / size).any():
-        read += f", {np.nanmedian(height / size):.0f} diameters high"
-    would = f"The numbers would pass as {', '.join(fitting)}."
-    mend = would if fitting else "No usual unit makes sense of this column."
-    wanted = f"a median between {BELIEVED_MEDIAN_M[0]} and {BELIEVED_MEDIAN_M[1]} m"
-    raise FaultyInput(source, [Fault(0, name, read, wanted, mend)])
+        read = worded("read-trunk-high", trunk=read, times=float(np.nanmedian(height / size)))
+    mend = worded("mend-would-pass", sizes=fitting) if fitting else worded("mend-no-unit-fits")
+    low, high = BELIEVED_MEDIAN_M
+    raise refused(source, name, read, worded("want-median-between", low=low, high=high), mend)
+
+
+def _size_in(kind: str, unit: str) -> Worded:
+    return worded("size-in", kind=kind, unit=unit)
 
 
 def _reread(size: Floats, spec: Size, kind: str, unit: str) -> Floats:
@@ -167,7 +161,7 @@ def _believed(size: Floats, height: Floats) -> bool:
     return len(slender) < ENOUGH_ROWS or MEDIAN_SLENDERNESS[0] <= float(np.median(slender)) <= MEDIAN_SLENDERNESS[1]
 
 
-def _sizes(trees: pd.DataFrame, flags: Flags, remarks: list[str]) -> None:
+def _sizes(trees: pd.DataFrame, flags: Flags, remarks: list[Said]) -> None:
     """Set aside single sizes no trunk of this inventory can have."""
     size = trees["diameter_m"].to_numpy()
     judged = size[~np.isnan(size) & ~is_set_aside(flags)]
@@ -177,10 +171,7 @@ def _sizes(trees: pd.DataFrame, flags: Flags, remarks: list[str]) -> None:
         mixed = float(np.mean(judged > MIXED_UNIT_DIAMETER_M))
         if mixed > MIXED_UNIT_SHARE:
             limit = min(limit, MIXED_UNIT_DIAMETER_M)
-            remarks.append(
-                f"{share(mixed, 0)} of the sizes read over {MIXED_UNIT_DIAMETER_M} m: "
-                "units seem mixed in this column; those rows are set aside"
-            )
+            remarks.append(said("ds-mixed-units", share=mixed, over=MIXED_UNIT_DIAMETER_M))
     with np.errstate(invalid="ignore"):
         flags[size > limit] |= Note.SIZE_BEYOND
         slender = trees["height_m"].to_numpy() / size
@@ -211,15 +202,15 @@ def _same_spot(trees: pd.DataFrame, flags: Flags) -> None:
     trees["same_as"] = same_as
 
 
-def _same_id(trees: pd.DataFrame, flags: Flags, remarks: list[str]) -> None:
+def _same_id(trees: pd.DataFrame, flags: Flags, remarks: list[Said]) -> None:
     named = (trees["id"] != "").to_numpy()
     repeated = trees["id"].duplicated(keep=False).to_numpy() & named
     flags[repeated] |= Note.SAME_ID
     if repeated.any():
-        remarks.append(f"{int(repeated.sum())} rows share their id with another row; lines of the file tell them apart")
+        remarks.append(said("ds-shared-ids", count=int(repeated.sum())))
 
 
-def _dates(trees: pd.DataFrame, flags: Flags, remarks: list[str]) -> None:
+def _dates(trees: pd.DataFrame, flags: Flags, remarks: list[Said]) -> None:
     """Drop filler years, and days that stand on so many rows that they are the day of an import."""
     planted = trees["planted"]
     filled = planted[planted != ""]
@@ -232,6 +223,6 @@ def _dates(trees: pd.DataFrame, flags: Flags, remarks: list[str]) -> None:
     counts = days.value_counts()
     bulk = counts[(counts >= BULK_DATE_ROWS) & (counts >= BULK_DATE_SHARE * len(filled))]
     drop = drop | planted.isin(bulk.index).to_numpy()
-    remarks.extend(f"planting date {day} stands on {n} rows: a bulk date, dropped" for day, n in bulk.items())
+    remarks.extend(said("ds-bulk-date", day=day, count=int(n)) for day, n in bulk.items())
     flags[drop] |= Note.DATE_DROPPED
     trees["planted"] = planted.mask(drop, "")

@@ -37,7 +37,7 @@ class Inventory:
     licence: str
     read_at_m: float
     trees: pd.DataFrame
-    remarks: list[str]
+    remarks: list[Said]
 
     @property
     def flags(self) -> Flags:

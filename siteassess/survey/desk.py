@@ -10,9 +10,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import refused
 from siteassess.places.geodesy import LocalFrame, bearing_distance
-from siteassess.reference.findings import Said, said
+from siteassess.reference.findings import Said, said, worded
 from siteassess.survey.cleaning import Inventory
 from siteassess.survey.layers import KINDS, Layers, Terrain, read_layers
 from siteassess.survey.notes import Note, is_set_aside
@@ -20,7 +20,6 @@ from siteassess.survey.pairs import PairWindow
 from siteassess.survey.ranking import Circuit, Scores, circuits, in_order, score, spread
 from siteassess.survey.screen import UNKNOWN_TRUNK_RADIUS_M, Out, Wish, screen
 from siteassess.survey.tiles import TREES_PER_TILE, Found, Trees, cut, search
-from siteassess.units import show
 
 # Set aside as anchors, yet most likely standing where the row says: they still stand in the way of a line.
 STILL_STANDING = Note.DEAD | Note.SIZE_BEYOND | Note.SIZE_AGAINST_HEIGHT
@@ -77,7 +76,7 @@ class DeskSurvey:
     chosen: NDArray[np.int64]
     circuits: list[Circuit]
     dropped: dict[str, int]
-    remarks: list[str | Said] = field(default_factory=list)
+    remarks: list[Said] = field(default_factory=list)
 
     @property
     def candidates(self) -> pd.DataFrame:
@@ -152,7 +151,7 @@ def desk_survey(
         "too near a thing to avoid": found.not_clear,
         "too steep": int(np.count_nonzero(~level)),
     }
-    remarks: list[str | Said] = [
+    remarks = [
         *inventory.remarks, *wish.rules.remarks, *layers.remarks, *_not_looked(inventory, trees, layers, terrain),
         *wish.assumptions(),
     ]
@@ -188,17 +187,16 @@ def _within_rules(window: PairWindow, wish: Wish) -> PairWindow:
     if longest is None or window.longest_m <= longest:
         return window
     if longest < window.shortest_m:
-        wanted = f"no more than {show(longest, 'm 3~')}, by the rules of {wish.rules.place}"
-        read = f"{window.shortest_m:g} to {show(window.longest_m, 'm g')}"
-        raise FaultyInput("span", [Fault(0, "span", read, wanted)])
+        read = worded("read-spans", shortest=window.shortest_m, longest=window.longest_m)
+        raise refused("span", "span", read, worded("want-span-by-rules", longest=longest, place=wish.rules.place))
     return replace(window, longest_m=longest)
 
 
 def _frame(inventory: Inventory) -> LocalFrame:
     good = inventory.good
     if good.empty:
-        mend = "See the reasons of the rows set aside."
-        raise FaultyInput(inventory.name, [Fault(0, "rows", "no row that could be kept", "at least one tree", mend)])
+        read, mend = worded("read-no-kept-row"), worded("mend-see-reasons")
+        raise refused(inventory.name, worded("the-rows"), read, worded("want-one-tree"), mend)
     return LocalFrame(float(good["lat_deg"].median()), float(good["lon_deg"].median()))
 
 

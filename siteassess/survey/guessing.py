@@ -11,7 +11,9 @@ from typing import Literal
 
 import numpy as np
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import refused
+from siteassess.reference.faults import any_of
+from siteassess.reference.findings import Said, said, worded
 from siteassess.survey import cells
 from siteassess.survey.against_all import BELIEVED_MEDIAN_M, ENOUGH_ROWS
 from siteassess.survey.mapping import (
@@ -67,16 +69,17 @@ UNIT_WORDS = {
 }
 DEAD, STUMP = ("dead", "tot", "mort", "morto", "muerto"), ("stump", "removed", "souche", "felled", "gefällt", "retired")
 PREVIEW_ROWS = 2000
+FIELD_TOLD = {"species": said("ds-field-species"), "status": said("ds-field-status")}  # else the word itself
 
 
-def guess(source: Opened) -> Mapping:
-    """A mapping for a file that no shipped one fits.
+def guess(source: Opened) -> tuple[Mapping, list[Said]]:
+    """A mapping for a file that no shipped one fits, and why it reads each column as it does.
 
     Raises
     ------
     FaultyInput : no columns that could be a position
     """
-    reasons: list[str] = []
+    reasons: list[Said] = []
     found = {what: name for what in WORDS if (name := _find(source.header, WORDS[what]))}
     where = _where(source, found, reasons)
     decimal = _decimal(source, reasons)
@@ -84,11 +87,11 @@ def guess(source: Opened) -> Mapping:
     def named(what: str) -> tuple[str, ...]:
         if what not in found:
             return ()
-        reasons.append(f"{what} from '{found[what]}', by its name")
+        reasons.append(said("ds-by-name", field=FIELD_TOLD.get(what, what), column=found[what]))
         return (found[what],)
 
     # the reasons come in the order of the fields here
-    return Mapping(
+    mapping = Mapping(
         siteassess_mapping=1, name="guessed", title=source.path.name, source="guessed from the file's own columns",
         licence="not known: ask whoever gave you the file", position=where, decimal=decimal,
         id=Mapped(column=column) if (column := named("id")) else None,
@@ -96,8 +99,9 @@ def guess(source: Opened) -> Mapping:
         park=NameColumn(column=column) if (column := named("park")) else None, species=_species(found, reasons),
         status=StatusColumn(column=column, dead=DEAD, stump=STUMP) if (column := named("status")) else None,
         height=_length("height", found, reasons), crown=_length("crown", found, reasons),
-        size=_size(source, decimal, reasons), reasons=tuple(reasons),
+        size=_size(source, decimal, reasons),
     )
+    return mapping, reasons
 
 
 def _find(header: list[str], words: tuple[str, ...]) -> str | None:
@@ -105,23 +109,21 @@ def _find(header: list[str], words: tuple[str, ...]) -> str | None:
     return next((names[word] for word in words if word in names), None)
 
 
-def _where(source: Opened, found: dict[str, str], reasons: list[str]) -> Where:
+def _where(source: Opened, found: dict[str, str], reasons: list[Said]) -> Where:
     if source.has_geometry:
-        reasons.append("position from the file's own geometry")
+        reasons.append(said("ds-own-geometry"))
         return Where(geometry=True, crs=None if source.crs else "EPSG:4326")
     if "latitude" in found and "longitude" in found:
-        reasons.append(f"position from '{found['latitude']}' and '{found['longitude']}', by their names")
+        reasons.append(said("ds-by-their-names", latitude=found["latitude"], longitude=found["longitude"]))
         return Where(latitude=Mapped(column=(found["latitude"],)), longitude=Mapped(column=(found["longitude"],)))
     if "cell" in found:
         column = found["cell"]
         sample = [cells.one_cell(cell, "lat, lon") for cell in _preview(source, column) if cell]
         if sample and np.mean(~np.isnan(np.array(sample)[:, 0])) > 0.5:
-            reasons.append(f"position from the one column '{column}', its cells read as latitude, longitude")
+            reasons.append(said("ds-one-column", column=column))
             return Where(cell=Mapped(column=(column,)))
-    wanted = "columns named latitude and longitude, or a file with its own geometry"
-    mend = "A grid (easting, northing, x, y) is never guessed: write a mapping file that names its EPSG code."
-    read = f"columns {listed(source.header)}"
-    raise FaultyInput(source.path.name, [Fault(1, "position", read, wanted, mend)])
+    wanted, mend = worded("want-position-columns"), worded("mend-grid-not-guessed")
+    raise refused(source.path.name, worded("the-position"), listed(source.header), wanted, mend, line=1)
 
 
 def _preview(source: Opened, column: str) -> np.ndarray:
@@ -129,7 +131,7 @@ def _preview(source: Opened, column: str) -> np.ndarray:
     return cells.tidy(chunk.columns[column]) if chunk is not None else np.array([], dtype=object)
 
 
-def _decimal(source: Opened, reasons: list[str]) -> Literal[".", ","]:
+def _decimal(source: Opened, reasons: list[Said]) -> Literal[".", ","]:
     """A comma, if the file is parted by semicolons and numbers with one comma outnumber those with a point."""
     if source.delimiter != ";":
         return "."
@@ -138,18 +140,18 @@ def _decimal(source: Opened, reasons: list[str]) -> Literal[".", ","]:
     commas = sum(bool(re.fullmatch(r"[+-]?\d+,\d+", cell)) for cell in texts)
     points = sum(bool(re.fullmatch(r"[+-]?\d+\.\d+", cell)) for cell in texts)
     if commas > points:
-        reasons.append(f"decimal comma: {commas} numbers bear a comma, {points} a point")
+        reasons.append(said("ds-decimal-comma", commas=commas, points=points))
         return ","
     return "."
 
 
-def _species(found: dict[str, str], reasons: list[str]) -> NameColumn | None:
+def _species(found: dict[str, str], reasons: list[Said]) -> NameColumn | None:
     genus, species = found.get("genus"), found.get("species")
     if genus and species and key(species) in ("species", "specie"):
-        reasons.append(f"species from '{genus}' and '{species}' together")
+        reasons.append(said("ds-both-together", field=FIELD_TOLD["species"], genus=genus, species=species))
         return NameColumn(column=(genus, species), join=True)
     if column := species or genus:
-        reasons.append(f"species from '{column}', by its name")
+        reasons.append(said("ds-by-name", field=FIELD_TOLD["species"], column=column))
         return NameColumn(column=(column,))
     return None
 
@@ -165,19 +167,19 @@ def _unit_in(name: str) -> str | None:
     return tail[1] if tail else None
 
 
-def _length(what: str, found: dict[str, str], reasons: list[str]) -> LengthColumn | None:
+def _length(what: str, found: dict[str, str], reasons: list[Said]) -> LengthColumn | None:
     name = found.get(what)
     if not name:
         return None
     unit = _unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(key(name))
     if unit is None:
-        reasons.append(f"{what} column '{name}' left unread: its unit is not stated")
+        reasons.append(said("ds-no-unit", field=what, column=name))
         return None
-    reasons.append(f"{what} from '{name}', in {unit} by its name")
+    reasons.append(said("ds-unit-by-name", field=what, column=name, unit=unit))
     return LengthColumn(column=(name,), unit=unit)
 
 
-def _size(source: Opened, decimal: str, reasons: list[str]) -> Size | None:
+def _size(source: Opened, decimal: str, reasons: list[Said]) -> Size | None:
     kinds: tuple[tuple[SizeKind, tuple[str, ...]], ...] = (("girth", GIRTH), ("diameter", DIAMETER))
     for kind, words in kinds:
         name = next((n for n in source.header for word in words if _is_size(n, word)), None)
@@ -185,16 +187,16 @@ def _size(source: Opened, decimal: str, reasons: list[str]) -> Size | None:
             continue
         unit = _unit_in(name)
         if unit:
-            reasons.append(f"{kind} from '{name}', in {unit} by its name")
+            reasons.append(said("ds-unit-by-name", field=kind, column=name, unit=unit))
             return Size(column=(name,), kind=kind, unit=unit)
         passing = _passing_units(source, name, kind, decimal)
         if len(passing) == 1:
-            reasons.append(f"{kind} from '{name}', in {passing[0]}: the only unit that gives usual trunks")
+            reasons.append(said("ds-only-unit", field=kind, column=name, unit=passing[0]))
             return Size(column=(name,), kind=kind, unit=passing[0])
-        could = " or ".join(passing) if passing else "no usual unit"
-        reasons.append(f"{kind} column '{name}' left unread: it could be in {could}; say which in a mapping file")
+        could = any_of(*passing) if passing else worded("ds-no-usual-unit")
+        reasons.append(said("ds-which-unit", field=kind, column=name, could=could))
         return None
-    reasons.append("no column of girth or diameter was found: sizes are not known")
+    reasons.append(said("ds-no-size-column"))
     return None
 
 

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import refused
+from siteassess.reference.findings import said, worded
 from siteassess.survey.against_all import judge_against_all
 from siteassess.survey.cleaning import Cleaner, Inventory
 from siteassess.survey.guessing import guess
@@ -49,11 +50,11 @@ def read_inventory(
     if given is None:
         given = recognise(source.header)
         if given is not None:
-            remarks.append(f"mapping {given.name}, recognised by the columns of the file")
+            remarks.append(said("ds-recognised", mapping=given.name))
             source = open_source(path, given.delimiter, given.encoding)
         else:
-            given = guess(source)
-            remarks.extend(f"guessed: {reason}" for reason in given.reasons)
+            given, reasons = guess(source)
+            remarks += [said("ds-guessed", reason=reason) for reason in reasons]
     binding = Binding(given, source.header, source.path.name, source.has_geometry)
     remarks.extend(binding.missing)
     trees = _clean_all(source, binding, chunk_rows, progress)
@@ -75,9 +76,10 @@ def _clean_all(source: Opened, binding: Binding, chunk_rows: int, progress: Prog
             if progress:
                 progress(done)
     except CRSError as error:
-        raise FaultyInput(source.path.name, [Fault(0, "crs", str(error)[:120], "a grid by its EPSG code")]) from None
-    if not parts:
-        raise FaultyInput(source.path.name, [Fault(1, "rows", "a header without rows", "at least one tree")])
+        raise refused(source.path.name, "crs", str(error), worded("want-epsg-code")) from None
+    if not done:
+        read, wanted = worded("read-no-rows"), worded("want-one-tree")
+        raise refused(source.path.name, worded("the-rows"), read, wanted, line=1)
     return _stack(parts)
 
 

@@ -10,10 +10,11 @@ from pathlib import Path
 import numpy as np
 import shapely
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import refused
 from siteassess.places.geodesy import LocalFrame
 from siteassess.reference.constants import constants
-from siteassess.reference.findings import Said, said
+from siteassess.reference.faults import any_of
+from siteassess.reference.findings import Said, said, worded
 
 KINDS = ("path", "building", "water", "power line", "road", "other")
 # Free distance wanted between the line and each kind of thing, beyond the half width of the corridor (judgement).
@@ -78,14 +79,14 @@ def read_layers(
         shapes, names = _read(Path(parks), frame)
         area = np.isin(shapely.get_type_id(shapes), (3, 6))
         if not area.any():
-            raise FaultyInput(Path(parks).name, [Fault(0, "park", "no outline in the file", "polygons of parks")])
+            raise refused(Path(parks).name, worded("the-park"), worded("read-no-outline"), worded("want-outlines"))
         layers.parks = shapes[area]
         layers.park_names = [name for name, kept in zip(names, area) if kept]
         outlines, others = int(area.sum()), int((~area).sum())
         layers.remarks.append(said("ds-park-outlines", file=Path(parks).name, count=outlines, others=others))
     for kind, paths in (avoid or {}).items():
         if kind not in KINDS:
-            raise FaultyInput("avoid", [Fault(0, "kind", kind, " or ".join(KINDS))])
+            raise refused("avoid", "kind", kind, any_of(*KINDS))
         layers.avoid[kind] = np.concatenate([_read(Path(path), frame)[0] for path in paths])
         layers.remarks.append(said("ds-shapes", count=len(layers.avoid[kind]), kind=kind))
     return layers
@@ -101,16 +102,14 @@ def _read(path: Path, frame: LocalFrame) -> tuple[np.ndarray, list[str]]:
             warnings.simplefilter("ignore")
             table = geopandas.read_file(path)
     except Exception as error:  # pyogrio raises many kinds, all of them "cannot be read" to the user
-        raise FaultyInput(path.name, [Fault(0, "file", str(error)[:200], "a vector file GDAL can read")]) from None
+        raise refused(path.name, worded("the-file"), str(error), worded("want-gdal-layer")) from None
     if table.crs is not None:
         table = table.to_crs("EPSG:4326")
     elif not np.all(np.abs(table.total_bounds) <= (180, 90, 180, 90)):
-        raise FaultyInput(
-            path.name, [Fault(0, "grid", "none stated, and the numbers are no degrees", "a file that states its grid")]
-        )
+        raise refused(path.name, worded("the-grid"), worded("read-no-grid"), worded("want-stated-grid"))
     known = ~(table.geometry.isna() | table.geometry.is_empty)
     if not known.any():
-        raise FaultyInput(path.name, [Fault(0, "shapes", "none", "at least one shape")])
+        raise refused(path.name, worded("the-shapes"), worded("read-no-shapes"), worded("want-one-shape"))
     table = table[known]
     names = [
         "" if not isinstance(name, str) else name for name in (table["name"] if "name" in table else [""] * len(table))
@@ -194,13 +193,10 @@ def read_terrain(path: str | Path, crs: str = "EPSG:4326") -> Terrain:
         x0 = head["xllcenter"] if "xllcenter" in head else head["xllcorner"] + step / 2
         y0 = head["yllcenter"] if "yllcenter" in head else head["yllcorner"] + step / 2
     except (OSError, UnicodeDecodeError, ValueError, KeyError, IndexError) as error:
-        raise FaultyInput(
-            path.name, [Fault(0, "terrain", str(error)[:120], "a terrain grid in plain ASCII form")]
-        ) from None
+        raise refused(path.name, worded("the-terrain"), str(error), worded("want-terrain-grid")) from None
     if min(heights.shape) < 2 or not (math.isfinite(step) and step > 0):
-        raise FaultyInput(
-            path.name, [Fault(0, "terrain", f"{heights.shape} nodes, step {step}", "two by two nodes at least")]
-        )
+        read = worded("read-nodes", shape=str(heights.shape), step=str(step))
+        raise refused(path.name, worded("the-terrain"), read, worded("want-two-by-two"))
     missing = head.get("nodata_value")
     heights = np.where(heights == missing, np.nan, heights) if missing is not None else heights
     return Terrain(heights, x0, y0, step, crs)

@@ -14,9 +14,11 @@ from pathlib import Path
 from typing import Annotated, Literal, Self
 
 import yaml
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError, field_validator, model_validator
 
-from siteassess.errors import Fault, FaultyInput, UnknownName
+from siteassess.errors import Fault, FaultyInput, UnknownName, refused
+from siteassess.reference.faults import any_of, of_model
+from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.reference.locate import data_folder
 from siteassess.units import UNITS
 
@@ -46,7 +48,7 @@ class Mapped(_Piece):
 
 def _length_unit(value: str) -> str:
     if value not in UNITS["length"]:
-        raise ValueError(f"a unit of length: {', '.join(UNITS['length'])}")
+        raise ValueError(worded("want-unit-of-length", units=tuple(UNITS["length"])))
     return value
 
 
@@ -118,11 +120,11 @@ class Where(_Piece):
     @model_validator(mode="after")
     def _whole(self) -> Self:
         if (self.latitude is None) != (self.longitude is None) or (self.x is None) != (self.y is None):
-            raise ValueError("latitude and longitude together, x and y together")
+            raise ValueError(worded("want-both-coordinates"))
         if self.x is not None and self.crs is None:
-            raise ValueError("a crs for x and y, for example EPSG:2263")
+            raise ValueError(worded("want-crs-for-x-and-y"))
         if not (self.latitude or self.x or self.cell or self.geometry):
-            raise ValueError("one of: latitude and longitude, x and y, cell, geometry")
+            raise ValueError(worded("want-some-position"))
         return self
 
 
@@ -170,7 +172,6 @@ class Mapping(_Piece):
     park: NameColumn | None = None
     planted: Mapped | None = None
     leaf_type: Mapped | None = None
-    reasons: tuple[str, ...] = Field(default=(), description="why a guessed mapping reads each column as it does")
 
 
 SIZE_UNITS = ("in", "cm", "m", "mm")  # of a trunk's size, the likeliest first
@@ -202,18 +203,16 @@ def load(name_or_path: str) -> Mapping:
     path = paths.get(name_or_path) or Path(name_or_path)
     if not path.is_file():
         near = difflib.get_close_matches(name_or_path, paths, n=3, cutoff=0.3)
-        raise UnknownName(f"no mapping '{name_or_path}'; shipped: {', '.join(near or paths)}; or give a YAML file")
+        raise UnknownName(worded("no-such-mapping", name=name_or_path, shipped=tuple(near or paths)))
     try:
         return Mapping.model_validate(yaml.safe_load(path.read_text(encoding="utf-8")))
     except (yaml.YAMLError, UnicodeDecodeError) as error:
         line = getattr(getattr(error, "problem_mark", None), "line", -1) + 1
-        raise FaultyInput(path.name, [Fault(line, "file", "text that is not YAML", "a mapping file")]) from None
+        read, wanted = worded("read-no-yaml"), worded("want-mapping-file")
+        raise refused(path.name, worded("the-file"), read, wanted, line=line) from None
     except ValidationError as error:
-        faults = [
-            Fault(0, ".".join(map(str, one["loc"])) or "file", repr(one.get("input"))[:80], one["msg"])
-            for one in error.errors()
-        ]
-        raise FaultyInput(path.name, faults) from None
+        fields = (".".join(map(str, one["loc"])) or worded("the-file") for one in error.errors())
+        raise FaultyInput(path.name, map(of_model, error.errors(), fields)) from None
 
 
 def key(name: str) -> str:
@@ -234,10 +233,12 @@ def recognise(header: Iterable[str]) -> Mapping | None:
     return max(fitting, key=lambda mapping: len(mapping.recognise), default=None)
 
 
-def listed(header: Sequence[str], most: int = 40) -> str:
-    """Column names for a message: no control signs of a binary file, and not without end."""
+def listed(header: Sequence[str], most: int = 40) -> Worded:
+    """Column names as they were read: no control signs of a binary file, and not without end."""
     names = ["".join(sign if sign.isprintable() else "?" for sign in name)[:60] for name in header[:most]]
-    return ", ".join(names) + (" and more" if len(header) > most else "") or "none"
+    if not names:
+        return worded("read-no-columns")
+    return worded("read-columns-and-more" if len(header) > most else "read-columns", columns=tuple(names))
 
 
 class Binding:
@@ -246,7 +247,7 @@ class Binding:
     def __init__(self, mapping: Mapping, header: Sequence[str], source: str, has_geometry: bool = False):
         self.mapping, self.header = mapping, list(header)
         self._by_key = {key(name): name for name in reversed(self.header)}
-        self.missing: list[str] = []
+        self.missing: list[Said] = []
         faults: list[Fault] = []
         for name in FIELDS:
             spec = getattr(mapping, name)
@@ -254,14 +255,14 @@ class Binding:
                 if self._packed():
                     continue  # looked for among the packed tags, row by row
                 if spec.may_miss:
-                    self.missing.append(f"{name}: no column {' or '.join(spec.column)}; left unknown")
+                    self.missing.append(said("ds-no-column", key=name, columns=any_of(*spec.column)))
                 else:
                     faults.append(self._fault(name, spec.column))
         self.where = self._position(mapping.position, has_geometry, faults)
         if mapping.check_position and not all(
             key(c) in self._by_key for c in (mapping.check_position.x, mapping.check_position.y)
         ):
-            self.missing.append("second position: its columns are not in the file; not compared")
+            self.missing.append(said("ds-no-second-position"))
         if faults:
             raise FaultyInput(source, faults)
 
@@ -304,15 +305,11 @@ class Binding:
             if (s := getattr(where, part))
             for name in s.column
         ]
-        faults.append(self._fault("position", named or ["the file's own geometry"]))
+        faults.append(self._fault(worded("the-position"), named))
         return ""
 
     def _fault(self, field: str, wanted: Sequence[str]) -> Fault:
-        shown = listed(self.header)
         near = [n for name in wanted for n in difflib.get_close_matches(name, self.header, n=1, cutoff=0.6)]
-        mend = (
-            f"Did you mean {' or '.join(near)}?"
-            if near
-            else "Name the right column in a mapping file, or choose another mapping."
-        )
-        return Fault(1, field, f"columns {shown}", f"a column {' or '.join(wanted)}", mend)
+        mend = worded("mend-did-you-mean", near=any_of(*near)) if near else worded("mend-name-column")
+        column = worded("want-a-column", columns=any_of(*wanted)) if wanted else worded("want-own-geometry")
+        return Fault(1, field, listed(self.header), column, mend)

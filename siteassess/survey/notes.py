@@ -90,9 +90,14 @@ TOLD: dict[Note, Said] = {
 }
 
 
+def told(flags: int) -> tuple[Said, ...]:
+    """What is told of one row's flags, reasons first."""
+    return tuple(one for flag, one in TOLD.items() if int(flags) & int(flag))
+
+
 def sentences(flags: int) -> tuple[str, ...]:
-    """The English sentences of one row's flags, reasons first."""
-    return in_words(told for flag, told in TOLD.items() if int(flags) & int(flag))
+    """The same in English."""
+    return in_words(told(flags))
 
 
 def is_set_aside(flags: Flags) -> NDArray[np.bool_]:

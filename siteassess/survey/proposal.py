@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from siteassess.records.characters import forbidden_character
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import in_words
 from siteassess.reference.texts import cautions
 from siteassess.survey.desk import DeskSurvey
 from siteassess.survey.notes import in_english, sentences
@@ -24,11 +24,6 @@ def plain_text(text: object) -> str:
     while forbidden_character(plain):
         plain = "".join(" " if forbidden_character(letter) else letter for letter in plain).strip()
     return plain[:LONGEST_TEXT]
-
-
-def remark_in_words(remark: str | Said, language: str = "en") -> str:
-    """A remark in a language; how a file was read is told in English alone."""
-    return remark if isinstance(remark, str) else remark.in_words(language)
 
 
 @dataclass(frozen=True)
@@ -55,7 +50,7 @@ class Proposal:
             "candidates_count": int(survey.trees["candidate"].sum()),
             "not_candidates": in_english(out_tally(survey.trees["out"].to_numpy())), "pairs_count": len(survey.pairs),
             "pairs_dropped": survey.dropped, "candidates": self.trees, "pairs": self.pairs, "circuits": self.circuits,
-            "verdict": VERDICT, "to_do": TO_DO, "remarks": list(map(remark_in_words, survey.remarks)),
+            "verdict": VERDICT, "to_do": TO_DO, "remarks": list(in_words(survey.remarks)),
             "cautions": list(cautions(on="desk survey")),
         }
 

@@ -11,6 +11,7 @@ import csv
 import warnings
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
@@ -19,7 +20,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from siteassess.errors import Fault, FaultyInput, MissingExtra, SiteassessError
+from siteassess.errors import FaultyInput, MissingExtra, SiteassessError, refused
+from siteassess.reference.findings import Said, Worded, said, worded
 
 if TYPE_CHECKING:
     import geopandas
@@ -33,7 +35,7 @@ PARQUET_ENDINGS = {".parquet", ".geoparquet"}
 
 
 Good: TypeAlias = list[tuple[int, list[str]]]  # rows with their line
-Torn: TypeAlias = list[tuple[int, str]]  # lines with their reason
+Torn: TypeAlias = list[tuple[int, Worded]]  # lines with their reason
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ class Opened:
     encoding: str = ""
     delimiter: str = ""
     driver: str = ""
-    remarks: list[str] = field(default_factory=list)
+    remarks: list[Said] = field(default_factory=list)
     size_bytes: int = 0
 
     def chunks(self, wanted: Sequence[str], rows: int = CHUNK_ROWS) -> Iterator[Chunk]:
@@ -99,9 +101,9 @@ def open_source(path: str | Path, delimiter: str | None = None, encoding: str | 
     """
     path = Path(path)
     if not path.is_file():
-        raise FaultyInput(path.name, [Fault(0, "file", "no such file", "an inventory file")])
+        raise _refused(path, worded("read-no-file"), worded("want-inventory-file"))
     if path.stat().st_size == 0:
-        raise FaultyInput(path.name, [Fault(0, "file", "an empty file", "a header and rows")])
+        raise _refused(path, worded("read-empty-file"), worded("want-header-and-rows"))
     if path.suffix.lower() in PARQUET_ENDINGS:
         source = _open_parquet(path)
     elif path.suffix.lower() in TEXT_ENDINGS:
@@ -112,22 +114,26 @@ def open_source(path: str | Path, delimiter: str | None = None, encoding: str | 
     return source
 
 
+def _refused(path: Path, read: str, wanted: str) -> FaultyInput:
+    return refused(path.name, worded("the-file"), read, wanted)
+
+
 # --- delimited text -------------------------------------------------------------------------------------------
 
 
-def find_encoding(path: Path) -> tuple[str, str]:
+def find_encoding(path: Path) -> tuple[str, Said]:
     """Encoding of a text file by its mark, or by trying its first megabyte, and why."""
     with path.open("rb") as stream:
         head = stream.read(1 << 20)
     if head.startswith(codecs.BOM_UTF8):
-        return "utf-8-sig", "UTF-8 by its byte-order mark"
+        return "utf-8-sig", said("ds-by-mark", encoding="UTF-8")
     if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16", "UTF-16 by its byte-order mark"
+        return "utf-16", said("ds-by-mark", encoding="UTF-16")
     try:
         codecs.getincrementaldecoder("utf-8")().decode(head)
-        return "utf-8", "UTF-8: its first megabyte reads so"
+        return "utf-8", said("ds-reads-as-utf-8")
     except UnicodeDecodeError as error:
-        return "cp1252", f"Windows-1252: byte {error.start} is not UTF-8"
+        return "cp1252", said("ds-is-no-utf-8", byte=error.start)
 
 
 def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Opened:
@@ -135,16 +141,17 @@ def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Opene
     if encoding is None or found in ("utf-8-sig", "utf-16"):
         encoding = found
     else:
-        why = f"{encoding}, by the mapping"
+        why = said("ds-encoding-by-mapping", encoding=encoding)
     with path.open(encoding=encoding, errors="replace", newline="") as stream:
         head = stream.readline()
     if not head.strip("\r\n\ufeff \t,;|"):
-        raise FaultyInput(path.name, [Fault(1, "header", "an empty first line", "the names of the columns")])
+        read, wanted = worded("read-empty-first-line"), worded("want-column-names")
+        raise refused(path.name, worded("the-header"), read, wanted, line=1)
     if delimiter is None or delimiter not in head:
         delimiter = max(DELIMITERS, key=head.count)
     header = [name.strip().strip("\ufeff") for name in next(csv.reader([head], delimiter=delimiter))]
     source = Opened(path, header, encoding=encoding, delimiter=delimiter)
-    source.remarks.append(f"read as {why}; cells parted by {'tab' if delimiter == chr(9) else delimiter}")
+    source.remarks.append(said("ds-read-as", why=why, mark="tab" if delimiter == "\t" else delimiter))
     return source
 
 
@@ -217,7 +224,7 @@ class _Block:
                 self.good.append((self.first + at, cells))
                 at += count
             else:
-                self.torn.append((self.first + at, "a quote that never closes"))
+                self.torn.append((self.first + at, worded("ds-quote-open")))
                 at += 1
 
     def _joined(self, at: int, count: int) -> list[str] | None:
@@ -231,7 +238,12 @@ class _Block:
         if len(cells) == self.width:
             self.good.append((self.first + at, cells))
         elif any(cell.strip() for cell in cells):
-            self.torn.append((self.first + at, f"{len(cells)} cells under a header of {self.width}"))
+            self.torn.append((self.first + at, _other_width(len(cells), self.width)))
+
+
+@cache
+def _other_width(cells: int, header: int) -> Worded:
+    return worded("ds-other-width", cells=cells, header=header)
 
 
 # --- vector files ---------------------------------------------------------------------------------------------
@@ -244,13 +256,13 @@ def _open_vector(path: Path) -> Opened:
     try:
         info = pyogrio.read_info(path, layer=layer)
     except Exception as error:  # pyogrio raises many kinds, all of them "cannot be read" to the user
-        raise FaultyInput(path.name, [Fault(0, "file", str(error)[:200], "a file GDAL can read")]) from None
+        raise _refused(path, str(error), worded("want-gdal-file")) from None
     header = [str(name) for name in info["fields"]]
     source = Opened(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"))
     source.driver = str(info.get("driver", ""))
-    source.remarks.append(
-        f"read through {info.get('driver', 'GDAL')}; {'grid ' + source.crs if source.crs else 'no grid stated'}"
-    )
+    driver = info.get("driver", "GDAL")
+    on_grid = said("ds-read-on-grid", driver=driver, crs=source.crs)
+    source.remarks.append(on_grid if source.crs else said("ds-read-without-grid", driver=driver))
     return source
 
 
@@ -307,7 +319,8 @@ def _as_text(values: np.ndarray) -> np.ndarray:
 def _open_parquet(path: Path) -> Opened:
     frame = _geo_parquet(path)
     header = [str(name) for name in frame.columns if name != frame.geometry.name]
-    return Opened(path, header, True, frame.crs.to_string() if frame.crs else None, remarks=["read as GeoParquet"])
+    grid = frame.crs.to_string() if frame.crs else None
+    return Opened(path, header, True, grid, remarks=[said("ds-read-as-parquet")])
 
 
 def _geo_parquet(path: Path) -> geopandas.GeoDataFrame:
@@ -316,11 +329,11 @@ def _geo_parquet(path: Path) -> geopandas.GeoDataFrame:
     try:
         return geopandas.read_parquet(path)
     except ImportError:
-        raise MissingExtra("reading GeoParquet", "scale") from None
+        raise MissingExtra(worded("needs-extra", what="reading GeoParquet", extra="scale")) from None
     except (ValueError, OSError) as error:
-        raise FaultyInput(path.name, [Fault(0, "file", str(error)[:200], "a GeoParquet file")]) from None
+        raise _refused(path, str(error), worded("want-a-form", form="GeoParquet")) from None
     except Exception as error:
-        raise SiteassessError(f"{path.name}: cannot be read as GeoParquet: {str(error)[:200]}") from None
+        raise SiteassessError(worded("no-geoparquet", file=path.name, why=str(error)[:200])) from None
 
 
 def _parquet_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:

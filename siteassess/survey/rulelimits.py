@@ -13,9 +13,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from siteassess.errors import Fault, FaultyInput, UnknownName
+from siteassess.errors import UnknownName, refused
 from siteassess.records.line import ON_FOOT, Use
-from siteassess.reference.findings import Said, said
+from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.rules import (
     ListClause,
@@ -73,13 +73,12 @@ def read_rules(name_or_path: str, use: Use) -> RuleLimits:
         return limits_of(rule_set(name_or_path), use)
     path = Path(name_or_path)
     if not path.is_file():
-        raise UnknownName(f"no rule set '{name_or_path}', shipped or as a file; see: siteassess rules list")
+        raise UnknownName(worded("no-such-rule-set", name=name_or_path))
     try:
         content = load_yaml(path)
     except Exception as error:  # the YAML library raises many kinds, all of them "no rule set" to the user
-        raise FaultyInput(
-            path.name, [Fault(0, "file", str(error).splitlines()[0][:120], "a rule set in YAML")]
-        ) from None
+        read = str(error).splitlines()[0]
+        raise refused(path.name, worded("the-file"), read, worded("want-rule-set-yaml")) from None
     return limits_of(read_rule_set(content, path.name), use)
 
 

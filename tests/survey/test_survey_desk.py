@@ -16,13 +16,14 @@ from siteassess.papers.sketch import sketch_page
 from siteassess.places.exchange_xml import GPX
 from siteassess.places.geodesy import LocalFrame, bearing_distance
 from siteassess.records.reading import read_record, read_text
+from siteassess.reference.findings import in_words
 from siteassess.reference.texts import cautions
 from siteassess.survey.desk import Options, desk_survey
 from siteassess.survey.files import table, write_all
 from siteassess.survey.importing import read_inventory
 from siteassess.survey.layers import read_layers, read_terrain
 from siteassess.survey.pairs import PairWindow
-from siteassess.survey.proposal import plain_text, propose, remark_in_words
+from siteassess.survey.proposal import plain_text, propose
 from siteassess.survey.ranking import circuits, in_order, score, spread
 from siteassess.survey.rulelimits import RuleLimits
 from siteassess.survey.screen import Wish
@@ -179,13 +180,13 @@ def test_same_park_by_name(tmp_path):
 
 
 def test_what_was_not_looked_at_is_told(park, survey, tmp_path):
-    told = " ".join(map(remark_in_words, survey.remarks))
+    told = " ".join(in_words(survey.remarks))
     for word in ("path", "building", "water", "power line", "road", "slope and ground"):
         assert word in told
     assert "'=1+1'" in told  # a name no table holds
     water = shapes_file(tmp_path / "water.geojson", [shapely.box(500, 500, 510, 510)], what=["pond"])
     other = desk_survey(read_inventory(park), Wish(pull_n=3000.0), PairWindow(20, 80), avoid={"water": [water]})
-    (missing,) = (dict(one.values)["kinds"] for one in other.remarks if getattr(one, "code", "") == "ds-no-layer")
+    (missing,) = (dict(one.values)["kinds"] for one in other.remarks if one.code == "ds-no-layer")
     assert "water" not in missing and "path" in missing
 
 
@@ -198,15 +199,16 @@ def test_thin_and_street_trees_bear_a_note(tmp_path):
         assert "a street tree" in tree["row_notes"]
         assert any("arborist agrees" in note for note in tree["row_notes"]) == (tree["diameter_m"] < 0.30)
     assert any(tree["diameter_m"] < 0.30 for tree in found.trees)
-    assert "ds-street-trees" in [getattr(remark, "code", "") for remark in found.survey.remarks]
+    assert "ds-street-trees" in [remark.code for remark in found.survey.remarks]
 
 
 def test_layers_that_are_none(park, tmp_path):
     points = shapes_file(tmp_path / "points.geojson", [shapely.Point(0, 0)], name=["x"])
-    with pytest.raises(FaultyInput, match="no outline"):
+    with pytest.raises(FaultyInput) as outlines:
         read_layers(LocalFrame(LAT, LON), points)
-    with pytest.raises(FaultyInput, match="kind"):
+    with pytest.raises(FaultyInput) as kinds:
         read_layers(LocalFrame(LAT, LON), None, {"dragon": [points]})
+    assert outlines.value.faults[0].read.said.code == "read-no-outline" and kinds.value.faults[0].field == "kind"
     with pytest.raises(FaultyInput):
         read_layers(LocalFrame(LAT, LON), tmp_path / "none.gpkg")
 
@@ -259,8 +261,9 @@ def test_rules_shorten_the_window_or_refuse_it(park):
     inventory = read_inventory(park)
     short = Wish(pull_n=3000.0, rules=RuleLimits("Somewhere", longest_span_m=30.0))
     assert desk_survey(inventory, short, PairWindow(20, 80)).span_m.max() <= 30.0
-    with pytest.raises(FaultyInput, match="Somewhere"):
+    with pytest.raises(FaultyInput) as caught:
         desk_survey(inventory, short, PairWindow(40, 80))
+    assert dict(caught.value.faults[0].wanted.said.values) == {"longest": 30.0, "place": "Somewhere"}
 
 
 # --- what is written ------------------------------------------------------------------------------------------

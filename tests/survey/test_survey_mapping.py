@@ -56,12 +56,14 @@ def test_case_blanks_and_marks_do_not_matter():
 
 
 def test_unknown_name_and_faulty_files(tmp_path):
-    with pytest.raises(UnknownName, match="san_francisco"):
+    with pytest.raises(UnknownName) as caught:
         mapping.load("san_fransisco")
+    assert dict(caught.value.args[0].said.values)["shipped"][0] == "san_francisco"
     path = tmp_path / "own.yaml"
     path.write_text("name: [", encoding="utf-8")
-    with pytest.raises(FaultyInput, match="not YAML"):
+    with pytest.raises(FaultyInput) as caught:
         mapping.load(str(path))
+    assert caught.value.faults[0].read.said.code == "read-no-yaml"
     whole = yaml.safe_load((mapping.folder() / "paris.yaml").read_text(encoding="utf-8"))
     for wrong in (
         {"size": {"column": "c", "kind": "width", "unit": "cm"}},
@@ -81,8 +83,11 @@ def test_a_wrong_column_is_named_with_the_near_one(tmp_path):
         "tree_id,tree_dhb,status,spc_latin,spc_common,latitude,longitude\n1,3,Alive,Acer,maple,40.7,-73.9\n",
         encoding="utf-8",
     )
-    with pytest.raises(FaultyInput, match="size.*tree_dbh.*Did you mean tree_dhb"):
+    with pytest.raises(FaultyInput) as caught:
         read_inventory(path, "new_york_2015")
+    (fault,) = caught.value.faults
+    assert fault.field == "size" and dict(fault.wanted.said.values) == {"columns": "tree_dbh"}
+    assert (fault.mend.said.code, dict(fault.mend.said.values)) == ("mend-did-you-mean", {"near": "tree_dhb"})
 
 
 def rows(header, cells, n=60):
@@ -103,6 +108,12 @@ def guessed(tmp_path, text):
     return read_inventory(path)
 
 
+def guesses(inv):
+    """The values of each guess by its code."""
+    told = [dict(remark.values)["reason"] for remark in inv.remarks if remark.code == "ds-guessed"]
+    return {reason.code: dict(reason.values) for reason in told}
+
+
 @pytest.mark.parametrize(
     ("header", "cells", "diameter"),
     [
@@ -115,18 +126,19 @@ def test_a_guess_reads_units_from_names(tmp_path, header, cells, diameter):
     inv = guessed(tmp_path, rows(header, cells))
     assert inv.trees.diameter_m.iloc[0] == pytest.approx(diameter)
     assert inv.trees.lat_deg.iloc[0] == pytest.approx(48)
-    assert any(remark.startswith("guessed: ") and "by its name" in remark for remark in inv.remarks)
+    assert "ds-unit-by-name" in guesses(inv)
 
 
 def test_a_guess_never_takes_inches_for_centimetres(tmp_path):
     inv = guessed(tmp_path, rows("lat,lon,dbh,crown_diameter", "{lat},{lon},{d},5"))
     assert inv.trees.diameter_m.isna().all()
-    assert any("left unread" in remark and "in or cm" in remark for remark in inv.remarks)
+    assert guesses(inv)["ds-which-unit"]["could"] == "in or cm or mm"
 
 
 def test_a_guess_never_makes_up_a_grid(tmp_path):
-    with pytest.raises(FaultyInput, match="never guessed"):
+    with pytest.raises(FaultyInput) as caught:
         guessed(tmp_path, rows("easting,northing,dbh_cm", "3{i}0000,67{i}000,{d}"))
+    assert caught.value.faults[0].mend.said.code == "mend-grid-not-guessed"
 
 
 def test_a_crown_is_no_trunk(tmp_path):

@@ -109,8 +109,9 @@ def test_empty_files_are_told(tmp_path, text):
 
 
 def test_no_such_file(tmp_path):
-    with pytest.raises(FaultyInput, match="no such file"):
+    with pytest.raises(FaultyInput) as caught:
         open_source(tmp_path / "none.csv")
+    assert caught.value.faults[0].read.said.code == "read-no-file"
 
 
 def test_a_binary_file_writes_no_control_signs_to_the_terminal(tmp_path):
