@@ -1,4 +1,4 @@
-"""Faulty records, inventories and layers, each in one way: what is refused, and what that says in English.
+"""Faulty records, inventories and maps, each in one way: what is refused, and what that says in English.
 
 Import as `from faulty import ...`; the tests folder is on the path (see pyproject.toml).
 
@@ -22,8 +22,12 @@ import yaml
 from parks import data, own_rules
 
 from siteassess.errors import Fault, FaultyInput
+from siteassess.places.exchange import read_geojson
+from siteassess.places.exchange_csv import read_rows
+from siteassess.places.exchange_xml import read_xml
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.position_text import read_position
+from siteassess.places.surroundings import read_surroundings
 from siteassess.records.csv_rows import csv_record
 from siteassess.records.loading import load_record
 from siteassess.records.reading import read_text
@@ -121,6 +125,27 @@ INVENTORIES: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 SHAPE = '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {}, "geometry": %s}]}'
 LAYERS = {"a point": SHAPE % '{"type": "Point", "coordinates": [1, 2]}', "nothing": SHAPE % "null"}
+MAPS: dict[str, str | bytes] = {
+    "trees.xyz": "", "trees": "", "a.geojson": "", "b.geojson": "{", "c.geojson": "[]",
+    "d.geojson": '{"a": ' + "1" * 6000 + "}", "e.geojson": '{"type": "Topology"}', "f.geojson": b'{"a": "\xff"}',
+    "g.geojson": '{"type": "FeatureCollection", "features": [], "crs": 4}',
+    "h.geojson": SHAPE % '{"type": "Point", "coordinates": [500000, 6000000]}',
+    "i.geojson": SHAPE.replace("{", '{"crs": {"properties": {"name": "LOCAL_CS[\\"hall\\",UNIT[\\"m\\",1]]"}}, ', 1)
+    % '{"type": "Point", "coordinates": [1, 2]}',
+    "j.kml": "<kml><!ENTITY></kml>",
+}
+COPIES = {
+    "a system": SHAPE.replace("{", '{"crs": 4, ', 1) % "null",
+    "no feature": '{"type": "FeatureCollection", "features": [5]}',
+    "no properties": (SHAPE % "null").replace("{}", "5"), "no geometry": SHAPE % "5",
+    "no place": SHAPE % '{"type": "Point", "coordinates": ["a", 1]}',
+}
+TRACKS = {
+    "another form": "<kml/>", "no lat": '<gpx><wpt lat="a" lon="3"/></gpx>', "no UTF-8": b"\xff", "deep": "<a>" * 99,
+    "a type": "<!DOCTYPE x><gpx/>", "latin": '<?xml version="1.0" encoding="latin-1"?><gpx/>', "cut": "<gpx>",
+}
+PLACEMARK = b"<kml><Placemark><Point><coordinates>a,b</coordinates></Point></Placemark></kml>"
+TABLES = {"a formula": "lat,lon,name\n1,2,=A1\n", "few cells": "lat,lon\n1\n", "a long cell": '"' + "x" * 1_000_001}
 TERRAINS = {"no grid": "ncols 2\n", "one node": "ncols 1\nnrows 1\nxllcorner 0\nyllcorner 0\ncellsize 0.1\n5\n"}
 
 
@@ -144,6 +169,16 @@ def attempts() -> dict[str, Callable[[], object]]:
         made[f"outlines, {name}"] = lambda text=text: _read(text, "parks.geojson", partial(read_layers, FRAME))
     for name, text in TERRAINS.items():
         made[f"terrain, {name}"] = lambda text=text: _read(text, "hill.asc", read_terrain)
+    for name, text in MAPS.items():
+        made[f"map {name}"] = lambda name=name, text=text: _read(text, name, read_surroundings)
+    for name, text in COPIES.items():
+        made[f"geojson, {name}"] = lambda text=text: read_geojson(text, "copy.geojson", "ours")
+    for name, text in TRACKS.items():
+        made[f"gpx, {name}"] = lambda text=text: read_xml(_bytes(text), "track.gpx", "GPX", "ours")
+    made["kml, no places"] = lambda: read_xml(PLACEMARK, "places.kml", "KML", "ours")
+    for name, text in TABLES.items():
+        made[f"table, {name}"] = lambda text=text: list(read_rows(text, "table.csv")[1])
+    made["a kind of map"] = lambda: read_surroundings("map.gpx", kind="trail")
     made["a kind of layer"] = lambda: read_layers(FRAME, None, {"bog": []})
     made["trees that are dead"] = lambda: _read("id,lat,lon,status\n1,60,24,dead\n", "trees.csv", _survey)
     made["a span beyond the rules"] = lambda: _read(_trees(), "trees.csv", partial(_survey, longest_m=10.123))
@@ -153,11 +188,15 @@ def attempts() -> dict[str, Callable[[], object]]:
     return made
 
 
-def _read(text: str, name: str, reader: Callable[[str], object]) -> None:
+def _read(text: str | bytes, name: str, reader: Callable[[str], object]) -> None:
     with TemporaryDirectory() as folder:
         path = Path(folder, name)
-        path.write_text(text, encoding="utf-8")
+        path.write_bytes(_bytes(text))
         reader(str(path))
+
+
+def _bytes(text: str | bytes) -> bytes:
+    return text.encode("utf-8") if isinstance(text, str) else text
 
 
 def _inventory(text: str | None = None, mapping: str | None = None) -> None:

@@ -19,8 +19,7 @@ from siteassess.records.files import beside, text_of
 from siteassess.records.record import Record
 from siteassess.records.site import Feature, SurroundingsFile
 from siteassess.reference.constants import constant
-from siteassess.reference.findings import worded
-from siteassess.units import show
+from siteassess.reference.findings import Said, said, worded
 
 REACH_M = constant("reach of surroundings")
 MOST_TAKEN = 3000  # more would make a map nobody can read or carry
@@ -30,7 +29,7 @@ TREE_SAYS = ("species", "taxon", "scientific_name", "ref", "tag", "circumference
 LONGEST_TEXT = 160
 
 
-def with_surroundings(record: Record, folder: Path, given: Sequence[Path] = ()) -> tuple[Record, tuple[str, ...]]:
+def with_surroundings(record: Record, folder: Path, given: Sequence[Path] = ()) -> tuple[Record, tuple[Said, ...]]:
     """The record with what its own map files and the given ones hold within reach of its anchors.
 
     Parameters
@@ -41,7 +40,7 @@ def with_surroundings(record: Record, folder: Path, given: Sequence[Path] = ()) 
 
     Returns
     -------
-    The record, its `site.surroundings` and `site.credit` longer, and a sentence on each file.
+    The record, its `site.surroundings` and `site.credit` longer, and what is told of each file.
 
     Raises
     ------
@@ -59,8 +58,8 @@ def with_surroundings(record: Record, folder: Path, given: Sequence[Path] = ()) 
         taken = [feature for thing in read.features for feature in _recorded(thing, near, _whose(read))]
         found += taken[: max(0, MOST_TAKEN - len(found))]
         credits.append(_credit(read))
-        dropped = "" if len(found) < MOST_TAKEN else f"; no more than {MOST_TAKEN} are taken"
-        says.append(f"{read.sentence()} {len(taken)} pieces lie within {show(REACH_M, 'm 0')} of an anchor{dropped}.")
+        dropped = () if len(found) < MOST_TAKEN else (said("map-no-more-taken", most=MOST_TAKEN),)
+        says.append(said("map-taken", read=read.told, count=len(taken), dropped=dropped))
     credit = "; ".join(dict.fromkeys(credits))[:2000]
     site = record.site.model_copy(update={"surroundings": tuple(found), "credit": credit or None})
     return record.model_copy(update={"site": site}), tuple(says)

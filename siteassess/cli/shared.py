@@ -63,9 +63,9 @@ def with_surroundings(record: Any, file: Path, given: Sequence[Path]) -> Any:
         return record
     from siteassess.advice.surroundings import with_surroundings as added
 
-    record, says = added(record, file.parent, given)
-    for text in says:
-        note(text)
+    record, told = added(record, file.parent, given)
+    for one in told:
+        note(one.in_words(click.get_current_context().obj[LANGUAGE]))
     return record
 
 

@@ -18,6 +18,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from siteassess.errors import refused
+from siteassess.reference.findings import worded
 
 Place = tuple[float, float]
 DIGITS = 7  # decimals of a degree, about 1 cm; more would claim what no tape can give
@@ -148,16 +149,21 @@ def geojson_rows(text: str, source: str) -> tuple[dict[str, Any], list[Any]]:
     try:
         whole = json.loads(text, parse_constant=lambda word: None)
     except json.JSONDecodeError as broken:
-        raise refused(source, "file", f"broken JSON ({broken.msg})", "a GeoJSON file", line=broken.lineno) from None
+        read = worded("read-broken-json", why=broken.msg)
+        raise refused(source, worded("the-file"), read, _wanted(), line=broken.lineno) from None
     except RecursionError:
-        raise refused(source, "file", "JSON nested without end", "a GeoJSON file") from None
+        raise refused(source, worded("the-file"), worded("read-endless-json"), _wanted()) from None
     except ValueError:
-        raise refused(source, "file", "a whole number of thousands of digits", "a GeoJSON file") from None
+        raise refused(source, worded("the-file"), worded("read-long-number"), _wanted()) from None
     kind = whole.get("type") if isinstance(whole, dict) else type(whole).__name__
     rows = [whole] if kind == "Feature" else whole.get("features") if isinstance(whole, dict) else None
     if kind not in ("FeatureCollection", "Feature") or not isinstance(rows, list):
-        raise refused(source, "type", ascii(kind)[:40], "FeatureCollection or Feature, with a list of features")
+        raise refused(source, "type", ascii(kind)[:40], worded("want-collection"))
     return whole, rows
+
+
+def _wanted() -> str:
+    return worded("want-a-form", form="GeoJSON")
 
 
 def read_geojson(text: str, source: str, ours_by: str) -> MapFile:
@@ -175,7 +181,7 @@ def read_geojson(text: str, source: str, ours_by: str) -> MapFile:
     """
     whole, rows = geojson_rows(text, source)
     if "crs" in whole:
-        raise refused(source, "crs", ascii(str(whole["crs"]))[:80], "WGS84 without a crs member (RFC 7946)")
+        raise refused(source, "crs", ascii(str(whole["crs"]))[:80], worded("want-no-crs"))
     facts = whole.get(ours_by)
     features = [_feature_of(row, source, number) for number, row in enumerate(rows, start=1)]
     return MapFile(source, features, {k: str(v) for k, v in facts.items()} if isinstance(facts, dict) else None)
@@ -183,10 +189,10 @@ def read_geojson(text: str, source: str, ours_by: str) -> MapFile:
 
 def _feature_of(row: Any, source: str, number: int) -> Exchanged:
     if not isinstance(row, dict):
-        raise refused(source, "features", ascii(str(row)[:40]), "a list of features")
+        raise refused(source, worded("the-features"), ascii(str(row)[:40]), worded("want-list-of-features"))
     fields = row.get("properties") or {}
     if not isinstance(fields, dict):
-        raise refused(source, f"feature {number} properties", ascii(str(fields)[:40]), "a mapping")
+        raise refused(source, _part(number, "properties"), ascii(str(fields)[:40]), worded("want-a-mapping"))
     names = (fields[key] for key in ("name", "title", "ref") if isinstance(fields.get(key), str) and fields[key])
     return Exchanged(next(names, None), places=_places_of(row.get("geometry"), source, number), fields=fields)
 
@@ -195,9 +201,8 @@ def _places_of(shape: Any, source: str, number: int) -> list[Place] | None:
     """Places of a point or a line, of one cut in parts its ends; None for other shapes."""
     if shape is None:
         return None
-    where = f"feature {number} geometry"
     if not isinstance(shape, dict):
-        raise refused(source, where, ascii(str(shape)[:40]), "a geometry")
+        raise refused(source, _part(number, "geometry"), ascii(str(shape)[:40]), worded("want-a-geometry"))
     kind: str | None = shape.get("type")
     raw: Any = shape.get("coordinates")
     try:
@@ -208,8 +213,13 @@ def _places_of(shape: Any, source: str, number: int) -> list[Place] | None:
         if kind == "MultiLineString":
             return [_pair(raw[0][0]), _pair(raw[-1][-1])]
     except (TypeError, ValueError, OverflowError, IndexError, KeyError):
-        raise refused(source, where, ascii(str(raw)[:60]), "longitude and latitude as numbers") from None
+        wanted = worded("want-place-as-numbers")
+        raise refused(source, _part(number, "geometry"), ascii(str(raw)[:60]), wanted) from None
     return None
+
+
+def _part(number: int, key: str) -> str:
+    return worded("the-part-of-feature", number=number, key=key)
 
 
 def _pair(raw: Any) -> Place:

@@ -17,6 +17,7 @@ from collections.abc import Iterable, Iterator
 
 from siteassess.errors import refused
 from siteassess.records.files import FORMULA
+from siteassess.reference.findings import worded
 
 MAX_CELL = 1_000_000
 _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?")
@@ -64,7 +65,7 @@ def read_cell(text: str, column: str, source: str, line: int) -> str:
     if text.startswith("'"):
         return text[1:]
     if FORMULA.match(text) and not _NUMBER.fullmatch(text.strip()):
-        raise refused(source, column, ascii(text[:40]), "a value, not a spreadsheet formula", line=line)
+        raise refused(source, column, ascii(text[:40]), worded("want-no-formula"), line=line)
     return text
 
 
@@ -85,7 +86,7 @@ def read_rows(text: str, source: str) -> tuple[list[str], Iterator[tuple[int, di
     try:
         names = rows.fieldnames = [name.strip() for name in rows.fieldnames or ()]
     except csv.Error as error:
-        raise refused(source, "CSV", str(error), "a CSV file", line=rows.line_num) from None
+        raise refused(source, "CSV", str(error), worded("want-a-form", form="CSV"), line=rows.line_num) from None
     return names, _rows(rows, names, source)
 
 
@@ -94,7 +95,8 @@ def _rows(rows: csv.DictReader[str], names: list[str], source: str) -> Iterator[
         for row in rows:
             line = rows.line_num
             if None in row or None in row.values():
-                raise refused(source, "row", "more or fewer cells than columns", f"{len(names)} cells", line=line)
+                read, wanted = worded("read-other-cells"), worded("want-cells", count=len(names))
+                raise refused(source, worded("the-row"), read, wanted, line=line)
             yield line, {column: read_cell(value, column, source, line) for column, value in row.items()}
     except csv.Error as error:
-        raise refused(source, "CSV", str(error), "a CSV file", line=rows.line_num) from None
+        raise refused(source, "CSV", str(error), worded("want-a-form", form="CSV"), line=rows.line_num) from None

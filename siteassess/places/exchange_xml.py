@@ -20,6 +20,7 @@ from xml.etree.ElementTree import Element
 
 from siteassess.errors import refused
 from siteassess.places.exchange import DIGITS, Exchanged, MapFile, Place
+from siteassess.reference.findings import worded
 
 GPX = "http://www.topografix.com/GPX/1/1"
 KML = "http://www.opengis.net/kml/2.2"
@@ -140,7 +141,7 @@ def read_xml(data: bytes, source: str, form: str, ours_by: str) -> MapFile:
     """
     root = parse(data, source)
     if _local(root) != form.lower():
-        raise refused(source, "file", _local(root), f"a {form} file")
+        raise refused(source, worded("the-file"), _local(root), worded("want-a-form", form=form))
     facts, features = (_of_gpx if form == "GPX" else _of_kml)(root, source)
     return MapFile(source, features, facts if ours_by in facts else None)
 
@@ -162,7 +163,8 @@ def _gpx_places(element: Element, source: str, number: int) -> list[Place]:
     try:
         return [(float(h.attrib["lon"]), float(h.attrib["lat"])) for h in holders]
     except (KeyError, ValueError):
-        raise refused(source, f"point {number}", ascii(element.attrib), "lat and lon in degrees") from None
+        where = worded("the-point", number=number)
+        raise refused(source, where, ascii(element.attrib), worded("want-lat-and-lon")) from None
 
 
 def _extensions(element: Element) -> dict[str, str]:
@@ -190,7 +192,8 @@ def _kml_places(mark: Element, source: str, number: int) -> list[Place] | None:
                 places = [item.split(",") for item in text.split()]
                 return [(float(lon), float(lat)) for lon, lat, *_height in places] or None
             except ValueError:
-                raise refused(source, f"place {number}", ascii(text[:60]), "longitude,latitude in degrees") from None
+                where = worded("the-place", number=number)
+                raise refused(source, where, ascii(text[:60]), worded("want-lon-comma-lat")) from None
     return None
 
 
@@ -214,12 +217,12 @@ def parse(data: bytes, source: str) -> Element:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise refused(source, "text", "bytes that are not UTF-8", "XML as UTF-8") from None
+        raise refused(source, worded("the-text"), worded("read-no-utf-8"), worded("want-xml-in-utf-8")) from None
     declared = _ENCODING.match(text)
     if declared and declared[1].lower() not in ("utf-8", "us-ascii", "ascii"):
-        raise refused(source, "encoding", ascii(declared[1]), "UTF-8")
+        raise refused(source, worded("the-encoding"), ascii(declared[1]), "UTF-8")
     if re.search(r"<!\s*(?:DOCTYPE|ENTITY|ELEMENT|ATTLIST|NOTATION)", text, re.IGNORECASE) or "\x00" in text:
-        raise refused(source, "document type", "a document type or entity", "plain XML without one")
+        raise refused(source, worded("the-document-type"), worded("read-document-type"), worded("want-plain-xml"))
     depth = count = 0
     root: Element | None = None
     try:
@@ -228,11 +231,11 @@ def parse(data: bytes, source: str) -> Element:
             count += 1
             root = element if root is None else root
             if depth > MAX_DEPTH or count > 2 * MAX_ELEMENTS:
-                raise refused(source, "file", "nested too deep or too long", "a plain track or map file")
+                raise refused(source, worded("the-file"), worded("read-too-deep"), worded("want-plain-track"))
     except ElementTree.ParseError as error:
-        raise refused(source, "XML", str(error), "well-formed XML") from None
+        raise refused(source, "XML", str(error), worded("want-whole-xml")) from None
     if root is None:
-        raise refused(source, "XML", "nothing", "well-formed XML")
+        raise refused(source, "XML", worded("read-nothing"), worded("want-whole-xml"))
     return root
 
 

@@ -23,9 +23,10 @@ import shapely.geometry
 from pyogrio.errors import DataLayerError, DataSourceError
 from shapely.geometry.base import BaseGeometry
 
-from siteassess.errors import refused
+from siteassess.errors import FaultyInput, refused
 from siteassess.places.exchange import geojson_rows
 from siteassess.places.features import KINDS, PlacedFeature, kind_of
+from siteassess.reference.findings import Said, Worded, said, worded
 
 LARGEST_FILE_BYTES = 200_000_000
 MOST_FEATURES = 500_000
@@ -44,7 +45,7 @@ OSM_CREDIT, OSM_LICENCE = "© OpenStreetMap contributors", "ODbL 1.0"
 class SetAside:
     """A reason why features were not taken, and how many."""
 
-    reason: str
+    reason: Worded
     count: int
 
 
@@ -60,15 +61,15 @@ class ImportedFeatures:
     without_kind: int
     set_aside: tuple[SetAside, ...]
 
-    def sentence(self) -> str:
+    @property
+    def told(self) -> Said:
         """How many of what kind were found, what was not taken, and whose data it is."""
-        kinds = Counter(f.kind for f in self.features)
-        found = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items())) or "nothing of use"
-        text = f"{self.source}: {self.read} features read, {found}; {self.without_kind} of no kind we know"
-        for item in self.set_aside:
-            text += f"; {item.count} set aside ({item.reason})"
-        whose = " ".join(part for part in (self.credit, self.licence) if part) or "not stated, ask before showing it"
-        return f"{text}. Data: {whose}."
+        kinds = sorted(Counter(f.kind for f in self.features).items())
+        found = tuple(said("map-of-kind", count=count, kind=kind) for kind, count in kinds)
+        aside = tuple(said("map-set-aside", count=one.count, reason=one.reason) for one in self.set_aside)
+        whose = " ".join(part for part in (self.credit, self.licence) if part) or worded("map-owner-not-stated")
+        return said("map-read", source=self.source, read=self.read, found=found or (said("map-nothing"),),
+                    unknown=self.without_kind, aside=aside, whose=whose)  # fmt: skip
 
 
 def read_surroundings(
@@ -96,7 +97,7 @@ def read_surroundings(
     """
     path = Path(path)
     if kind and kind not in KINDS:
-        raise refused(path.name, "kind", repr(kind), "one of " + ", ".join(KINDS))
+        raise refused(path.name, "kind", repr(kind), worded("want-one-of", choices=KINDS))
     form = _checked_format(path)
     if form == "GeoJSON":
         frame, *stated = _read_geojson(path)
@@ -105,13 +106,13 @@ def read_surroundings(
         if form == "OpenStreetMap":
             credit, licence = credit or OSM_CREDIT, licence or OSM_LICENCE
         frames = [_read_layer(path, name) for name in _layers(path, form, layer)]
-    aside: Counter[str] = Counter()
-    features, read, unknown = [], 0, 0
+    aside: Counter[Worded] = Counter()
+    features, count, unknown = [], 0, 0
     for frame in frames:
-        read += len(frame)
-        if read > MOST_FEATURES:
-            wanted = "a cut-out of the park, not a whole region"
-            raise refused(path.name, "features", f"more than {MOST_FEATURES}", wanted)
+        count += len(frame)
+        if count > MOST_FEATURES:
+            read, wanted = worded("want-more-than", limit=str(MOST_FEATURES)), worded("want-cut-out")
+            raise refused(path.name, worded("the-features"), read, wanted)
         degrees = _in_degrees(frame, path)
         for geometry, tags in zip(degrees.geometry, _tags(degrees)):
             if reason := _unusable(geometry):
@@ -123,20 +124,25 @@ def read_surroundings(
                 continue
             name = tags.get("name") or tags.get("Name") or tags.get("ref") or ""
             features.append(PlacedFeature(found, shapely.force_2d(geometry), name, tags, path.name))
-    set_aside = tuple(SetAside(reason, count) for reason, count in sorted(aside.items()))
-    return ImportedFeatures(tuple(features), path.name, credit, licence, read, unknown, set_aside)
+    set_aside = tuple(SetAside(reason, many) for reason, many in sorted(aside.items()))
+    return ImportedFeatures(tuple(features), path.name, credit, licence, count, unknown, set_aside)
+
+
+def _no_map(path: Path, read: str, wanted: str, mend: str = "") -> FaultyInput:
+    return refused(path.name, worded("the-file"), read, wanted, mend)
 
 
 def _checked_format(path: Path) -> str:
     """The format by name, borne out by the first bytes."""
     form = FORMATS.get(path.suffix.lower())
     if form is None:
-        raise refused(path.name, "file", path.suffix or "no ending", "one of " + ", ".join(FORMATS))
+        raise _no_map(path, path.suffix or worded("read-no-ending"), worded("want-one-of", choices=tuple(FORMATS)))
     if not path.is_file():
-        raise refused(path.name, "file", str(path), "a file that exists")
+        raise _no_map(path, str(path), worded("want-file-there"))
     size = path.stat().st_size
     if not 0 < size <= LARGEST_FILE_BYTES:
-        raise refused(path.name, "file", f"{size} bytes", f"1 to {LARGEST_FILE_BYTES} bytes", "Cut out the park.")
+        wanted = worded("want-bytes-up-to", most=LARGEST_FILE_BYTES)
+        raise _no_map(path, worded("read-bytes", count=size), wanted, worded("mend-cut-out"))
     with open(path, "rb") as file:
         head = file.read(4096)
     text = head.removeprefix(b"\xef\xbb\xbf").lstrip()
@@ -149,7 +155,7 @@ def _checked_format(path: Path) -> str:
         "OpenStreetMap": (root is not None and root[2] == b"osm") or b"OSMHeader" in head[:64],
     }[form]
     if not borne_out:
-        raise refused(path.name, "file", f"something else under the name {path.suffix}", f"a {form} file")
+        raise _no_map(path, worded("read-other-under-name", ending=path.suffix), worded("want-a-form", form=form))
     if root is not None:
         _refuse_pointers(path)
     return form
@@ -161,8 +167,7 @@ def _refuse_pointers(path: Path) -> None:
         tail = b""
         for block in iter(lambda: file.read(1 << 20), b""):
             if re.search(rb"<!\s*(DOCTYPE|ENTITY)|OGRVRT|OGRWF", tail + block, re.I):
-                found = "a document type, an entity or a pointer to other files"
-                raise refused(path.name, "file", found, "a plain map file")
+                raise _no_map(path, worded("read-pointers"), worded("want-plain-map"))
             tail = block[-32:]
 
 
@@ -171,7 +176,7 @@ def _read_geojson(path: Path) -> tuple[geopandas.GeoDataFrame, str, str]:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
-        raise refused(path.name, "file", "bytes that are no UTF-8", "a GeoJSON file in UTF-8") from None
+        raise _no_map(path, worded("read-no-utf-8"), worded("want-geojson-in-utf-8")) from None
     whole, rows = geojson_rows(text, path.name)
     rows = [row if isinstance(row, dict) else {} for row in rows]
     tags = [row["properties"] if isinstance(row.get("properties"), dict) else {} for row in rows]
@@ -197,7 +202,7 @@ def _with_stated_crs(frame: geopandas.GeoDataFrame, crs: Any, path: Path) -> geo
     try:
         return frame.set_crs(crs["properties"]["name"])
     except (KeyError, TypeError, pyproj.exceptions.CRSError):
-        raise refused(path.name, "crs", str(crs)[:80], "a coordinate system by its name, or none") from None
+        raise refused(path.name, "crs", str(crs)[:80], worded("want-named-crs")) from None
 
 
 def _layers(path: Path, form: str, wanted: str | None) -> list[str]:
@@ -206,10 +211,12 @@ def _layers(path: Path, form: str, wanted: str | None) -> list[str]:
             warnings.simplefilter("ignore")
             present = [str(name) for name, geometry in pyogrio.list_layers(path) if geometry is not None]
     except (DataSourceError, DataLayerError) as broken:
-        raise refused(path.name, "file", "a file that cannot be opened", f"a {form} file", _plain(broken)) from None
+        wanted = worded("want-a-form", form=form)
+        raise _no_map(path, worded("read-file-unopened"), wanted, _plain(broken)) from None
     if wanted is not None:
         if wanted not in present:
-            raise refused(path.name, "layer", repr(wanted), "one of " + (", ".join(present) or "no layers at all"))
+            choices = worded("want-one-of", choices=tuple(present)) if present else worded("want-layers")
+            raise refused(path.name, worded("the-layer"), repr(wanted), choices)
         return [wanted]
     return [name for name in present if name in LAYERS.get(form, present)]
 
@@ -222,7 +229,7 @@ def _read_layer(path: Path, layer: str) -> geopandas.GeoDataFrame:
                 path, layer=layer, max_features=MOST_FEATURES + 1, on_invalid="ignore", datetime_as_string=True
             )
     except (DataSourceError, DataLayerError, ValueError, RuntimeError) as broken:
-        raise refused(path.name, "file", "a file that cannot be read", "a whole map file", _plain(broken)) from None
+        raise _no_map(path, worded("read-file-unread"), worded("want-whole-map"), _plain(broken)) from None
     if not isinstance(frame, geopandas.GeoDataFrame):
         return geopandas.GeoDataFrame(geometry=[], crs=4326)
     return frame
@@ -235,7 +242,7 @@ def _in_degrees(frame: geopandas.GeoDataFrame, path: Path) -> geopandas.GeoDataF
         try:
             return frame.to_crs(4326)
         except pyproj.exceptions.ProjError:
-            wanted, mend = "a coordinate system of the earth", "Save it in longitude and latitude."
+            wanted, mend = worded("want-crs-of-earth"), worded("mend-save-in-degrees")
             raise refused(path.name, "crs", str(frame.crs.name)[:80], wanted, mend) from None
     # what has no numbers is set aside one by one
     bounds = frame.bounds.to_numpy()
@@ -244,22 +251,22 @@ def _in_degrees(frame: geopandas.GeoDataFrame, path: Path) -> geopandas.GeoDataF
         return frame.set_crs(4326)
     (west, south), (east, north) = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
     if not (-180 <= west <= east <= 180 and -90 <= south <= north <= 90):
-        wanted = "a file that names its coordinate system"
-        raise refused(path.name, "coordinates", f"numbers up to {max(abs(east), abs(north)):.0f} and no system", wanted)
+        read, wanted = worded("read-no-crs", most=max(abs(east), abs(north))), worded("want-file-with-crs")
+        raise refused(path.name, worded("the-coordinates"), read, wanted)
     return frame.set_crs(4326)
 
 
-def _unusable(geometry: BaseGeometry | None) -> str:
-    """Why a geometry cannot be used, or nothing."""
+def _unusable(geometry: BaseGeometry | None) -> Worded | None:
+    """Why a geometry cannot be used, or None."""
     if geometry is None or geometry.is_empty:
-        return "no geometry, or a broken one"
+        return worded("map-no-geometry")
     bounds = np.array(geometry.bounds)
     if not np.isfinite(bounds).all():
-        return "coordinates that are no numbers"
+        return worded("map-no-numbers")
     west, south, east, north = bounds
     if not (west >= -180.0 and east <= 180.0 and south >= -89.5 and north <= 89.5):
-        return "coordinates that are no degrees, or a pole"
-    return ""
+        return worded("map-no-degrees")
+    return None
 
 
 def _tags(frame: geopandas.GeoDataFrame) -> list[dict[str, str]]:

@@ -223,10 +223,11 @@ def swap(points):
 def test_a_map_file_is_as_good_as_the_record(tmp_path):
     file = geojson(tmp_path / "park.geojson", ("LineString", swap(CROSSES), {"highway": "footway", "name": "Mere way"}),
                    attribution="Testing Survey (invented)", license="CC0")  # fmt: skip
-    made, says = with_surroundings(record(SURE), tmp_path, [file])
+    made, (told,) = with_surroundings(record(SURE), tmp_path, [file])
     line = assess(made).lines[0]
     assert line.verdict == "leave it" and any("Mere way" in reason for reason in line.reasons)
-    assert "Testing Survey (invented) CC0" in made.site.credit and "1 path" in says[0]
+    assert "Testing Survey (invented) CC0" in made.site.credit
+    assert told.in_words("de").startswith("park.geojson: 1 Objekte gelesen, 1 Weg")
     assert made.site.surroundings[0].source.startswith("park.geojson, Testing Survey")
 
 

@@ -10,6 +10,7 @@ from shapely import LineString, Point, Polygon
 from siteassess.errors import FaultyInput
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.surroundings import read_surroundings
+from siteassess.reference.findings import Worded
 
 PATH = LineString([(8.0, 47.0), (8.001, 47.001)])
 POND = Polygon([(8.0, 47.0), (8.0005, 47.0), (8.0005, 47.0005)])
@@ -48,8 +49,9 @@ def test_geojson_with_its_credit(tmp_path):
     found = read_surroundings(file)
     assert kinds(found) == ["worn track"]
     assert (found.read, found.without_kind, found.credit, found.licence) == (2, 1, "An invented survey", "CC0-1.0")
-    assert "An invented survey CC0-1.0" in found.sentence()
-    assert "not stated" in read_surroundings(geojson(tmp_path, [], name="b.geojson")).sentence()
+    assert dict(found.told.values)["whose"] == "An invented survey CC0-1.0"
+    nobodys = dict(read_surroundings(geojson(tmp_path, [], name="b.geojson")).told.values)["whose"]
+    assert nobodys.said.code == "map-owner-not-stated"
 
 
 def test_geopackage_in_another_coordinate_system(tmp_path):
@@ -60,8 +62,9 @@ def test_geopackage_in_another_coordinate_system(tmp_path):
     path = next(f for f in found.features if f.kind == "path")
     assert path.name == "Ring path" and path.source == "park.gpkg"
     assert path.geometry.coords[0] == pytest.approx((8.0, 47.0), abs=1e-8)
-    with pytest.raises(FaultyInput, match="one of all"):
+    with pytest.raises(FaultyInput) as refused:
         read_surroundings(file, layer="none")
+    assert dict(refused.value.faults[0].wanted.said.values) == {"choices": ("all",)}
 
 
 def test_kml(tmp_path):
@@ -117,7 +120,7 @@ def test_broken_features_are_set_aside_and_counted(tmp_path):
     found = read_surroundings(file)
     assert kinds(found) == ["tree"] and found.read == 6
     assert sum(item.count for item in found.set_aside) == 5
-    assert "set aside" in found.sentence()
+    assert {item.reason.said.code for item in found.set_aside} == {"map-no-geometry"}
 
 
 def test_a_file_of_broken_features_alone_is_read_and_counted_too(tmp_path):
@@ -141,53 +144,57 @@ def test_a_self_crossing_pond_is_mended_when_drawn(tmp_path):
     assert pond.in_metres(LocalFrame(47.0, 8.0)).is_valid
 
 
+CUT = "read-file-unopened|read-file-unread"
 HOSTILE = {
-    "missing.geojson": (None, "exists"),
-    "empty.geojson": (b"", "bytes"),
-    "words.txt": (b"hello", "one of"),
-    "cut.geojson": (b'{"type": "FeatureCollection",\n "features": [', "broken JSON"),
-    "list.geojson": (b"[1, 2]", "something else"),
-    "other.geojson": (b'{"type": "Topology"}', "FeatureCollection"),
-    "pipeline.geojson": (b'{"type": "gdal_streamed_alg", "command_line": "gdal vector info x"}', "FeatureCollection"),
-    "latin.geojson": ('{"type": "FeatureCollection", "features": [], "a": "é"}'.encode("latin-1"), "UTF-8"),
-    "deep.geojson": (b'{"type":' + b"[" * 200_000, "nested without end|broken JSON"),
+    "missing.geojson": (None, "want-file-there"),
+    "empty.geojson": (b"", "read-bytes"),
+    "words.txt": (b"hello", "want-one-of"),
+    "cut.geojson": (b'{"type": "FeatureCollection",\n "features": [', "read-broken-json"),
+    "list.geojson": (b"[1, 2]", "read-other-under-name"),
+    "other.geojson": (b'{"type": "Topology"}', "want-collection"),
+    "pipeline.geojson": (b'{"type": "gdal_streamed_alg", "command_line": "gdal vector info x"}', "want-collection"),
+    "latin.geojson": ('{"type": "FeatureCollection", "features": [], "a": "é"}'.encode("latin-1"), "read-no-utf-8"),
+    "deep.geojson": (b'{"type":' + b"[" * 200_000, "read-endless-json|read-broken-json"),
     "metres.geojson": (
         b'{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"natural":"tree"},'
         b'"geometry":{"type":"Point","coordinates":[587297,4515172]}}]}',
-        "coordinate system",
+        "want-file-with-crs",
     ),
     "system.geojson": (
         b'{"type":"FeatureCollection","features":[],"crs":{"properties":{"name":"moon"}}}',
-        "coordinate system",
+        "want-named-crs",
     ),
     "local.geojson": (
         b'{"type":"FeatureCollection","features":[{"type":"Feature","properties":{},"geometry":{"type":"Point",'
         b'"coordinates":[8,47]}}],"crs":{"properties":{"name":"LOCAL_CS[\\"hall\\",UNIT[\\"m\\",1]]"}}}',
-        "of the earth",
+        "want-crs-of-earth",
     ),
-    "digits.geojson": (b'{"type":"FeatureCollection","features":[],"a":' + b"1" * 5000 + b"}", "digits"),
-    "other.gpkg": (b"SQLite format 3\x00" + b"\x00" * 200, "something else"),
-    "cut.gpkg": (b"SQLite format 3\x00" + b"\x00" * 52 + b"GPKG" + b"\x00" * 100, "cannot be"),
-    "pointer.kml": (b"<OGRVRTDataSource><!-- <kml --></OGRVRTDataSource>", "something else"),
-    "inside.kml": (b"<kml><OGRVRTDataSource/></kml>", "pointer to other files"),
-    "bomb.gpx": (b'<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY a "aaaa">]><gpx>&a;</gpx>', "something else"),
-    "late.gpx": (b"<gpx>" + b" " * 3_000_000 + b"<!DOCTYPE x></gpx>", "document type"),
-    "cut.gpx": (b'<gpx version="1.1"><wpt lat="47" lon="8"><name>x</na', ""),
-    "text.pbf": (b"hello hello", "something else"),
+    "digits.geojson": (b'{"type":"FeatureCollection","features":[],"a":' + b"1" * 5000 + b"}", "read-long-number"),
+    "other.gpkg": (b"SQLite format 3\x00" + b"\x00" * 200, "read-other-under-name"),
+    "cut.gpkg": (b"SQLite format 3\x00" + b"\x00" * 52 + b"GPKG" + b"\x00" * 100, CUT),
+    "pointer.kml": (b"<OGRVRTDataSource><!-- <kml --></OGRVRTDataSource>", "read-other-under-name"),
+    "inside.kml": (b"<kml><OGRVRTDataSource/></kml>", "read-pointers"),
+    "bomb.gpx": (b'<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY a "aaaa">]><gpx>&a;</gpx>', "read-other-under-name"),
+    "late.gpx": (b"<gpx>" + b" " * 3_000_000 + b"<!DOCTYPE x></gpx>", "read-pointers"),
+    "cut.gpx": (b'<gpx version="1.1"><wpt lat="47" lon="8"><name>x</na', CUT),
+    "text.pbf": (b"hello hello", "read-other-under-name"),
 }  # fmt: skip
 
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_hostile_and_odd_files_give_a_fault(tmp_path, name):
-    content, reason = HOSTILE[name]
+    content, reasons = HOSTILE[name]
     file = tmp_path / name
     if content is not None:
         file.write_bytes(content)
-    with pytest.raises(FaultyInput, match=reason or "GPX|map file") as refused:
+    with pytest.raises(FaultyInput) as refused:
         read_surroundings(file)
-    assert name in str(refused.value)
+    (fault,) = refused.value.faults
+    told = {text.said.code for text in (fault.read, fault.wanted) if isinstance(text, Worded)}
+    assert name == refused.value.source and told & {*reasons.split("|")}
 
 
 def test_an_unknown_kind_is_refused(tmp_path):
-    with pytest.raises(FaultyInput, match="worn track"):
+    with pytest.raises(FaultyInput) as refused:
         read_surroundings(geojson(tmp_path, []), kind="trail")
+    assert "worn track" in dict(refused.value.faults[0].wanted.said.values)["choices"]
