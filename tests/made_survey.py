@@ -74,7 +74,13 @@ def every_code(language: str = "en", wrote: Wrote = str) -> list[str]:
               "species": wrote("species"), "could": worded("ds-no-usual-unit"), "columns": wrote("columns"), "of": 9,
               "size": Said("ds-size-as", (("kind", "girth"), ("unit", "cm"))), "share": 0.05, "over": 2.5,
               "also": (Said("ds-size-as", (("kind", "diameter"), ("unit", "cm"))),),
-              "day": wrote("day"), "key": wrote("height")}  # fmt: skip
+              "day": wrote("day"), "key": wrote("height"),
+              "inventory": wrote("file"), "group": wrote("Green"), "number": 2, "pair": "L1", "tree": "T1",
+              "across": 0.4, "trunk": Said("ds-trunk-unknown"),
+              "mates": (Said("ds-mate", (("pair", "L1"), ("tree", "T2"))),),
+              "to_do": Said("ds-to-do"), "new": (wrote("file"), "none"), "cause": wrote("full"), "span": 30.0,
+              "bearing": 7.0, "a": "T1", "b": "T2", "title": wrote("Trees"), "line": 3,
+              "licence": "not known: ask whoever gave you the file"}  # fmt: skip
     ours = [code for code in codes() if code.startswith("ds-")]
     assert all(names_of(code) <= set(values) for code in ours)
     return [Said(code, tuple(values.items())).in_words(language) for code in ours]

@@ -145,7 +145,10 @@ def main(args: list[str] | None = None) -> None:
             sys.stderr.close()
         sys.exit(1)
     except OSError as error:
-        say(f"siteassess: {error.strerror or error}: {error.filename or ''}".rstrip(": "), err=True)
+        from siteassess.reference.findings import in_language
+
+        told = in_language(error.strerror or str(error), asked.get(LANGUAGE, "en"))
+        say(f"siteassess: {told}: {error.filename or ''}".rstrip(": "), err=True)
         sys.exit(1)
     except Exception as error:
         if isinstance(error.__cause__, KeyboardInterrupt):

@@ -117,7 +117,7 @@ def survey(
         )
     proposal = propose(found, top)
     day_written = date or datetime.date.today()
-    written = [] if out is None else write_all(proposal, out, day_written, lambda made: sketch_page(made, lang))
+    written = [] if out is None else write_all(proposal, out, day_written, lambda made: sketch_page(made, lang), lang)
     files = [str(path) for path in written]
     told = survey_text(proposal, written, read.remarks, lang)
     answer(as_json, lambda: {**proposal.summary(), "files": files}, told)

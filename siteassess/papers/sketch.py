@@ -11,7 +11,7 @@ from markupsafe import Markup, escape
 from numpy.typing import NDArray
 
 from siteassess.papers.language import Words, words_in
-from siteassess.reference.findings import word
+from siteassess.reference.findings import said, word
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import part, render
 from siteassess.reference.texts import cautions
@@ -29,7 +29,7 @@ INK, LINE, GREY, GREEN = "#111111", "#0072B2", "#8a8a8a", "#eef4ea"
 def sketch_page(proposal: Proposal, language: str = "en") -> str:
     """The whole page as HTML."""
     survey, t, m = proposal.survey, words_in(language), Measures(language)
-    places = groups(proposal, t("sk-about"), t("sk-sheet"))
+    places = groups(proposal, language)
     by_code = {tree["code"]: tree for tree in proposal.trees}
     shown = [
         {
@@ -40,7 +40,7 @@ def sketch_page(proposal: Proposal, language: str = "en") -> str:
     ]
     return render(
         "sketch", styles=[part("sketch.css")], language=language, t=t, m=m,
-        title=t("sk-title", inventory=survey.inventory.name), inventory=survey.inventory,
+        title=said("ds-title", inventory=survey.inventory.name).in_words(language), inventory=survey.inventory,
         summary=_summary(proposal, t, m), heads=[t(f"sk-h-{head}") for head in HEADS], answer=t("sk-answer"),
         licence=word(survey.inventory.licence, language), places=shown,
         places_left_out=max(0, len(places) - MOST_PLACES),

@@ -6,7 +6,7 @@ Rows are judged in two rounds: by themselves as they are read, and against all t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -17,7 +17,7 @@ from siteassess.survey import cells
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, NameColumn
 from siteassess.survey.notes import Flags, Note, is_repaired, is_set_aside, tally
-from siteassess.survey.reading import Chunk
+from siteassess.survey.reading import Chunk, Torn
 from siteassess.units import si_factor
 
 HEIGHT_RANGE_M = (1.0, 116.0)  # the tallest living tree known is about 116 m (from memory)
@@ -30,6 +30,7 @@ class Inventory:
 
     `trees` holds one line a row, set-aside rows too: line, id, lat_deg, lon_deg, diameter_m, height_m, crown_m,
     species, common, park, setting, planted, leaf_type, size_text, flags, same_as (line of the row on the same spot).
+    `torn` says of rows that could not be split why, by their lines.
     """
 
     name: str
@@ -38,6 +39,7 @@ class Inventory:
     read_at_m: float
     trees: pd.DataFrame
     remarks: list[Said]
+    torn: Torn = field(default_factory=dict)
 
     @property
     def flags(self) -> Flags:
@@ -257,8 +259,7 @@ class Cleaner:
     def _with_torn(self, frame: pd.DataFrame, chunk: Chunk) -> pd.DataFrame:
         if not chunk.torn:
             return frame
-        torn = pd.DataFrame({"line": [line for line, _ in chunk.torn], "size_text": [why for _, why in chunk.torn]})
-        torn["flags"] = int(Note.TORN)
+        torn = pd.DataFrame({"line": list(chunk.torn), "flags": int(Note.TORN)})
         for name in frame.columns.difference(torn.columns):
             torn[name] = np.nan if frame[name].dtype.kind == "f" else ""
         return pd.concat([frame, torn[frame.columns]]).sort_values("line", ignore_index=True)

@@ -16,12 +16,14 @@ from siteassess.places.exchange_csv import csv_text
 from siteassess.places.exchange_xml import gpx_text
 from siteassess.records.files import write_whole
 from siteassess.records.writing import write_text
+from siteassess.reference.findings import in_words, said, word, worded
+from siteassess.reference.measures import Measures
 from siteassess.reference.texts import cautions
-from siteassess.survey.notes import is_repaired, sentences
-from siteassess.survey.proposal import Proposal, plain_text
-from siteassess.survey.screen import out_sentences
+from siteassess.survey.cleaning import Inventory
+from siteassess.survey.notes import is_repaired, told
+from siteassess.survey.proposal import Proposal, plain_text, rows_in_words
+from siteassess.survey.screen import out_told
 from siteassess.survey.sheets import groups, record_of
-from siteassess.units import show
 
 # of what is written, all that bears an ending which is read as well; a field sheet never replaces another file
 REPLACED = ("pairs.csv", "candidates.csv", "proposal.geojson", "waypoints.gpx", "rows_set_aside.csv",
@@ -29,7 +31,7 @@ REPLACED = ("pairs.csv", "candidates.csv", "proposal.geojson", "waypoints.gpx", 
 
 
 def write_all(
-    proposal: Proposal, folder: str | Path, date: datetime.date, sketch: Callable[[Proposal], str]
+    proposal: Proposal, folder: str | Path, date: datetime.date, sketch: Callable[[Proposal], str], language: str = "en"
 ) -> list[Path]:
     """Write every file of a proposal.
 
@@ -39,6 +41,7 @@ def write_all(
     folder : made if it is not there; files of the same names are replaced
     date : day of the desk survey, for the field sheets
     sketch : makes the page to take along, which is a paper
+    language : of what is told; names of columns, answers of a record and verdicts are those of other programs
 
     Returns
     -------
@@ -48,21 +51,23 @@ def write_all(
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     texts = {
-        "sketch.html": sketch(proposal), "pairs.csv": table(proposal.pairs), "candidates.csv": table(proposal.trees),
-        "proposal.geojson": exchange.geojson_text(geojson(proposal)) + "\n", "waypoints.gpx": gpx(proposal),
-        **{f"field_sheet_{number:02d}.yaml": sheet for number, sheet in enumerate(_sheets(proposal, date), 1)},
-        "rows_set_aside.csv": table(_rows(proposal, aside=True)),
-        "rows_repaired.csv": table(_rows(proposal, aside=False)),
-        "not_candidates.csv": table(_not_candidates(proposal)),
+        "sketch.html": sketch(proposal), "pairs.csv": table(rows_in_words(proposal.pairs, language)),
+        "candidates.csv": table(rows_in_words(proposal.trees, language)),
+        "proposal.geojson": exchange.geojson_text(geojson(proposal, language)) + "\n",
+        "waypoints.gpx": gpx(proposal, language),
+        **{f"field_sheet_{n:02d}.yaml": sheet for n, sheet in enumerate(_sheets(proposal, date, language), 1)},
+        "rows_set_aside.csv": table(_rows(proposal, language, aside=True)),
+        "rows_repaired.csv": table(_rows(proposal, language, aside=False)),
+        "not_candidates.csv": table(_not_candidates(proposal, language)),
     }
     texts = {_free_name(folder, name, text): text for name, text in texts.items()}
     for done, (name, text) in enumerate(texts.items()):
         try:
             write_whole(text, folder / name)
         except OSError as error:
-            new = ", ".join(list(texts)[:done]) or "none"
-            said = f"{error.strerror}; new files of this survey: {new}; any others are missing or of an earlier one"
-            raise type(error)(error.errno, said, error.filename) from None
+            new = tuple(texts)[:done] or ("none",)
+            says = worded("ds-not-all-written", cause=error.strerror, new=new)
+            raise type(error)(error.errno, says, error.filename) from None
     return [folder / name for name in texts]
 
 
@@ -81,9 +86,9 @@ def _same_but_for_the_day(one: str, other: str) -> bool:
     return first == second
 
 
-def _sheets(proposal: Proposal, date: datetime.date) -> Iterable[str]:
-    for name, members in groups(proposal):
-        yield write_text(record_of(proposal, name, members, date))
+def _sheets(proposal: Proposal, date: datetime.date, language: str) -> Iterable[str]:
+    for name, members in groups(proposal, language):
+        yield write_text(record_of(proposal, name, members, date, language))
 
 
 # --- tables ---------------------------------------------------------------------------------------------------
@@ -94,26 +99,33 @@ def table(rows: list[dict[str, Any]]) -> str:
     return csv_text([rows[0], *(row.values() for row in rows)]) if rows else ""
 
 
-def _rows(proposal: Proposal, aside: bool) -> list[dict[str, Any]]:
+def _rows(proposal: Proposal, language: str, aside: bool) -> list[dict[str, Any]]:
     inventory = proposal.survey.inventory
     which = inventory.set_aside if aside else is_repaired(inventory.flags)
-    word = "reason" if aside else "note"
+    column = "reason" if aside else "note"
     return [
         {
-            "line": int(row.line), "id": plain_text(row.id), word: "; ".join(sentences(row.flags)),
-            "same_spot_as_line": int(row.same_as) or None, "size_as_read": plain_text(row.size_text),
+            "line": int(row.line), "id": plain_text(row.id), column: in_words(told(row.flags), language),
+            "same_spot_as_line": int(row.same_as) or None,
+            "size_as_read": _as_read(inventory, row, language),
             "latitude_deg": _known(row.lat_deg), "longitude_deg": _known(row.lon_deg),
         }
         for row in inventory.trees[which].itertuples()
     ]
 
 
-def _not_candidates(proposal: Proposal) -> list[dict[str, Any]]:
+def _as_read(inventory: Inventory, row: Any, language: str) -> str:
+    """The size as it was read, or of a row that could not be split why."""
+    torn = inventory.torn.get(row.line)
+    return torn.in_words(language) if torn else plain_text(row.size_text)
+
+
+def _not_candidates(proposal: Proposal, language: str) -> list[dict[str, Any]]:
     trees = proposal.survey.trees
     return [
         {
             "line": int(row.line), "id": plain_text(row.id), "species": plain_text(row.species),
-            "why": "; ".join(out_sentences(row.out)),
+            "why": in_words(out_told(row.out), language),
         }
         for row in trees[~trees["candidate"]].itertuples()
     ]
@@ -126,17 +138,20 @@ def _known(value: float) -> float | None:
 # --- open formats ---------------------------------------------------------------------------------------------
 
 
-def geojson(proposal: Proposal) -> dict[str, Any]:
+def geojson(proposal: Proposal, language: str = "en") -> dict[str, Any]:
     """Trees and pairs as one collection."""
     spot = {tree["code"]: _place(tree) for tree in proposal.trees}
-    trees = (exchange.geojson_feature([spot[tree["code"]]], _but_place(tree), tree["code"]) for tree in proposal.trees)
+    trees = (
+        exchange.geojson_feature([spot[tree["code"]]], _but_place(tree), tree["code"])
+        for tree in rows_in_words(proposal.trees, language)
+    )
     pairs = (
         exchange.geojson_feature([spot[pair["a"]], spot[pair["b"]]], _but_place(pair), pair["id"])
-        for pair in proposal.pairs
+        for pair in rows_in_words(proposal.pairs, language)
     )
     inventory = proposal.survey.inventory
-    whose = f"{inventory.title}; {inventory.licence}"
-    return exchange.geojson((*trees, *pairs), attribution=whose, cautions=list(cautions(on="desk survey")))
+    whose = f"{inventory.title}; {word(inventory.licence, language)}"
+    return exchange.geojson((*trees, *pairs), attribution=whose, cautions=list(cautions(language, on="desk survey")))
 
 
 def _place(row: dict[str, Any], which: str = "") -> exchange.Place:
@@ -147,23 +162,31 @@ def _but_place(row: dict[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in row.items() if key not in ("latitude_deg", "longitude_deg")}
 
 
-def gpx(proposal: Proposal) -> str:
+def gpx(proposal: Proposal, language: str = "en") -> str:
     """Trees of the pairs as waypoints and circuits as routes, for the phone."""
-    title = plain_text(f"Desk survey: {proposal.survey.inventory.name}")
-    about = Exchanged(title, " ".join(cautions(on="desk survey")))
+    title = plain_text(said("ds-title", inventory=proposal.survey.inventory.name).in_words(language))
+    about = Exchanged(title, " ".join(cautions(language, on="desk survey")))
     used = {code for pair in proposal.pairs for code in (pair["a"], pair["b"])}
-    trees = (_waypoint(tree, proposal.pairs) for tree in proposal.trees if tree["code"] in used)
-    routes = ((Exchanged(one["id"]), (_stop(line, one["id"]) for line in one["lines"])) for one in proposal.circuits)
+    trees = (_waypoint(tree, proposal.pairs, language) for tree in proposal.trees if tree["code"] in used)
+    routes = (
+        (Exchanged(one["id"]), (_stop(line, one["id"], language) for line in one["lines"]))
+        for one in proposal.circuits
+    )
     return gpx_text(about, trees, routes)
 
 
-def _waypoint(tree: dict[str, Any], pairs: list[dict[str, Any]]) -> Exchanged:
+def _waypoint(tree: dict[str, Any], pairs: list[dict[str, Any]], language: str) -> Exchanged:
     code = tree["code"]
     its = (pair for pair in pairs if code in (pair["a"], pair["b"]))
-    mates = ", ".join(f"{pair['id']} with {pair['b'] if pair['a'] == code else pair['a']}" for pair in its)
-    size = "trunk not known" if tree["diameter_m"] is None else f"trunk {show(tree['diameter_m'], 'cm 0')}"
-    return Exchanged(code, f"{tree['species']}, {size}; {mates}; {tree['to_do']}", places=[_place(tree)])
+    mates = tuple(
+        said("ds-mate", pair=pair["id"], tree=pair["b"] if pair["a"] == code else pair["a"]) for pair in its
+    )
+    across = tree["diameter_m"]
+    trunk = said("ds-trunk-unknown") if across is None else said("ds-trunk", across=across)
+    says = said("ds-waypoint", kind=tree["species"], trunk=trunk, mates=mates, to_do=tree["to_do"])
+    return Exchanged(code, says.in_words(language), places=[_place(tree)])
 
 
-def _stop(line: dict[str, Any], circuit: str) -> Exchanged:
-    return Exchanged(line["pair"] or circuit, show(line["span_m"], "m 0"), places=[_place(line, "middle_")])
+def _stop(line: dict[str, Any], circuit: str, language: str) -> Exchanged:
+    span = Measures(language).length(line["span_m"], 0)
+    return Exchanged(line["pair"] or circuit, span, places=[_place(line, "middle_")])

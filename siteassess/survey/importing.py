@@ -13,7 +13,7 @@ from siteassess.survey.against_all import judge_against_all
 from siteassess.survey.cleaning import Cleaner, Inventory
 from siteassess.survey.guessing import guess
 from siteassess.survey.mapping import Binding, Mapping, load, recognise
-from siteassess.survey.reading import CHUNK_ROWS, Opened, open_source
+from siteassess.survey.reading import CHUNK_ROWS, Opened, Torn, open_source
 
 Progress = Callable[[int], None]
 # repeated texts are kept once, so that a million rows cost a few bytes each
@@ -57,19 +57,23 @@ def read_inventory(
             remarks += [said("ds-guessed", reason=reason) for reason in reasons]
     binding = Binding(given, source.header, source.path.name, source.has_geometry)
     remarks.extend(binding.missing)
-    trees = _clean_all(source, binding, chunk_rows, progress)
+    trees, torn = _clean_all(source, binding, chunk_rows, progress)
     remarks.extend(judge_against_all(trees, given, source.path.name))
     read_at = given.size.read_at_m if given.size else 1.3
-    return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks)
+    return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks, torn)
 
 
-def _clean_all(source: Opened, binding: Binding, chunk_rows: int, progress: Progress | None) -> pd.DataFrame:
+def _clean_all(
+    source: Opened, binding: Binding, chunk_rows: int, progress: Progress | None
+) -> tuple[pd.DataFrame, Torn]:
     from pyproj.exceptions import CRSError
 
     cleaner, parts, done = Cleaner(binding), [], 0
+    torn: Torn = {}
     try:
         for chunk in source.chunks(binding.wanted(), chunk_rows):
             part = cleaner.clean(chunk)
+            torn |= chunk.torn
             part[list(NAMES)] = part[list(NAMES)].astype("category")
             parts.append(part)
             done += len(part)
@@ -80,7 +84,7 @@ def _clean_all(source: Opened, binding: Binding, chunk_rows: int, progress: Prog
     if not done:
         read, wanted = worded("read-no-rows"), worded("want-one-tree")
         raise refused(source.path.name, worded("the-rows"), read, wanted, line=1)
-    return _stack(parts)
+    return _stack(parts), torn
 
 
 def _stack(parts: list[pd.DataFrame]) -> pd.DataFrame:

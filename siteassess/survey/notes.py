@@ -13,7 +13,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from siteassess.reference.findings import Said, in_words
+from siteassess.reference.findings import Said
 
 Flags: TypeAlias = NDArray[np.int64]  # of `Note`, one a row
 
@@ -93,11 +93,6 @@ TOLD: dict[Note, Said] = {
 def told(flags: int) -> tuple[Said, ...]:
     """What is told of one row's flags, reasons first."""
     return tuple(one for flag, one in TOLD.items() if int(flags) & int(flag))
-
-
-def sentences(flags: int) -> tuple[str, ...]:
-    """The same in English."""
-    return in_words(told(flags))
 
 
 def is_set_aside(flags: Flags) -> NDArray[np.bool_]:

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 
 from siteassess.records.characters import forbidden_character
-from siteassess.reference.findings import in_words
+from siteassess.reference.findings import Said, in_words
 from siteassess.reference.texts import cautions
 from siteassess.survey.desk import DeskSurvey
-from siteassess.survey.notes import in_english, sentences
+from siteassess.survey.notes import in_english, told
 from siteassess.survey.screen import TO_DO, VERDICT, WALKED_LINE_UNDER_M, out_tally
 
 LONGEST_TEXT = 200
@@ -28,7 +28,7 @@ def plain_text(text: object) -> str:
 
 @dataclass(frozen=True)
 class Proposal:
-    """Rows of the proposed trees, pairs and circuits.
+    """Rows of the proposed trees, pairs and circuits; what is told of one is codes, see `rows_in_words`.
 
     `codes` gives the code of each proposed tree by its place in the survey's table.
     """
@@ -49,10 +49,22 @@ class Proposal:
             "span_longest_m": survey.window.longest_m, "corridor_half_width_m": survey.window.half_width_m,
             "candidates_count": int(survey.trees["candidate"].sum()),
             "not_candidates": in_english(out_tally(survey.trees["out"].to_numpy())), "pairs_count": len(survey.pairs),
-            "pairs_dropped": survey.dropped, "candidates": self.trees, "pairs": self.pairs, "circuits": self.circuits,
-            "verdict": VERDICT, "to_do": TO_DO, "remarks": list(in_words(survey.remarks)),
+            "pairs_dropped": survey.dropped, "candidates": rows_in_words(self.trees),
+            "pairs": rows_in_words(self.pairs), "circuits": self.circuits,
+            "verdict": VERDICT, "to_do": TO_DO.in_words(), "remarks": list(in_words(survey.remarks)),
             "cautions": list(cautions(on="desk survey")),
         }
+
+
+def rows_in_words(rows: list[dict[str, Any]], language: str = "en") -> list[dict[str, Any]]:
+    """Rows for tables, with their codes in words; names of columns and verdicts are those of other programs."""
+    return [{key: _in_words(value, language) for key, value in row.items()} for row in rows]
+
+
+def _in_words(value: Any, language: str) -> Any:
+    if isinstance(value, tuple):
+        return list(in_words(value, language))
+    return value.in_words(language) if isinstance(value, Said) else value
 
 
 def propose(survey: DeskSurvey, top: int = 100) -> Proposal:
@@ -87,15 +99,10 @@ def _tree(survey: DeskSurvey, row: int, code: str) -> dict[str, Any]:
     }
 
 
-def _notes(survey: DeskSurvey, tree: Any) -> list[str]:
-    notes = list(sentences(int(tree["flags"])))
-    if survey.wish.use != "hammock" and tree["diameter_m"] < WALKED_LINE_UNDER_M:
-        notes.append(
-            f"trunk under {WALKED_LINE_UNDER_M} m: for a walked line only if the land manager or an arborist agrees"
-        )
-    if tree["setting"] == "street":
-        notes.append("a street tree")
-    return notes
+def _notes(survey: DeskSurvey, tree: Any) -> tuple[Said, ...]:
+    thin = survey.wish.use != "hammock" and tree["diameter_m"] < WALKED_LINE_UNDER_M
+    more = [Said("ds-thin-for-walking")] * bool(thin) + [Said("ds-on-a-street")] * (tree["setting"] == "street")
+    return (*told(int(tree["flags"])), *more)
 
 
 def _pairs(survey: DeskSurvey, codes: dict[int, str]) -> list[dict[str, Any]]:

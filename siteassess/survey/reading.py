@@ -11,7 +11,6 @@ import csv
 import warnings
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import cache
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
@@ -21,7 +20,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from siteassess.errors import FaultyInput, MissingExtra, SiteassessError, refused
-from siteassess.reference.findings import Said, Worded, said, worded
+from siteassess.reference.findings import Said, said, worded
 
 if TYPE_CHECKING:
     import geopandas
@@ -35,7 +34,7 @@ PARQUET_ENDINGS = {".parquet", ".geoparquet"}
 
 
 Good: TypeAlias = list[tuple[int, list[str]]]  # rows with their line
-Torn: TypeAlias = list[tuple[int, Worded]]  # lines with their reason
+Torn: TypeAlias = dict[int, Said]  # reasons by line
 
 
 @dataclass(frozen=True)
@@ -56,7 +55,7 @@ class Chunk:
 
     line: np.ndarray
     columns: dict[str, np.ndarray]
-    torn: Torn = field(default_factory=list)
+    torn: Torn = field(default_factory=dict)
     points: Points | None = None
     crs: str | None = None
 
@@ -183,7 +182,7 @@ class _Block:
     width: int
     delimiter: str
     good: Good = field(default_factory=list)
-    torn: Torn = field(default_factory=list)
+    torn: Torn = field(default_factory=dict)
 
     def split(self, stream: Iterable[str]) -> None:
         """Sort the rows; a row that runs on beyond the block takes further lines from the stream."""
@@ -224,7 +223,7 @@ class _Block:
                 self.good.append((self.first + at, cells))
                 at += count
             else:
-                self.torn.append((self.first + at, worded("ds-quote-open")))
+                self.torn[self.first + at] = said("ds-quote-open")
                 at += 1
 
     def _joined(self, at: int, count: int) -> list[str] | None:
@@ -238,12 +237,7 @@ class _Block:
         if len(cells) == self.width:
             self.good.append((self.first + at, cells))
         elif any(cell.strip() for cell in cells):
-            self.torn.append((self.first + at, _other_width(len(cells), self.width)))
-
-
-@cache
-def _other_width(cells: int, header: int) -> Worded:
-    return worded("ds-other-width", cells=cells, header=header)
+            self.torn[self.first + at] = said("ds-other-width", cells=len(cells), header=self.width)
 
 
 # --- vector files ---------------------------------------------------------------------------------------------

@@ -17,14 +17,14 @@ from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE,
 from siteassess.mechanics.stem import stem_limit
 from siteassess.records.line import Use
 from siteassess.reference.constants import constant, constants
-from siteassess.reference.findings import Said, in_words, said
+from siteassess.reference.findings import Said, said
 from siteassess.survey.cells import Floats
 from siteassess.survey.kinds import Kinds, kinds_of
 from siteassess.survey.notes import Note
 from siteassess.survey.rulelimits import RuleLimits
 
 VERDICT = "cannot say"
-TO_DO = "to be surveyed on site"
+TO_DO = Said("ds-to-do")
 
 LEAVE_IT_UNDER_M = constant("least trunk")
 WALKED_LINE_UNDER_M = constant("usual least trunk")
@@ -205,8 +205,9 @@ def _out(trees: pd.DataFrame, kinds: Kinds, wish: Wish) -> np.ndarray:
     return out
 
 
-def out_sentences(flags: int) -> tuple[str, ...]:
-    return in_words(told for flag, told in OUT_TOLD.items() if int(flags) & int(flag))
+def out_told(flags: int) -> tuple[Said, ...]:
+    """Why a row is no candidate."""
+    return tuple(told for flag, told in OUT_TOLD.items() if int(flags) & int(flag))
 
 
 def out_tally(out: np.ndarray) -> dict[Said, int]:

@@ -16,9 +16,10 @@ from siteassess.records.line import End, Line
 from siteassess.records.record import Record
 from siteassess.records.site import Fix, Position, Site
 from siteassess.records.site import Survey as SurveyPart
+from siteassess.reference.findings import said, word
 from siteassess.reference.measures import COARSE, position
 from siteassess.survey.proposal import Proposal, plain_text
-from siteassess.units import quantity, show, show_bearing
+from siteassess.units import quantity
 
 GROUP_CELL_M = 1000.0
 LEAST_DIAMETER_M, MOST_DIAMETER_M = 0.03, 4.8  # what a record accepts
@@ -26,15 +27,8 @@ LEAST_HEIGHT_M, MOST_HEIGHT_M = 1.5, 100.0
 MOST_PAIRS = 12  # of one sheet: a day's walk (judgement)
 
 
-def groups(
-    proposal: Proposal, about: str = "About {place}", sheet: str = "{name}, sheet {number}"
-) -> list[tuple[str, list[int]]]:
-    """Chosen pairs by park or, without parks, by square kilometre: a name, and places in `proposal.pairs`.
-
-    Parameters
-    ----------
-    about, sheet : how a place without a name is called, and one of several sheets; a record's names are English
-    """
+def groups(proposal: Proposal, language: str = "en") -> list[tuple[str, list[int]]]:
+    """Chosen pairs by park or, without parks, by square kilometre: a name, and places in `proposal.pairs`."""
     survey = proposal.survey
     found: dict[tuple[str, *tuple[int, ...]], list[int]] = {}
     for number, index in enumerate(survey.chosen):
@@ -48,8 +42,10 @@ def groups(
     for members in found.values():
         parts = _parted(members, middle)
         for number, part in enumerate(parts, 1):
-            name = _name(proposal, part, about)
-            named.append((sheet.format(name=name, number=number) if len(parts) > 1 else name, part))
+            name = _name(proposal, part, language)
+            if len(parts) > 1:
+                name = said("ds-sheet", group=name, number=number).in_words(language)
+            named.append((name, part))
     return named
 
 
@@ -65,16 +61,18 @@ def _parted(members: list[int], middle: np.ndarray) -> list[list[int]]:
     return [*_parted(near, middle), *_parted(far, middle)]
 
 
-def _name(proposal: Proposal, members: list[int], about: str) -> str:
+def _name(proposal: Proposal, members: list[int], language: str) -> str:
     if park := str(proposal.pairs[members[0]]["park"]):
         return park
     survey = proposal.survey
     a = survey.pairs[survey.chosen[members[0]], 0]
     lat, lon = survey.trees["lat_deg"].iloc[a], survey.trees["lon_deg"].iloc[a]
-    return about.format(place=position(lat, lon, COARSE))
+    return said("ds-about", place=position(lat, lon, COARSE)).in_words(language)
 
 
-def record_of(proposal: Proposal, name: str, members: list[int], date: datetime.date) -> Record:
+def record_of(
+    proposal: Proposal, name: str, members: list[int], date: datetime.date, language: str = "en"
+) -> Record:
     """The pre-filled record of one group of pairs.
 
     Parameters
@@ -83,6 +81,7 @@ def record_of(proposal: Proposal, name: str, members: list[int], date: datetime.
     name : what to call the site until it has its own name
     members : places in `proposal.pairs`
     date : day of the desk survey
+    language : of its notes; keys and answers are those of any record
     """
     survey = proposal.survey
     pairs = [proposal.pairs[number] for number in members]
@@ -91,22 +90,22 @@ def record_of(proposal: Proposal, name: str, members: list[int], date: datetime.
     inventory = survey.inventory
     return Record(
         siteassess_record=1,
-        note="Pre-filled from a tree inventory at a desk; nothing here was looked at. Fill in on site before any use.",
-        site=Site(name=name, credit=plain_text(f"{inventory.title}; {inventory.licence}")),
+        note=said("ds-sheet-note").in_words(language),
+        site=Site(name=name, credit=plain_text(f"{inventory.title}; {word(inventory.licence, language)}")),
         survey=SurveyPart(
-            by="nobody yet: desk survey", date=date, level="desk survey of copied rows; no tree was looked at"
+            by=said("ds-by-nobody").in_words(language), date=date, level=said("ds-level").in_words(language)
         ),
-        anchors=tuple(_tree(proposal, rows[code], code) for code in codes),
-        lines=tuple(_line(proposal, pair) for pair in pairs),
+        anchors=tuple(_tree(proposal, rows[code], code, language) for code in codes),
+        lines=tuple(_line(proposal, pair, language) for pair in pairs),
     )
 
 
-def _tree(proposal: Proposal, row: int, code: str) -> Tree:
+def _tree(proposal: Proposal, row: int, code: str, language: str) -> Tree:
     survey = proposal.survey
     tree = survey.trees.loc[row]
-    source = plain_text(
-        f"{survey.inventory.title}, {survey.inventory.name} row {int(tree['line'])}; {survey.inventory.licence}"
-    )
+    inventory, line = survey.inventory, int(tree["line"])
+    source = said("ds-row", title=inventory.title, file=inventory.name, line=line, licence=inventory.licence)
+    whose = plain_text(source.in_words(language))
     name = plain_text(tree["species"]) or plain_text(tree["common"])
     height, crown = float(tree["height_m"]), float(tree["crown_m"])
     known_height = LEAST_HEIGHT_M <= height <= MOST_HEIGHT_M
@@ -118,7 +117,7 @@ def _tree(proposal: Proposal, row: int, code: str) -> Tree:
             fixes=(
                 Fix(
                     lat=round(float(tree["lat_deg"]), 7), lon=round(float(tree["lon_deg"]), 7), how="inventory",
-                    source=source,
+                    source=whose,
                 ),
             )
         ),
@@ -127,7 +126,7 @@ def _tree(proposal: Proposal, row: int, code: str) -> Tree:
         height=quantity(height, "m", "length") if known_height else None,
         height_how="copied" if known_height else "unknown",
         crown_spread=quantity(crown, "m", "length") if math.isfinite(crown) else None,
-        source=source,
+        source=whose,
     )
 
 
@@ -141,16 +140,13 @@ def _trunk(read_at_m: float, diameter: float) -> tuple[TrunkReading, ...]:
     )
 
 
-def _line(proposal: Proposal, pair: dict[str, Any]) -> Line:
+def _line(proposal: Proposal, pair: dict[str, Any], language: str) -> Line:
     # the span stays blank on purpose: two copied positions are no tape
+    told = said("ds-line-note", span=pair["span_m"], bearing=pair["bearing_true_deg"], a=pair["a"], b=pair["b"])
     return Line(
         id=pair["id"],
         use=proposal.survey.wish.use,
         a=End(anchor=pair["a"]),
         b=End(anchor=pair["b"]),
-        notes=(
-            f"By the inventory about {show(pair['span_m'], 'm 0')} apart, bearing "
-            f"{show_bearing(pair['bearing_true_deg'])} degrees true from {pair['a']} to {pair['b']}. "
-            "Tape the span and read the bearing both ways."
-        ),
+        notes=told.in_words(language),
     )

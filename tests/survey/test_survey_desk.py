@@ -196,8 +196,8 @@ def test_thin_and_street_trees_bear_a_note(tmp_path):
     path.write_text("\n".join(["tree_id,tree_dbh,status,spc_latin,spc_common,latitude,longitude,x_sp,y_sp", *rows]))
     found = propose(desk_survey(read_inventory(path), Wish(pull_n=1000.0), PairWindow(20, 80)))
     for tree in found.trees:
-        assert "a street tree" in tree["row_notes"]
-        assert any("arborist agrees" in note for note in tree["row_notes"]) == (tree["diameter_m"] < 0.30)
+        codes = {note.code for note in tree["row_notes"]}
+        assert "ds-on-a-street" in codes and ("ds-thin-for-walking" in codes) == (tree["diameter_m"] < 0.30)
     assert any(tree["diameter_m"] < 0.30 for tree in found.trees)
     assert "ds-street-trees" in [remark.code for remark in found.survey.remarks]
 
