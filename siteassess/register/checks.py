@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Callable, Container, Mapping
 from datetime import datetime, timedelta
 
+from siteassess.reference.findings import worded
 from siteassess.register.events import FOUNDING, THINGS, Event
 from siteassess.register.intact import history_of
 from siteassess.register.moves import MOVES, REVIEW_DUE, REVIEWED, WITHDRAWN, most_cautious
@@ -40,43 +41,43 @@ def misfit(
         if before is None and parent in lost:
             continue
         if before is None:
-            return f"the change before it, {parent[:16]}, is missing"
+            return worded("rg-parent-missing", name=parent[:16])
         if moments.get(before.name, before.recorded) > moments.get(event.name, event.recorded):
-            return f"it is dated before {parent[:16]}, on which it builds"
+            return worded("rg-dated-before", name=parent[:16])
     if not event.parents and event.kind != "register":
-        return "it builds on nothing"
+        return worded("rg-builds-on-nothing")
     if event.subject:
         founding = get(event.subject)
         if founding is None and event.subject in lost:
             return ""
         if founding is None or founding.kind not in FOUNDING or founding.subject:
-            return f"what it is about, {event.subject[:16]}, is missing"
+            return worded("rg-about-missing", name=event.subject[:16])
         if founding.kind not in _BELONGS_TO[event.kind]:
-            return f"a {event.kind} does not belong to a {founding.kind}"
+            return worded("rg-kinds-apart", kind=event.kind, other=founding.kind)
     for name in event.replaces:
         before = get(name)
         if before is None and name in lost:
             return ""
         if before is None:
-            return f"what it replaces, {name[:16]}, is missing"
+            return worded("rg-replaced-missing", name=name[:16])
         if before.about != event.about or before.kind != event.kind:
-            return f"it replaces {name[:16]}, which is of another kind or about something else"
+            return worded("rg-replaces-other", name=name[:16])
     return _illegal_move(event, get) if event.kind == "move" else _points_nowhere(event, get, lost)
 
 
 def _illegal_move(event: Event, get: Callable[[str], Event | None]) -> str:
     body = event.body
     if body["to"] not in MOVES[body["seen"]]:
-        return f"no move leads from '{body['seen']}' to '{body['to']}'"
+        return worded("rg-no-such-move", seen=body["seen"], to=body["to"])
     words = [one.body["to"] for name in event.replaces if (one := get(name)) is not None]
     before = most_cautious(words) if words else "draft"
     # news and missing marks make it "review due", the owner's refusal "withdrawn"
     turned = body["seen"] == WITHDRAWN or (before in REVIEWED and body["seen"] == REVIEW_DUE)
     if body["seen"] != before and not turned:
-        return f"it moves from '{body['seen']}' what stood at '{before}'"
+        return worded("rg-moves-otherwise", seen=body["seen"], before=before)
     for name in (body.get("against") or {}).get("entries", ()):
         if get(name) is None:
-            return f"what it was approved against, {name[:16]}, is missing"
+            return worded("rg-against-missing", name=name[:16])
     return ""
 
 
@@ -93,35 +94,35 @@ def _points_nowhere(event: Event, get: Callable[[str], Event | None], lost: Cont
     for name, kind in wanted:
         found = get(name)
         if found is None or found.kind != kind or found.subject:
-            return f"the {kind} it names, {name[:16]}, is missing"
+            return worded("rg-named-missing", kind=kind, name=name[:16])
         if event.kind == "line" and kind == "anchor" and found.body["site"] != body["site"]:
-            return f"the tree it hangs on, {found.body['record'].get('code')}, stands in another park"
+            return worded("rg-tree-elsewhere", code=found.body["record"].get("code"))
     if event.kind == "log" and body.get("line") is not None:
         found = get(body["line"])
         if found is None or found.kind != "line" or found.subject:
-            return f"the line it names, {body['line'][:16]}, is missing"
+            return worded("rg-named-missing", kind="line", name=body["line"][:16])
     for park in body.get("parks", ()):
         for name, kind in ((park["site"], "site"), *((tree["tree"], "anchor") for tree in park.get("hidden", ()))):
             found = get(name)
             if (found is None and name not in lost) or (found is not None and (found.kind != kind or found.subject)):
-                return f"the {kind} a copy told of, {name[:16]}, is missing"
+                return worded("rg-copied-missing", kind=kind, name=name[:16])
     if event.kind == "clock":
         for name in body["ahead"]:
             found = get(name)
             if found is None and name not in lost:
-                return f"what it sets right, {name[:16]}, is missing"
+                return worded("rg-set-right-missing", name=name[:16])
             if found is not None and found.recorded <= event.recorded:
-                return f"it sets right {name[:16]}, which is not ahead of it"
+                return worded("rg-not-ahead", name=name[:16])
     if event.kind == "correction":
         found = get(body["corrects"])
         if found is None or found.about != event.about:
-            return f"what it corrects, {body['corrects'][:16]}, is missing"
+            return worded("rg-corrected-missing", name=body["corrects"][:16])
     if event.kind == "join":
         pair = [one for name in body["same"] if (one := get(name)) is not None]
         if len(pair) < 2 or pair[0].kind != pair[1].kind or any(one.subject for one in pair):
-            return "it joins things that are missing or of two kinds"
+            return worded("rg-joins-apart")
         if event.subject != body["same"][0]:
-            return "it is about something else than it joins"
+            return worded("rg-joins-other")
     return ""
 
 
@@ -140,11 +141,11 @@ def impossible(event: Event, db: sqlite3.Connection) -> str:
     if kind == "assessment" or (kind == "log" and body["what"] != "rest"):
         latest = (datetime.fromisoformat(event.recorded) + _FARTHEST_EAST).date().isoformat()
         if body["date"] > latest:
-            return f"its day, {body['date']}, lies after the day it is written, {event.recorded[:10]}"
+            return worded("rg-day-after-written", day=body["date"], written=event.recorded[:10])
     if kind == "log" and body.get("line") is not None and body["line"] != event.about:
         versions = [e for e in history_of(db, body["line"]).events if e.kind == "line"]
         ends = {name for version in versions for name in version.body["anchors"]}
         if event.about not in ends and ends.isdisjoint(Folded(db).mates(event.about)):
             code = versions[0].body["record"]["id"] if versions else body["line"][:16]
-            return f"the line it names, {code}, is not tied there"
+            return worded("rg-not-tied-there", code=code)
     return ""

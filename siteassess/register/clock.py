@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from siteassess.errors import StoreError
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import worded
 from siteassess.register import events as ev
 from siteassess.register.events import Event
 from siteassess.register.intact import event_named, moments_of
@@ -59,7 +60,7 @@ def set_right(writer: Writer, who: str, why: str) -> Event:
     """
     ahead, _ = ahead_of(writer.store, writer.store.now())
     if not ahead:
-        raise StoreError(f"{writer.store.path.name}: no entry is ahead of this machine's clock")
+        raise StoreError(worded("rg-none-ahead", file=writer.store.path.name))
     body = {"ahead": sorted(event.name for event in ahead)}
     return writer.add("clock", writer.store.first_register().name, body, who=who, why=why)
 
@@ -73,11 +74,8 @@ def refuse_leap(store: Store) -> None:
     if ahead or not newest or now - datetime.fromisoformat(newest) <= CLOCK_GAP:
         return
     gap = (now - datetime.fromisoformat(newest)).days
-    said = f"this machine's clock says {now:%Y-%m-%d %H:%M} UTC, {gap} days after the newest entry of {newest[:10]}"
-    if store.ask is not None and store.ask(f"{said}. Is it right?"):
+    said = worded("rg-clock-leaps", now=f"{now:%Y-%m-%d %H:%M}", gap=gap, day=newest[:10])
+    if store.ask is not None and store.ask(worded("rg-is-it-right", what=said)):
         store.clock_is_right = True
         return
-    raise StoreError(
-        f"{store.path.name}: {said}. Nothing was written. If the clock is right, say so with --clock-is-right; if not, "
-        "set it first: a wrong stamp cannot be changed later."
-    )
+    raise StoreError(worded("rg-leap-refused", file=store.path.name, what=said))

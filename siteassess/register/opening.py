@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from siteassess.errors import StoreError
+from siteassess.reference.findings import worded
 from siteassess.register import schema
 from siteassess.register.damage import ODD, damaged, not_brought_up, what_is_wrong
 from siteassess.register.geopackage import APPLICATION_ID
@@ -46,8 +47,8 @@ def store_version(db: sqlite3.Connection, path: Path) -> int:
     if ours and row is not None and str(row[0]).isdecimal():
         return int(row[0])
     if tables & {"about", "events", "heads"}:
-        raise damaged(path, "what says its kind is gone")
-    raise StoreError(f"{path.name} is {'a GeoPackage but no register' if ours else 'no GeoPackage'}")
+        raise damaged(path, worded("rg-kind-gone"))
+    raise StoreError(worded("rg-other-geopackage" if ours else "rg-no-geopackage", file=path.name))
 
 
 def migrate(store: Store, version: int) -> None:
@@ -56,12 +57,10 @@ def migrate(store: Store, version: int) -> None:
     try:
         copy.touch(exist_ok=False)
     except FileExistsError:
-        raise StoreError(f"{path.name} is of an older form; {copy.name} is in the way of its copy: move it") from None
+        raise StoreError(worded("rg-copy-in-way", file=path.name, copy=copy.name)) from None
     except OSError as error:
-        raise StoreError(
-            f"{path.name} is of an older form, and its copy {copy.name} could not be written: "
-            f"{error.strerror or error}. Nothing was changed."
-        ) from None
+        why = error.strerror or error
+        raise StoreError(worded("rg-copy-unwritten", file=path.name, copy=copy.name, why=why)) from None
     try:
         with closing(sqlite3.connect(copy)) as target:
             store.db.backup(target)
@@ -79,7 +78,7 @@ def _bring_up(store: Store, version: int) -> None:
     with store.transaction():
         for step in range(version, schema.STORE_VERSION):
             if step not in schema.STEPS:
-                raise StoreError(f"{store.path.name} is of form {version}, which this program cannot bring up to date")
+                raise StoreError(worded("rg-old-form", file=store.path.name, form=version))
             schema.STEPS[step](store.db)
         store.db.execute("UPDATE about SET value = ? WHERE key = 'store_version'", (str(schema.STORE_VERSION),))
         schema.redraw_empty(store.db)
@@ -93,9 +92,9 @@ def put_in_place(draft: Path, path: Path) -> None:
     try:
         os.link(draft, path)
     except FileExistsError:
-        raise StoreError(f"{path.name} is there already; a register is never written over") from None
+        raise StoreError(worded("rg-there-already", file=path.name)) from None
     except OSError:
         # a file system without links
         if path.exists():
-            raise StoreError(f"{path.name} is there already; a register is never written over") from None
+            raise StoreError(worded("rg-there-already", file=path.name)) from None
         os.rename(draft, path)

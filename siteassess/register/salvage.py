@@ -29,6 +29,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from siteassess.errors import FaultyInput, StoreError
+from siteassess.reference.findings import worded
 from siteassess.register import events as ev
 from siteassess.register import pages
 from siteassess.register.bodies import checked
@@ -106,14 +107,14 @@ def salvage(
     """
     damaged, new = Path(damaged), Path(new)
     if not damaged.is_file():
-        raise StoreError(f"{damaged.name} is not there")
+        raise StoreError(worded("rg-not-there", file=damaged.name))
     if new.exists():
-        raise StoreError(f"{new.name} is there already; a register is never written over")
+        raise StoreError(worded("rg-there-already", file=new.name))
     found, raw = _look_through(damaged)
     mentions = _mentions(raw)
     entries = _entries(found, mentions)
     if not entries:
-        raise StoreError(f"{damaged.name}: no entry of a register was found in it; restore a copy")
+        raise StoreError(worded("rg-nothing-to-salvage", file=damaged.name))
     report = SalvageReport()
     unknown = _unknown(entries, found, mentions)
     kept = {name: event for name, event in entries.items() if name not in unknown}
@@ -152,11 +153,8 @@ def _scratch() -> Iterator[Path]:
         with tempfile.TemporaryDirectory() as folder:
             yield Path(folder)
     except OSError as error:
-        why = "the disk is full" if error.errno == errno.ENOSPC else error.strerror or str(error)
-        raise StoreError(
-            f"no room for a copy to work on: {why}, in the folder for temporary files. Nothing was changed. Make room "
-            "there, or name another folder in TMPDIR, and salvage again."
-        ) from None
+        why = worded("rg-disk-full") if error.errno == errno.ENOSPC else error.strerror or error
+        raise StoreError(worded("rg-no-room", why=why)) from None
 
 
 @contextmanager

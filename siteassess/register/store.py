@@ -17,6 +17,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from siteassess.errors import StoreError
+from siteassess.reference.findings import worded
 from siteassess.register import schema
 from siteassess.register.clock import ahead_of, refuse_leap
 from siteassess.register.damage import ODD, damaged, explained, not_opened, what_is_wrong
@@ -76,7 +77,7 @@ class Store:
         """A register in a new file, holding what `fill` writes; raises as `create`."""
         path = Path(path)
         if path.exists():
-            raise StoreError(f"{path.name} is there already; a register is never written over")
+            raise StoreError(worded("rg-there-already", file=path.name))
         # made whole under another name, then linked: a register under its own name is never half made
         draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
         try:
@@ -91,9 +92,9 @@ class Store:
             db.close()
             put_in_place(draft, path)
         except sqlite3.Error as error:
-            raise StoreError(f"{path.name} could not be written: {error}") from None
+            raise StoreError(worded("rg-not-written", file=path.name, why=error)) from None
         except OSError as error:
-            raise StoreError(f"{path.name} could not be written: {error.strerror or error}") from None
+            raise StoreError(worded("rg-not-written", file=path.name, why=error.strerror or error)) from None
         finally:
             for leftover in (draft, draft.with_name(draft.name + "-journal")):
                 leftover.unlink(missing_ok=True)
@@ -109,9 +110,9 @@ class Store:
         """
         path = Path(path)
         if not path.is_file():
-            raise StoreError(f"{path.name} is not there; begin one with: siteassess register init {path.name}")
+            raise StoreError(worded("rg-not-begun", file=path.name))
         if path.stat().st_size == 0:
-            raise StoreError(f"{path.name} is empty: it is no register")
+            raise StoreError(worded("rg-empty", file=path.name))
         try:
             db = connect(path)
             version = store_version(db, path)
@@ -119,10 +120,7 @@ class Store:
             raise not_opened(path, error) from None
         if version > schema.STORE_VERSION:
             db.close()
-            raise StoreError(
-                f"{path.name} was written by a newer program (form {version}; this one knows {schema.STORE_VERSION}). "
-                "Nothing was changed. Bring this program up to date to open it."
-            )
+            raise StoreError(worded("rg-newer", file=path.name, form=version, known=schema.STORE_VERSION))
         store = cls(path, db, now)
         if version < schema.STORE_VERSION:
             migrate(store, version)
@@ -160,7 +158,7 @@ class Store:
             from siteassess.register.verify import verify
 
             if findings := verify(self):
-                said = StoreError(f"{self.path.name}: {findings[0]}")
+                said = StoreError(worded("rg-of-file", file=self.path.name, what=str(findings[0])))
         return said
 
     @contextmanager
@@ -193,7 +191,7 @@ class Store:
             with self.in_words(), self.transaction(dry_run):
                 yield
         except sqlite3.Error as error:
-            raise StoreError(f"{self.path.name}: nothing was changed: {error}") from error
+            raise StoreError(worded("rg-unchanged", file=self.path.name, why=error)) from error
 
     @contextmanager
     def transaction(self, dry_run: bool = False) -> Iterator[None]:
@@ -263,7 +261,7 @@ class Store:
         """
         row = self.db.execute("SELECT name FROM events WHERE kind = 'register' ORDER BY id LIMIT 1").fetchone()
         if row is None or (found := self.event(row[0])) is None:
-            raise damaged(self.path, "the entry it began with is gone")
+            raise damaged(self.path, worded("rg-no-beginning"))
         return found
 
     def iterate(self) -> Iterator[tuple[str, str]]:
@@ -280,7 +278,7 @@ class Store:
     def subject(self, name: str) -> Subject:
         found = Folded(self.db).subject(name)
         if found is None:
-            raise StoreError(f"{self.path.name} holds nothing named {name[:10]}")
+            raise StoreError(worded("rg-holds-nothing", file=self.path.name, name=name[:10]))
         return found
 
     def standing(self, name: str, on: date) -> HowItStands:

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from siteassess.errors import FaultyInput, StoreError
+from siteassess.reference import faults
+from siteassess.reference.findings import worded
 from siteassess.register import events as ev
 from siteassess.register import schema
 from siteassess.register.checks import misfit
@@ -30,7 +32,7 @@ class Flaw:
     wrong: str
 
     def __str__(self) -> str:
-        return f"{self.what}: {self.wrong}"
+        return worded("rg-flaw", what=self.what, wrong=self.wrong)
 
 
 def verify(
@@ -53,8 +55,8 @@ def verify(
     shows it. Whoever can write the file can also write a wrong name under "who": the register proves that nothing
     was changed since, not that it was true.
     """
-    findings = [Flaw("file", row[0]) for row in store.db.execute("PRAGMA integrity_check") if row[0] != "ok"]
-    if findings:
+    looked_over = (row[0] for row in store.db.execute("PRAGMA integrity_check"))
+    if findings := [Flaw(worded("the-file"), found) for found in looked_over if found != "ok"]:
         return findings
     findings += _events(store, tick)
     findings += _noted(store, noted_heads)
@@ -74,7 +76,7 @@ def noted(text: str) -> str:
     """
     clean = re.sub(r"[\s-]", "", text).lower()
     if not _NOTED.fullmatch(clean):
-        raise StoreError(f"'{text[:80]}' is no head: {SHORTEST_NOTED} to 64 characters 0-9 and a-f are wanted")
+        raise StoreError(worded("rg-no-head", text=text[:80], least=SHORTEST_NOTED))
     return clean
 
 
@@ -92,24 +94,25 @@ def _events(store: Store, tick: Callable[[int], None]) -> list[Flaw]:
         try:
             event = ev.read(content, name[:16])
         except FaultyInput as error:
-            findings.append(Flaw(f"change {name[:16]}", "its text was altered: " + error.faults[0].sentence()))
+            wrong = worded("rg-text-altered", fault=faults.told(error.faults[0]))
+            findings.append(Flaw(worded("rg-the-change", name=name[:16]), wrong))
             continue
         parents.update(event.parents)
         if event.name != name:
-            findings.append(Flaw(f"change {name[:16]}", "its text was altered: the name does not fit it"))
+            findings.append(Flaw(worded("rg-the-change", name=name[:16]), worded("rg-name-unfit")))
         elif (event.kind, event.about, event.who, event.recorded, event.why) != row[1:6]:
-            findings.append(Flaw(f"change {name[:16]}", "the columns beside its text were altered"))
+            findings.append(Flaw(worded("rg-the-change", name=name[:16]), worded("rg-columns-altered")))
         elif wrong := misfit(event, get, gone, moments):
-            findings.append(Flaw(f"change {name[:16]}", wrong))
+            findings.append(Flaw(worded("rg-the-change", name=name[:16]), wrong))
         tick(done)
     for name in sorted(gone):
-        findings.append(Flaw(f"change {name[:16]}", "was lost in a salvage; merge a copy that still holds it"))
+        findings.append(Flaw(worded("rg-the-change", name=name[:16]), worded("rg-lost-in-salvage")))
     if set(store.heads()) != names - parents:
-        findings.append(Flaw("heads", "the list of heads does not fit the changes"))
+        findings.append(Flaw(worded("rg-the-heads"), worded("rg-heads-unfit")))
     if taken_out(store.db):
-        findings.append(Flaw("history", "entries were here that are not any more: its end was cut off"))
+        findings.append(Flaw(worded("rg-the-history"), worded("rg-end-cut")))
     for subject in sorted(miscounted(store.db)):
-        findings.append(Flaw(f"thing {subject[:16]}", "changes about it were taken out, slipped in or moved"))
+        findings.append(Flaw(worded("rg-the-thing", name=subject[:16]), worded("rg-changes-moved")))
     return findings
 
 
@@ -125,9 +128,7 @@ def _noted(store: Store, heads: Iterable[str]) -> list[Flaw]:
         head = noted(text)
         upper = head[:-1] + chr(ord(head[-1]) + 1)
         if not store.db.execute("SELECT 1 FROM events WHERE name >= ? AND name < ?", (head, upper)).fetchone():
-            findings.append(
-                Flaw(f"noted head {head[:16]}", "not in this history: its end was cut off, or it was written anew")
-            )
+            findings.append(Flaw(worded("rg-the-noted-head", name=head[:16]), worded("rg-not-in-history")))
     return findings
 
 
@@ -137,14 +138,14 @@ def _photos(store: Store) -> list[Flaw]:
     for sha256, data in store.db.execute("SELECT sha256, bytes FROM photos"):
         kept.add(sha256)
         if hashlib.sha256(data).hexdigest() != sha256:
-            findings.append(Flaw(f"photo {sha256[:16]}", "its bytes were altered"))
+            findings.append(Flaw(worded("rg-the-photo", name=sha256[:16]), worded("rg-bytes-altered")))
     for (content,) in store.db.execute("SELECT content FROM events WHERE kind = 'photo'"):
         try:
             sha256 = ev.read(content).body["sha256"]
         except FaultyInput:
             continue
         if sha256 not in kept:
-            findings.append(Flaw(f"photo {sha256[:16]}", "is named in the history and missing"))
+            findings.append(Flaw(worded("rg-the-photo", name=sha256[:16]), worded("rg-photo-named-missing")))
     return findings
 
 
@@ -169,9 +170,7 @@ def _drawn(store: Store) -> list[Flaw]:
             # a text that is none, or a column that is gone
             differ = True
         if differ:
-            findings.append(
-                Flaw(f"table {table}", "does not say what the history says; mend: siteassess register redraw")
-            )
+            findings.append(Flaw(worded("rg-the-table", name=table), worded("rg-not-drawn-so")))
     fresh.close()
     return findings
 

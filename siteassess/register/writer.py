@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from siteassess.errors import StoreError
+from siteassess.reference.findings import worded
 from siteassess.register import events as ev
 from siteassess.register.checks import impossible, misfit
 from siteassess.register.clock import ahead_of
@@ -55,7 +56,7 @@ class Writer:
         )
         moments = {**self._moments, **moments_said([event] if kind == "clock" else ())}
         if wrong := misfit(event, self.store.event, self._lost, moments) or impossible(event, self.db):
-            raise StoreError(f"{self.store.path.name}: this {kind} cannot be: {wrong}")
+            raise StoreError(worded("rg-cannot-be", file=self.store.path.name, kind=kind, wrong=wrong))
         self.take(event)
         return event
 
