@@ -11,6 +11,7 @@ import click
 from siteassess.cli.register_task import (
     Task,
     dry_run_switch,
+    needs_who,
     on_option,
     progress,
     set_right_switch,
@@ -19,12 +20,11 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import answer, language_option, note, readers, worded
+from siteassess.cli.shared import answer, filled, note, readers
 
 if TYPE_CHECKING:
+    from siteassess.papers.language import Words
     from siteassess.register.events import Event
-
-NAME_NOTE = "Names under --who are claims: the register proves that nothing was changed since, not who wrote it."
 
 
 @click.group()
@@ -46,21 +46,21 @@ def init(task: Task, title: str, licence: str) -> None:
     import tempfile
 
     from siteassess.errors import StoreError
+    from siteassess.reference.findings import worded
     from siteassess.register.store import Store
 
     if task.dry_run:
         if task.register_file.exists():
-            raise StoreError(f"{task.register_file.name} is there already; a register is never written over")
+            raise StoreError(worded("rg-there-already", file=task.register_file.name))
         with tempfile.TemporaryDirectory() as folder:
             Store.create(Path(folder) / "try.gpkg", title=title, who=task.who, licence=licence).close()
         task.answer({"register": task.register_file.name}, task.kept)
         return
     with Store.create(task.register_file, title=title, who=task.who, licence=licence) as store:
         heads = store.heads()
-    task.answer(
-        {"register": task.register_file.name, "heads": heads}, f"{task.register_file.name} begun. Head {heads[0]}",
-        f"Note the head elsewhere: against it `verify` finds a cut-off history. {NAME_NOTE}",
-    )
+    t, values = task.words, {"register": task.register_file.name, "heads": heads}
+    begun = t("li-begun", file=task.register_file.name, head=heads[0])
+    task.answer(values, begun, f"{t('li-note-head')} {t('li-names-claimed')}")
 
 
 @register.command("add")
@@ -73,32 +73,34 @@ def add(task: Task, record_file: Path, share: str | None, sensitive: tuple[str, 
     """Take in a site record: new things, or a new survey of what is listed under the same site and code."""
     from siteassess.errors import UnknownName
     from siteassess.records.reading import read_record
+    from siteassess.reference.findings import worded
     from siteassess.register.actions import add_record
 
     record = read_record(record_file).model_dump(mode="json", exclude_unset=True)
     codes = {anchor["code"] for anchor in record.get("anchors", ())}
     if unknown := sorted(set(sensitive) - codes):
-        raise UnknownName(
-            f"--sensitive {', '.join(unknown)}: the record holds {', '.join(sorted(codes)) or 'no anchor'}"
-        )
+        code = "rg-sensitive-unknown" if codes else "rg-sensitive-none"
+        raise UnknownName(worded(code, codes=unknown, anchors=sorted(codes)))
     with task.opened() as store:
         before = store.count()
         with store.change(task.dry_run) as writer:
             names = add_record(writer, record, task.by, share=share, sensitive=sensitive)
             added = store.count() - before
         heads = store.heads()
-    lines = [f"{what}: {name[:10]}" for what, name in names.items()]
+    t, lines = task.words, []
+    for what, name in names.items():
+        kind, *called = what.split(" ", 1)
+        lines.append(f"{' '.join((t.of(kind), *called))}{t('colon')} {name[:10]}")
     values = {"subjects": names, "changes": added, "heads": heads}
-    counted = "1 change" if added == 1 else f"{added} changes"
-    last = f"{counted}, {task.kept}" if added else "nothing new: all of it is listed already, word for word"
-    task.answer(values, *lines, last)
+    counted = "li-one-change" if added == 1 else "li-changes"
+    task.answer(values, *lines, t(counted, count=added, kept=task.kept) if added else t("li-nothing-new"))
 
 
 @register.command("list")
 @store_argument
 @click.option("--site", help="One site only.")
 @click.option("--status", help="One status only.")
-@with_task(on_option, language_option)
+@with_task(on_option)
 def list_(task: Task, site: str | None, status: str | None) -> None:
     """What is listed, with today's status and its reasons."""
     from siteassess.papers.register_text import list_text
@@ -117,7 +119,7 @@ def list_(task: Task, site: str | None, status: str | None) -> None:
 @register.command("show")
 @store_argument
 @click.argument("subject")
-@with_task(on_option, language_option)
+@with_task(on_option)
 def show(task: Task, subject: str) -> None:
     """One thing: record, status, marks, news, what is legal next, conflicts side by side."""
     from siteassess.papers.register_text import show_text
@@ -142,12 +144,18 @@ def history(task: Task, subject: str | None) -> None:
         events = store.events(resolve(store, subject) if subject else None)
         heads = store.heads()
     values = {"heads": heads, "events": [told(event) for event in events]}
-    answer(task.as_json, values, (*map(_entry, events), "heads: " + ", ".join(heads)))
+    t = task.words
+    lines = (_entry(event, t) + _replaced(event, t) for event in events)
+    answer(task.as_json, values, (*lines, t("li-heads", heads=", ".join(heads))))
 
 
-def _entry(event: Event) -> str:
-    replaced = f" (replaces {', '.join(name[:10] for name in event.replaces)})" if event.replaces else ""
-    return f"{event.recorded[:16]}Z  {event.name[:10]}  {event.kind} by {event.who}: {event.why}{replaced}"
+def _entry(event: Event, t: Words) -> str:
+    moment, kind = event.recorded[:16], t.of(event.kind)
+    return t("li-entry", moment=moment, name=event.name[:10], kind=kind, who=event.who, why=event.why)
+
+
+def _replaced(event: Event, t: Words) -> str:
+    return t("li-replaces", names=", ".join(name[:10] for name in event.replaces)) if event.replaces else ""
 
 
 @register.command("verify")
@@ -158,15 +166,17 @@ def verify_(task: Task, noted: tuple[str, ...]) -> None:
     """Find altered or missing changes and photos; against a noted head also a cut-off or rewritten history."""
     from siteassess.register.verify import verify
 
+    t = task.words
     with task.opened() as store:
-        with progress("changes", store.count()) as tick:
+        with progress(t.of("changes"), store.count()) as tick:
             findings = verify(store, noted, tick)
         count, heads = store.count(), store.heads()
-    counted = f"{count} changes, {'nothing wrong found' if not findings else f'{len(findings)} things wrong'}"
+    counted = t("li-wrong", count=count, wrong=len(findings)) if findings else t("li-verified", count=count)
     values = {"changes": count, "heads": heads, "findings": list(map(vars, findings)), "whole": not findings}
-    answer(task.as_json, values, (*map(str, findings), counted, "heads: " + ", ".join(heads)))
+    answer(task.as_json, values, (*map(task.told, map(str, findings)), counted,
+                                  t("li-heads", heads=", ".join(heads))))
     if not noted:
-        note("No noted head was given: a history cut off at its end, or written anew, cannot be found without one.")
+        note(t("li-no-noted-head"))
     if findings:
         sys.exit(1)
 
@@ -176,11 +186,12 @@ def verify_(task: Task, noted: tuple[str, ...]) -> None:
 @with_task(dry_run_switch)
 def redraw(task: Task) -> None:
     """Draw the tables that map programs show anew from the history."""
+    t = task.words
     with task.opened() as store:
         total = store.db.execute("SELECT count(DISTINCT subject) FROM events").fetchone()[0]
-        with progress("things", total) as tick:
+        with progress(t.of("things"), total) as tick:
             store.redraw_all(tick, task.dry_run)
-    task.answer({"subjects": total}, f"{total} things drawn, {task.kept}")
+    task.answer({"subjects": total}, t("li-drawn", count=total, kept=task.kept))
 
 
 @register.command("salvage")
@@ -195,10 +206,11 @@ def salvage_(task: Task, new: Path) -> None:
     import tempfile
 
     from siteassess.errors import StoreError
+    from siteassess.reference.findings import worded
     from siteassess.register.salvage import salvage
 
     if task.dry_run and new.exists():
-        raise StoreError(f"{new.name} is there already; a register is never written over")
+        raise StoreError(worded("rg-there-already", file=new.name))
     with tempfile.TemporaryDirectory() as folder:
         into = Path(folder) / new.name if task.dry_run else new
         store, report = salvage(task.register_file, into, task.who, task.why, task.on)
@@ -209,22 +221,23 @@ def salvage_(task: Task, new: Path) -> None:
         "photos_lost": report.photos_lost, "review_and_new_marks_wanted": doubted, "whole": report.whole,
         "heads": heads,
     }
-    said = [f"{report.entries} entries and {report.photos} photos brought into {new.name}, {task.kept}"]
+    t, counted = task.words, {"entries": report.entries, "photos": report.photos}
+    said = [t("li-salvaged", **counted, file=new.name, kept=task.kept)]
     if report.whole:
-        said.append("Nothing is missing: the chain of entries is whole up to its heads. Use the new file from now on.")
+        said.append(t("li-salvaged-whole"))
     else:
-        said += [f"lost: {name[:16]}, which other entries build on" for name in report.lost]
-        said += [f"left out: {name[:16]}, a text that nothing else in the file knows of" for name in report.unknown]
-        said += [f"to be looked at again, and its marks given again: {label}" for label in doubted]
-        said.append(f"If a copy still holds what is lost: siteassess register merge {new.name} COPY")
-    said += [f"lost photo: {name[:16]}" for name in report.photos_lost]
+        said += [t("li-lost", name=name[:16]) for name in report.lost]
+        said += [t("li-unknown", name=name[:16]) for name in report.unknown]
+        said += [t("li-doubted", thing=task.told(label)) for label in doubted]
+        said.append(t("li-merge-copy", file=new.name))
+    said += [t("li-lost-photo", name=name[:16]) for name in report.photos_lost]
     task.answer(values, *said)
 
 
 @register.command("clock")
 @store_argument
 @set_right_switch
-@click.option("--who", type=worded, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
+@click.option("--who", type=filled, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
 @with_task(why_option("a clock was wrong"), dry_run_switch)
 def clock_(task: Task, set_right: bool) -> None:
     """Entries stamped ahead of this machine's clock; with --set-right they count as written no later than now.
@@ -235,7 +248,7 @@ def clock_(task: Task, set_right: bool) -> None:
     from siteassess.register.clock import set_right as put_right
 
     if set_right and not task.who:
-        raise click.UsageError("--set-right needs --who: who says it is written down")
+        raise needs_who()
     with task.opened() as store:
         now = store.now()
         ahead, newest = ahead_of(store, now)
@@ -248,9 +261,11 @@ def clock_(task: Task, set_right: bool) -> None:
         "clock": now.isoformat(), "newest_not_ahead": newest or None, "ahead": listed,
         "event": event.name if event else None,
     }
-    said = [f"this machine's clock: {now:%Y-%m-%d %H:%M}Z; newest entry not ahead of it: {newest[:16] or 'none'}"]
-    said += [f"ahead: {e.recorded[:16]}Z  {e.name[:10]}  {e.kind} by {e.who}: {e.why}" for e in ahead]
-    said.append(f"{len(ahead)} entries set right, {task.kept}" if event else f"{len(ahead)} entries are ahead")
+    t, moment = task.words, f"{now:%Y-%m-%d %H:%M}"
+    said = [t("li-clock", now=moment, newest=newest[:16]) if newest else t("li-clock-alone", now=moment)]
+    said += [t("li-ahead", entry=_entry(e, t)) for e in ahead]
+    counted = t("li-set-right", count=len(ahead), kept=task.kept) if event else t("li-are-ahead", count=len(ahead))
+    said.append(counted)
     task.answer(values, *said)
 
 

@@ -37,13 +37,14 @@ def approve(
     A line whose assessment says 'leave it' or 'cannot say', or with a stop sign, is only approved for a signed reason
     (--against and --signed); every list, card and copy goes on showing what it was approved against.
     """
+    from siteassess.reference.findings import worded
     from siteassess.register.actions import Signed, move
     from siteassess.register.listing import news_told
     from siteassess.register.naming import resolve
     from siteassess.register.reasons import in_words
 
     if (against is None) != (signed is None):
-        raise click.UsageError("--against and --signed go together: the reason, and who answers for it")
+        raise click.UsageError(worded("rg-against-and-signed"))
     signature = Signed(signed, against) if signed and against is not None else None
     with task.opened() as store:
         names = [resolve(store, subject) for subject in subjects]
@@ -53,15 +54,15 @@ def approve(
                 for name in names
             ]
         # the news a second look vouches for having seen
-        seen = [[in_words(news_told(store, name)) for name in event.body.get("reviewed", ())] for event in events]
+        seen = [[news_told(store, name) for name in event.body.get("reviewed", ())] for event in events]
     moved = [
-        {"subject": e.about, "event": e.name, "from": e.body["seen"], "to": e.body["to"], "looked_at": news}
-        for e, news in zip(events, seen, strict=True)
+        {"subject": e.about, "event": e.name, "from": e.body["seen"], "to": e.body["to"],
+         "looked_at": list(map(in_words, news))} for e, news in zip(events, seen, strict=True)
     ]
-    lines = []
-    for subject, one in zip(subjects, moved, strict=True):
-        lines.append(f"{subject}: {one['from']} -> {one['to']}")
-        lines += [f"  looked at: {news}" for news in one["looked_at"]]
+    t, lines = task.words, []
+    for subject, one, told in zip(subjects, moved, seen, strict=True):
+        lines.append(f"{subject}{t('colon')} {t.of(one['from'])} -> {t.of(one['to'])}")
+        lines += ["  " + t("li-looked-at", news=t.said(news)) for news in told]
     task.answer({"moves": moved}, *lines, task.kept)
 
 
@@ -95,4 +96,5 @@ def mark(
         about = resolve(store, subject)
         with store.change(task.dry_run) as writer:
             event = actions.mark(writer, about, body, task.by, far_end_is_right=far_end_is_right)
-    task.answer({"event": event.name, "subject": about}, f"mark {event.name[:10]}, {task.kept}")
+    told = task.words("li-mark-kept", name=event.name[:10], kept=task.kept)
+    task.answer({"event": event.name, "subject": about}, told)

@@ -22,8 +22,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import OutFile, answer, day, language_option, readers
-from siteassess.units import show
+from siteassess.cli.shared import OutFile, answer, day, readers
 
 if TYPE_CHECKING:
     from siteassess.register.writer import Writer
@@ -87,12 +86,12 @@ def log(
     after: tuple[Path, ...], **said: str | int | None,
 ) -> None:
     """Add an entry to a tree's care log. Storm, damage and root works make a review due."""
+    from siteassess.reference.measures import Measures
     from siteassess.register import actions
     from siteassess.register.care import LOAD_HOURS_NOTE, entry_load_hours
     from siteassess.register.naming import resolve
     from siteassess.register.reasons import in_words
 
-    note = in_words(LOAD_HOURS_NOTE)
     body: dict[str, Any] = {key: value for key, value in said.items() if value is not None}
     body |= {"what": what, "date": (date or datetime.date.today()).isoformat()}
     with task.opened() as store:
@@ -106,11 +105,13 @@ def log(
                 body["photos"] = photos
             event = actions.log(writer, about, body, task.by)
     load_hours = entry_load_hours(event.body)
-    lines = [f"entry {event.name[:10]}, {task.kept}"]
+    t = task.words
+    lines = [t("li-entry-kept", name=event.name[:10], kept=task.kept)]
     if what == "use":
-        amount = "not known (pull or time is missing)" if load_hours is None else show(load_hours, "kN h 1")
-        lines.append(f"load-hours: {amount}. {note}")
-    values = {"event": event.name, "subject": about, "load_hours_kn_h": load_hours, "note": note}
+        known = load_hours is not None
+        amount = Measures(task.lang).told(load_hours, "kN h 1") if known else t("li-load-unknown")
+        lines.append(t("li-load-hours", amount=amount, note=t.said(LOAD_HOURS_NOTE)))
+    values = {"event": event.name, "subject": about, "load_hours_kn_h": load_hours, "note": in_words(LOAD_HOURS_NOTE)}
     task.answer(values, *lines)
 
 
@@ -151,7 +152,7 @@ def photo(
         with store.change(task.dry_run) as writer:
             event = actions.add_photo(writer, about, data, task.by, **said)
     values = {"event": event.name, "sha256": event.body["sha256"], "size_bytes": event.body["size_bytes"]}
-    task.answer(values, f"photo {event.body['sha256'][:10]}, {task.kept}")
+    task.answer(values, task.words("li-photo-kept", name=event.body["sha256"][:10], kept=task.kept))
 
 
 @register.command("correct")
@@ -164,6 +165,7 @@ def correct(task: Task, entry: str, right: str | None) -> None:
     import json
 
     from siteassess.errors import StoreError
+    from siteassess.reference.findings import worded
     from siteassess.register import actions
 
     body = None
@@ -172,15 +174,15 @@ def correct(task: Task, entry: str, right: str | None) -> None:
             body = json.loads(right)
         # nothing, or null, would strike the entry out
         if not isinstance(body, dict):
-            raise click.BadParameter("wanted a JSON object, as `history --json` shows it", param_hint="--with")
+            raise click.BadParameter(worded("rg-want-json-entry"), param_hint="--with")
     with task.opened() as store:
         named = store.db.execute("SELECT name FROM events WHERE name >= ? AND name < ?", (entry, entry + "g"))
         found = [name for (name,) in named]
         if len(entry) < 8 or len(found) != 1:
-            raise StoreError(f"no single entry is named '{entry[:20]}'; see: siteassess register history")
+            raise StoreError(worded("rg-no-single-entry", name=entry[:20]))
         with store.change(task.dry_run) as writer:
             event = actions.correct(writer, found[0], task.by, body)
-    task.answer({"event": event.name, "corrects": found[0]}, f"corrected, {task.kept}")
+    task.answer({"event": event.name, "corrects": found[0]}, task.words("li-corrected", kept=task.kept))
 
 
 @register.command("assessment")
@@ -201,7 +203,7 @@ def assessment(task: Task, answer_file: Path) -> None:
         with store.change(task.dry_run) as writer:
             events = [assess(writer, name, result, task.on, task.by, program) for name, result in names]
     kept_ = [{"line": code, "event": event.name} for (code, _), event in zip(lines, events, strict=True)]
-    task.answer({"assessments": kept_}, f"{len(events)} assessments, {task.kept}")
+    task.answer({"assessments": kept_}, task.words("li-assessments-kept", count=len(events), kept=task.kept))
 
 
 @register.command("due")
@@ -209,7 +211,7 @@ def assessment(task: Task, answer_file: Path) -> None:
 @click.option("--site", help="One site only.")
 @click.option("--days", default=60, show_default=True, type=click.IntRange(0, 3660), help="How far ahead to look.")
 @click.option("--ics", type=OutFile(".ics"), help="Also write an iCalendar file.")
-@with_task(on_option, language_option)
+@with_task(on_option)
 def due_(task: Task, site: str | None, days: int, ics: Path | None) -> None:
     """What is due: reviews, marks that end, seasons, rests, inspections, actions."""
     from siteassess.papers.ical import calendar
@@ -224,7 +226,7 @@ def due_(task: Task, site: str | None, days: int, ics: Path | None) -> None:
     with task.opened() as store:
         sites = {resolve(store, site, "site")} if site else None
         total = sum(store.db.execute(f"SELECT count(*) FROM {t}").fetchone()[0] for t in TABLES_OF_THINGS)
-        with progress("things", total) as tick:
+        with progress(task.words.of("things"), total) as tick:
             items = due(store, on, days, sites, tick)
     if ics:
         stamp = datetime.datetime.now(datetime.UTC)
@@ -238,19 +240,20 @@ def due_(task: Task, site: str | None, days: int, ics: Path | None) -> None:
 @store_argument
 @click.argument("site")
 @click.option("--wetness", default="unknown", show_default=True, help="Ground today: dry, moist, wet, standing water.")
-@with_task(on_option, language_option)
+@with_task(on_option)
 def rota_(task: Task, site: str, wetness: str) -> None:
     """Whose turn it is: lines by load-hours, wetness and season, and each tree's share."""
     from typing import get_args
 
     from siteassess.papers.register_text import rota_text
     from siteassess.records.anchor import Wetness
+    from siteassess.reference.findings import worded
     from siteassess.register.naming import resolve
     from siteassess.register.reasons import in_words
     from siteassess.register.rota import rota
 
     if wetness not in get_args(Wetness):
-        raise click.BadParameter(f"wanted one of {', '.join(get_args(Wetness))}", param_hint="--wetness")
+        raise click.BadParameter(worded("rg-want-wetness", words=get_args(Wetness)), param_hint="--wetness")
     with task.opened() as store:
         found = rota(store, resolve(store, site, "site"), task.on, wetness)
     turns = [

@@ -13,6 +13,7 @@ from siteassess.cli.register_task import (
     Task,
     clock_option,
     dry_run_switch,
+    needs_who,
     on_option,
     progress,
     set_right_switch,
@@ -21,11 +22,11 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import answer, language_option, note, readers, worded
+from siteassess.cli.shared import answer, filled, note, readers
 from siteassess.reference.constants import constant
-from siteassess.units import show
 
 if TYPE_CHECKING:
+    from siteassess.papers.language import Words
     from siteassess.register.copies import LeftOutOfCopy
     from siteassess.register.crowd import Crowd
     from siteassess.register.fold import Subject
@@ -54,9 +55,9 @@ if TYPE_CHECKING:
     help="Show also trees that would leave fewer than five for a hidden one that earlier copies told of.",
 )
 @click.option(
-    "--who", type=worded, envvar="SITEASSESS_WHO", default="not said", help="Who makes the copy, a name or a role."
+    "--who", type=filled, envvar="SITEASSESS_WHO", default="not said", help="Who makes the copy, a name or a role."
 )
-@with_task(clock_option, on_option, language_option, dry_run_switch)
+@with_task(clock_option, on_option, dry_run_switch)
 def export(
     task: Task, out: Path, layer: str, sites: tuple[str, ...], licence: str | None, days: int,
     inventory: Path | None, mapping: str | None, parks: Path | None, fewer_is_right: bool,
@@ -75,80 +76,70 @@ def export(
     and outside: whoever has the outline may then find fewer than five, and export says so.
     """
     from siteassess.papers.copy_page import copy_page
+    from siteassess.reference.findings import worded
     from siteassess.register.files import PAGE, write_copy
     from siteassess.register.hidden import hidden_code
     from siteassess.register.naming import resolve
     from siteassess.register.share import make_copy
 
     if parks and not inventory:
-        raise click.UsageError("--park needs --inventory: which trees stand inside the outlines")
+        raise click.UsageError(worded("rg-park-needs-inventory"))
+    t = task.words
     crowd = _crowd(inventory, mapping, parks) if inventory and layer != "officer" else None
     with task.opened() as store:
         chosen = {resolve(store, site, "site") for site in sites} or None
         total = store.db.execute("SELECT count(*) FROM sites").fetchone()[0]
-        with progress("sites", total) as tick:
+        with progress(t.of("sites"), total) as tick:
             copy = make_copy(store, layer, task.on, licence=licence, sites=chosen, copy_days=days, crowd=crowd,
                              fewer_is_right=fewer_is_right, tick=tick)
         written = write_copy(store, copy, out, task.dry_run, task.who, lambda made: copy_page(made, task.lang))
     if task.lang != "en" and out.suffix.lower() != PAGE:
-        note(f"Only a copy that ends in {PAGE} speaks other languages: --lang changes nothing.")
+        note(t("li-lang-page-only", ending=PAGE))
     hidden = sum(feature.kind == "anchor" and not feature.exact for feature in copy.features)
     if hidden and crowd is None:
-        note(f"{hidden} anchors are hidden and told as such alone; with --inventory members see what five trees share.")
-    for text in _beside_earlier_copies(copy, crowd is not None, fewer_is_right):
+        note(t("li-hidden-alone", count=hidden))
+    for text in _beside_earlier_copies(copy, t, crowd is not None, fewer_is_right):
         note(text)
     if copy.no_outline:
-        note(_without_outline(copy.no_outline, parks))
+        note(_without_outline(copy.no_outline, t, parks))
     names = [path.name for path in written]
     values = {
         "files": names, "layer": layer, "licence": copy.licence, "heads": copy.heads, "features": len(copy.features),
         "copy_valid_until": copy.copy_valid_until, "left_out": [_left_out(one) for one in copy.left_out],
         "too_few": [hidden_code(name) for name in copy.too_few], "no_outline": [site.id for site in copy.no_outline],
     }
-    task.answer(
-        values,
-        f"{', '.join(names)}: {len(copy.features)} things for {layer}, valid until {copy.copy_valid_until}, "
-        + ("dry run: nothing was written" if task.dry_run else "written"),
-    )
+    told = {"files": ", ".join(names), "count": len(copy.features), "layer": t.of(layer), "day": copy.copy_valid_until}
+    task.answer(values, t("li-exported-dry" if task.dry_run else "li-exported", **told))
 
 
-def _beside_earlier_copies(copy: Copy, with_inventory: bool, fewer_is_right: bool) -> Iterator[str]:
+def _beside_earlier_copies(copy: Copy, t: Words, with_inventory: bool, fewer_is_right: bool) -> Iterator[str]:
     """What whoever makes a copy has to know of the ones made before, as sentences."""
     from siteassess.register.crowd import LEAST_CANDIDATES
     from siteassess.register.hidden import hidden_code
 
     for one in map(_left_out, copy.left_out):
-        if one["left"] is None:
-            why = f"without --inventory nobody can see how many trees are left that {one['hidden']} may be"
-        else:
-            few = one["left"] < LEAST_CANDIDATES
-            left = f"{one['left']} trees" if few else "fewer than five trees, its park counted"
-            why = f"beside earlier copies, showing it leaves {left} that {one['hidden']} may be"
-        yield f"{one['label']} [{one['id'][:10]}] is left out: {why}. --fewer-is-right shows it."
+        why = "unseen" if one["left"] is None else "few" if one["left"] < LEAST_CANDIDATES else "in-park"
+        values = {} if why != "few" else {"left": one["left"]}
+        yield t(f"li-left-out-{why}", label=one["label"], name=one["id"][:10], hidden=one["hidden"], **values)
     for name in copy.too_few if with_inventory else ():
-        yield (
-            f"{hidden_code(name)}: earlier copies told of it; told by nothing now, since all copies together may leave "
-            "fewer than five trees."
-        )
+        yield t("li-too-few", hidden=hidden_code(name))
     if not copy.memory_whole and with_inventory and not fewer_is_right:
-        yield (
-            "Entries were lost from this register: what earlier copies told may be gone. So hidden trees are told by "
-            "nothing; go on with a copy of the register that has them all, or say --fewer-is-right."
-        )
+        yield t("li-memory-lost")
 
 
-def _without_outline(sites: list[Subject], parks: Path | None) -> str:
+def _without_outline(sites: list[Subject], t: Words, parks: Path | None) -> str:
     """What it may mean that no outline of a park was held against what is told of its hidden trees."""
+    from siteassess.reference.measures import Measures
     from siteassess.register.crowd import NEAR_M
     from siteassess.register.standing import label
 
-    named = ", ".join(sorted(map(label, sites))[:5]) + (f" and {len(sites) - 5} more" if len(sites) > 5 else "")
-    which = f"no outline in {parks.name} holds their trees" if parks else "no park outlines were held against this copy"
-    return (
-        f"{named}: {which}. So trees within {show(NEAR_M, 'm 0')} of those that are shown were counted, outside "
-        "the park too: whoever has its outline may find fewer than five trees left for a hidden one."
-        + ("" if parks else " --park holds outlines against the copy.")
-    )
+    named = ", ".join(sorted(map(label, sites))[:5])
+    if len(sites) > 5:
+        named = t("li-and-more", names=named, count=len(sites) - 5)
+    near = Measures(t.language).length(NEAR_M, 0)
+    if parks is None:
+        return t("li-no-outlines", names=named, near=near)
+    return t("li-no-outline-in", names=named, file=parks.name, near=near)
 
 
 def _left_out(one: LeftOutOfCopy) -> dict[str, Any]:
@@ -194,18 +185,17 @@ def import_(task: Task, file: Path, site: str | None, kind: str, set_right: bool
     from siteassess.register.files import bring_in
     from siteassess.register.naming import resolve
 
+    t = task.words
     with task.opened() as store:
         target = resolve(store, site, "site") if site else None
-        with progress("things") as tick:
+        with progress(t.of("things")) as tick:
             found = bring_in(store, file, task.by, task.on, target, kind, task.dry_run, tick, set_right)
-    lines = [
-        f"{key.replace('_', ' ')}: {len(value) if isinstance(value, (list, dict)) else value}"
-        for key, value in found.items()
-    ]
+    lines = [t(f"li-in-{key}", count=len(value) if isinstance(value, (list, dict)) else value)
+             for key, value in found.items()]  # fmt: skip
     for left in found.get("left_out", ()):
-        note(f"left out: {left}")
+        note(t("li-left-out", what=task.told(left)))
     for text in found.get("notes", ()):
-        note(text)
+        note(task.told(text))
     task.answer(found, *lines, task.kept)
 
 
@@ -213,8 +203,8 @@ def import_(task: Task, file: Path, site: str | None, kind: str, set_right: bool
 @store_argument
 @click.argument("other", type=click.Path(path_type=Path))
 @set_right_switch
-@click.option("--who", type=worded, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
-@click.option("--why", type=worded, default="a clock was wrong", show_default=True, help="Why they are set right.")
+@click.option("--who", type=filled, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
+@click.option("--why", type=filled, default="a clock was wrong", show_default=True, help="Why they are set right.")
 @with_task(clock_option, dry_run_switch)
 def merge(task: Task, other: Path, set_right: bool) -> None:
     """Bring another register or an officers' bundle together with this one; nothing is joined unasked.
@@ -225,12 +215,14 @@ def merge(task: Task, other: Path, set_right: bool) -> None:
     from siteassess.register.listing import told
     from siteassess.register.merge import conflicts
     from siteassess.register.parks import alike
+    from siteassess.register.reasons import in_words
     from siteassess.register.trunks import proposals
 
     if set_right and not task.who:
-        raise click.UsageError("--set-right needs --who: who says it is written down")
+        raise needs_who()
+    t = task.words
     with task.opened() as store:
-        with progress("changes") as tick, store.change(task.dry_run) as writer:
+        with progress(t.of("changes")) as tick, store.change(task.dry_run) as writer:
             report = merge_file(store, writer, other, tick, (task.who, task.why) if set_right else None)
             differing, trunks = conflicts(store), proposals(store)
             pairs = [*alike(store, trunks), *trunks]
@@ -238,14 +230,19 @@ def merge(task: Task, other: Path, set_right: bool) -> None:
     values = {
         "changes_added": report.added, "changes_known": report.known, "photos_added": report.photos,
         "set_right": report.set_right,
-        "conflicts": [{**vars(conflict), "sides": list(map(told, conflict.sides))} for conflict in differing],
+        "conflicts": [
+            {**vars(one), "what": in_words(one.what), "sides": list(map(told, one.sides))} for one in differing
+        ],
         "may_be_the_same": list(map(vars, pairs)), "heads": heads,
     }
-    lines = [f"{report.added} changes and {report.photos} photos added, {report.known} were here; {task.kept}"]
+    counted = {"added": report.added, "photos": report.photos, "known": report.known}
+    lines = [t("li-merged", **counted, kept=task.kept)]
     if report.set_right:
-        lines.append(f"{report.set_right} entries ahead of the clock set right by {task.who}")
-    lines += [f"{one.kind} {one.label} [{one.subject[:10]}]: two copies differ in: {one.what}" for one in differing]
-    task.answer(values, *lines, *_pairs_told(pairs))
+        lines.append(t("li-merged-set-right", count=report.set_right, who=task.who))
+    for one in differing:
+        named = {"kind": t.of(one.kind), "label": one.label, "name": one.subject[:10]}
+        lines.append(t("li-copies-differ", **named, what=t.said(one.what)))
+    task.answer(values, *lines, *_pairs_told(pairs, t))
 
 
 @register.command("same")
@@ -256,20 +253,21 @@ def same(task: Task) -> None:
     from siteassess.register.parks import alike
     from siteassess.register.trunks import proposals
 
+    t = task.words
     with task.opened() as store:
         trees = store.db.execute("SELECT count(*) FROM anchors WHERE kind = 'tree'").fetchone()[0]
-        with progress("trees", trees) as tick:
+        with progress(t.of("trees"), trees) as tick:
             trunks = proposals(store, tick)
         pairs = [*alike(store, trunks), *trunks]
-    answer(task.as_json, {"may_be_the_same": list(map(vars, pairs))}, _pairs_told(pairs))
+    answer(task.as_json, {"may_be_the_same": list(map(vars, pairs))}, _pairs_told(pairs, t))
 
 
-def _pairs_told(pairs: list[MayBeOne]) -> Iterator[str]:
+def _pairs_told(pairs: list[MayBeOne], t: Words) -> Iterator[str]:
     for p in pairs:
-        one = {"tree": "trunk", "site": "park"}.get(p.kind, p.kind)
-        first, other = (f"{name} [{subject[:10]}]" for name, subject in zip(p.labels, (p.a, p.b), strict=True))
-        yield f"may be one {one}: {first} and {other}: {'; '.join(p.reasons)}"
-    yield f"{len(pairs)} pairs may be the same; nothing was joined"
+        one, other = (f"{name} [{subject[:10]}]" for name, subject in zip(p.labels, (p.a, p.b), strict=True))
+        whys = t("between").join(why.in_words(t.language) for why in p.reasons)
+        yield t(f"li-may-be-one-{p.kind}", one=one, other=other, whys=whys)
+    yield t("li-pairs", count=len(pairs))
 
 
 @register.command("join")
@@ -288,4 +286,5 @@ def join(task: Task, one: str, other: str, apart: bool) -> None:
         names = resolve(store, one), resolve(store, other)
         with store.change(task.dry_run) as writer:
             event = actions.join(writer, *names, task.by, finding)
-    task.answer({"event": event.name, "finding": finding}, f"{finding}, {task.kept}")
+    told = task.words("li-joined-apart" if apart else "li-joined", kept=task.kept)
+    task.answer({"event": event.name, "finding": finding}, told)

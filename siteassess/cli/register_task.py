@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.decorators import FC
 
-from siteassess.cli.shared import answer, day, json_switch, note, worded
+from siteassess.cli.shared import answer, day, filled, json_switch, language_option, note
 
 if TYPE_CHECKING:
+    from siteassess.papers.language import Words
     from siteassess.register.actions import By
     from siteassess.register.store import Store
 
@@ -26,6 +27,15 @@ set_right_switch = click.option(
     "--set-right", is_flag=True,
     help="Say that entries ahead of this machine's clock were written no later than now, by --who.",
 )
+
+
+def needs_who() -> click.UsageError:
+    """That whoever sets entries right says who they are."""
+    from siteassess.reference.findings import worded
+
+    return click.UsageError(worded("rg-set-right-needs-who"))
+
+
 dry_run_switch = click.option("--dry-run", is_flag=True, help="Do everything, then take it back; nothing is kept.")
 on_option = click.option(
     "--on", "on_day", type=day, metavar="DATE", help="Day asked about, 2026-04-18; today if not given."
@@ -47,11 +57,11 @@ def clock_option(command: FC) -> FC:
 def who_option(command: FC) -> FC:
     """Who writes, which goes with the clock it is stamped by."""
     said = "Who does it, a name or a role."
-    return click.option("--who", required=True, type=worded, envvar="SITEASSESS_WHO", help=said)(clock_option(command))
+    return click.option("--who", required=True, type=filled, envvar="SITEASSESS_WHO", help=said)(clock_option(command))
 
 
 def why_option(default: str | None = None) -> Callable[[FC], FC]:
-    return click.option("--why", type=worded, required=default is None, default=default, help="Why it is done.")
+    return click.option("--why", type=filled, required=default is None, default=default, help="Why it is done.")
 
 
 @dataclass(frozen=True)
@@ -78,8 +88,21 @@ class Task:
         return self.on_day or datetime.date.today()
 
     @property
+    def words(self) -> Words:
+        """The words of the language asked for."""
+        from siteassess.papers.language import words_in
+
+        return words_in(self.lang)
+
+    @property
     def kept(self) -> str:
-        return "dry run: nothing was kept" if self.dry_run else "kept"
+        return self.words("li-dry-run" if self.dry_run else "li-kept")
+
+    def told(self, text: str) -> str:
+        """A text that may know its code, in the language asked for."""
+        from siteassess.reference.findings import in_language
+
+        return in_language(text, self.lang)
 
     def answer(self, values: Mapping[str, Any], *lines: str) -> None:
         """Say what a command that writes has done."""
@@ -87,6 +110,7 @@ class Task:
 
     def opened(self) -> Store:
         """The register, told whether its clock was vouched for; says so where that clock is behind what is written."""
+        from siteassess.reference.findings import worded
         from siteassess.register.clock import ahead_of
         from siteassess.register.intact import taken_out
         from siteassess.register.listing import damage_in_words
@@ -97,22 +121,19 @@ class Task:
         context = click.get_current_context()
         store.clock_is_right = context.meta.get(_CLOCK_IS_RIGHT, False)
         if sys.stdin.isatty() and sys.stderr.isatty():
-            store.ask = lambda text: click.confirm(text, err=True)
+            store.ask = lambda text: click.confirm(self.told(text), err=True)
         with store.in_words():
             ahead, _ = ahead_of(store, store.now())
-            left_out = [f"{subject.kind} {label(subject)}" for subject in store.folded().undrawn()]
+            left_out = [worded("rg-thing", kind=one.kind, label=label(one)) for one in store.folded().undrawn()]
             beside = store.db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
             found = list(damage_in_words(self.register_file.name, left_out, taken_out(store.db), beside))
         for text in found:
-            note(text)
+            note(self.told(text))
         if ahead:
             newest = max(event.recorded for event in ahead)
-            note(
-                f"{len(ahead)} entries up to {newest[:16]}Z lie ahead of this machine's clock, "
-                f"{store.now():%Y-%m-%d %H:%M}Z: no line may be rigged by this list until one of the two is put right. "
-                f"If this clock is right: siteassess register clock {self.register_file.name} --set-right "
-                "--who NAME"
-            )
+            now = f"{store.now():%Y-%m-%d %H:%M}"
+            told = {"count": len(ahead), "newest": newest[:16], "now": now, "file": self.register_file.name}
+            note(self.words("li-clock-doubted", **told))
         return store
 
 
@@ -120,7 +141,7 @@ _TOLD = frozenset(field.name for field in fields(Task))
 
 
 def with_task(*options: Callable[[Callable[..., None]], Callable[..., None]]) -> Callable[..., Callable[..., None]]:
-    """Hand a command these options and `--json` as its `Task`; in its help they stand after its own."""
+    """Hand a command these options, `--lang` and `--json` as its `Task`; in its help they stand after its own."""
 
     def wrap(command: Callable[..., None]) -> Callable[..., None]:
         @functools.wraps(command)
@@ -128,7 +149,8 @@ def with_task(*options: Callable[[Callable[..., None]], Callable[..., None]]) ->
             told = {name: value for name in _TOLD & given.keys() if (value := given.pop(name)) is not None}
             command(Task(**told), **given)
 
-        return functools.reduce(lambda made, option: option(made), (json_switch, *reversed(options)), run)
+        last_first = (json_switch, language_option, *reversed(options))
+        return functools.reduce(lambda made, option: option(made), last_first, run)
 
     return wrap
 

@@ -190,7 +190,7 @@ class WordedType(TextType):
         return text
 
 
-worded = WordedType()
+filled = WordedType()
 
 
 class WordsOf(ChoiceType):

@@ -15,6 +15,7 @@ from siteassess.advice.results import Assessment
 from siteassess.errors import AmbiguousName, UnknownName
 from siteassess.records.fields import Part
 from siteassess.records.record import Record
+from siteassess.reference.findings import worded
 from siteassess.reference.pages import plain
 from siteassess.register import reading_records
 from siteassess.register.answer import MayRig, answer, conditions_for_readers, conditions_on, for_readers
@@ -161,8 +162,8 @@ def only_site(store: Store, name: str | None) -> str:
     sites = store.db.execute("SELECT subject, name FROM sites ORDER BY name").fetchall()
     if len(sites) == 1:
         return str(sites[0][0])
-    listed = ", ".join(row[1] for row in sites) or "none"
-    raise UnknownName(f"say which site is meant (--site); the register lists: {listed}")
+    code = "rg-which-site" if sites else "rg-which-site-none"
+    raise UnknownName(worded(code, sites=tuple(row[1] for row in sites)))
 
 
 def licence_of(store: Store) -> str:

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from siteassess.errors import Fault, FaultyInput, StoreError
+from siteassess.errors import StoreError, refused
+from siteassess.reference.findings import worded
 from siteassess.register.answer import needs_signature
 from siteassess.register.bodies import checked
 from siteassess.register.events import THINGS, Event, canonical
 from siteassess.register.fold import CORRECTABLE, Subject
 from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
-from siteassess.register.reasons import in_words
 from siteassess.register.standing import holds_too_long, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -82,7 +82,7 @@ def add_record(
             code = line[end]["anchor"]
             anchor_name = names.get(f"anchor {code}") or known.get(("anchor", code))
             if anchor_name is None:
-                raise StoreError(f"line {line['id']} names anchor {code}, which is listed nowhere")
+                raise StoreError(worded("rg-anchor-listed-nowhere", line=line["id"], name=code))
             ends.append(anchor_name)
         body = {"site": site, "anchors": ends, "record": line, **looked, **extra}
         names[f"line {line['id']}"] = _add_version(writer, "line", known.get(("line", line["id"])), body, by)
@@ -106,7 +106,7 @@ def _add_version(writer: Writer, kind: str, subject: str | None, body: Mapping[s
 def _site_named(store: Store, name: str) -> str | None:
     rows = store.db.execute("SELECT subject FROM sites WHERE name = ? COLLATE NOCASE", (name,)).fetchall()
     if len(rows) > 1:
-        raise StoreError(f"{len(rows)} sites are listed as '{name}'; give one another name before adding")
+        raise StoreError(worded("rg-sites-of-one-name", count=len(rows), name=name))
     return rows[0][0] if rows else None
 
 
@@ -139,11 +139,11 @@ def move(
     folded = Folded(writer.db)
     found = _known(folded, subject)
     now = standing(found, folded.around, on)
-    what = f"{found.kind} {label(found)}"
+    what = worded("rg-thing", kind=found.kind, label=label(found))
     refuse_illegal(now.own, to, what)
     for mark in NEEDS_MARK.get(to, ()):
         if not now.marks[mark].holds(on):
-            raise StoreError(f"{what}: '{to}' needs the {mark}'s mark, standing on {on}; record it first")
+            raise StoreError(worded("rg-mark-needed", what=what, to=to, by=mark, day=on))
     if to == SECOND_LOOK:
         _refuse_own_second_look(found, by, what)
     body: dict[str, Any] = {"to": to, "seen": now.own, "date": on.isoformat()}
@@ -154,7 +154,7 @@ def move(
     if conditions is not None:
         body["conditions"] = conditions
     if until is not None and until < on:
-        raise StoreError(f"{what}: '{to}' until {until} ends before it begins on {on}")
+        raise StoreError(worded("rg-ends-before", what=what, to=to, until=until, day=on))
     if until is not None:
         body["until"] = until.isoformat()
     return writer.add("move", subject, body, who=by.who, why=by.why, replaces=[m.name for m in found.moves])
@@ -165,10 +165,9 @@ def _against(
 ) -> dict[str, Any] | None:
     spoken = needs_signature(found, folded.around, on) if found.kind == "line" and to in NEEDS_MARK else []
     if spoken and signed is None:
-        said = "; ".join(in_words(why) for why, _ in spoken)
-        raise StoreError(f"{what}: {said}. Approving against that needs a signed reason: who answers for it, and why")
+        raise StoreError(worded("rg-signed-reason-needed", what=what, whys=tuple(why for why, _ in spoken)))
     if signed is not None and not spoken:
-        raise StoreError(f"{what}: nothing speaks against '{to}' that needs a signed reason; leave it out")
+        raise StoreError(worded("rg-nothing-to-sign", what=what, to=to))
     entries = sorted({entry for _, entry in spoken})
     return {"entries": entries, "why": signed.why, "signed": signed.name} if signed else None
 
@@ -177,7 +176,7 @@ def _refuse_own_second_look(found: Subject, by: By, what: str) -> None:
     first = {version.who.strip().casefold() for version in found.versions}
     first |= {m.who.strip().casefold() for m in found.moves if m.body["to"] == SURVEYED}
     if by.who.strip().casefold() in first:
-        raise StoreError(f"{what}: a second look is by somebody else than {by.who}, who made the first")
+        raise StoreError(worded("rg-own-second-look", what=what, who=by.who))
 
 
 def mark(writer: Writer, subject: str, body: Mapping[str, Any], by: By, *, far_end_is_right: bool = False) -> Event:
@@ -201,12 +200,9 @@ def _reaches_far(store: Store, body: Mapping[str, Any], is_right: bool) -> bool:
     if is_right:
         return True
     given, expires = (date.fromisoformat(body[key]) for key in ("date", "expires"))
-    said = f"the mark of {given} would hold until {expires}, {(expires - given).days // 365} years"
-    if store.ask is None or not store.ask(f"{said}. Is that meant?"):
-        raise StoreError(
-            f"{store.path.name}: {said}. Nothing was written. Give a nearer last day and renew the mark then; if it is "
-            "meant, say so with --far-end-is-right."
-        )
+    said = worded("rg-mark-reaches-far", given=given, expires=expires, years=(expires - given).days // 365)
+    if store.ask is None or not store.ask(worded("rg-is-it-meant", what=said)):
+        raise StoreError(worded("rg-mark-too-far", file=store.path.name, what=said))
     return True
 
 
@@ -216,14 +212,14 @@ def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
     photos = body.get("photos") or {}
     for sha256 in (*photos.get("before", ()), *photos.get("after", ())):
         if writer.store.photo(sha256) is None:
-            raise StoreError(f"photo {sha256[:10]} is not in the register; add it first")
+            raise StoreError(worded("rg-photo-not-here", name=sha256[:10]))
     return writer.add("log", subject, body, who=by.who, why=by.why)
 
 
 def assess(writer: Writer, line: str, result: Mapping[str, Any], on: date, by: By, program: str | None = None) -> Event:
     """Keep an assessment of a line as it was given."""
     if _kind_of(writer.store, line) != "line":
-        raise StoreError("an assessment belongs to a line")
+        raise StoreError(worded("rg-assessment-of-line"))
     body = {"date": on.isoformat(), "result": result} | ({"program": program} if program else {})
     return writer.add("assessment", line, body, who=by.who, why=by.why)
 
@@ -242,8 +238,7 @@ def lines_of_answer(text: str, source: str) -> tuple[str, list[tuple[str, dict[s
         shared = {key: whole[key] for key in ("assumptions", "cautions")}
         return whole["site"]["name"], [(line["id"], {**line, **shared}) for line in whole["lines"]]
     except (ValueError, KeyError, TypeError, RecursionError):
-        wanted = "the answer of: siteassess assess FILE --json"
-        raise FaultyInput(source, [Fault(0, "file", ascii(text[:40]), wanted)]) from None
+        raise refused(source, worded("the-file"), ascii(text[:40]), worded("rg-want-json-answer")) from None
 
 
 def add_photo(writer: Writer, subject: str, data: bytes, by: By, **said: Any) -> Event:
@@ -271,7 +266,7 @@ def correct(writer: Writer, entry: str, by: By, body: Mapping[str, Any] | None =
     """
     event = writer.store.event(entry)
     if event is None or event.kind not in CORRECTABLE:
-        raise StoreError(f"{entry[:10]} is no entry that can be corrected; {', '.join(CORRECTABLE)} can")
+        raise StoreError(worded("rg-not-correctable", name=entry[:10], kinds=CORRECTABLE))
     found = Folded(writer.db).known(event.about)
     before = next(e.corrections for e in (*found.entries, *found.joins) if e.event.name == entry)
     said: dict[str, Any] = {"corrects": entry}
@@ -283,7 +278,7 @@ def join(writer: Writer, one: str, other: str, by: By, finding: str = "the same"
     """Record what people found about two subjects that looked like one. Striking the event out parts them again."""
     kinds = {_kind_of(writer.store, name) for name in (one, other)}
     if one == other or len(kinds) != 1:
-        raise StoreError("two different subjects of one kind are wanted")
+        raise StoreError(worded("rg-want-two-of-a-kind"))
     a, b = sorted((one, other))
     return writer.add("join", a, {"same": [a, b], "finding": finding}, who=by.who, why=by.why)
 
@@ -292,12 +287,12 @@ def _kind_of(store: Store, name: str) -> str:
     """Kind of a subject by its founding event alone: an entry must not cost a reading of the whole log."""
     event = store.event(name)
     if event is None or event.subject or event.kind not in THINGS:
-        raise StoreError(f"the register holds no site, anchor or line named {name[:10]}")
+        raise StoreError(worded("rg-no-such-thing", name=name[:10]))
     return event.kind
 
 
 def _known(folded: Folded, name: str) -> Subject:
     found = folded.subject(name)
     if found is None or found.kind not in THINGS:
-        raise StoreError(f"the register holds no site, anchor or line named {name[:10]}")
+        raise StoreError(worded("rg-no-such-thing", name=name[:10]))
     return found

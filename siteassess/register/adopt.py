@@ -12,6 +12,7 @@ from datetime import date
 from typing import Any
 
 from siteassess.errors import StoreError
+from siteassess.reference.findings import worded
 from siteassess.register.actions import By, move
 from siteassess.register.incoming import Incoming
 from siteassess.register.moves import ARCHIVED, WITHDRAWN
@@ -59,7 +60,7 @@ def adopt(
         report.added[site] = name
     until = incoming.facts.get("copy_valid_until")
     if until and until < on.isoformat():
-        report.notes.append(f"this copy ran out on {until}: ask its group for a newer one")
+        report.notes.append(worded("rg-copy-ran-out", day=until))
     for done, feature in enumerate(features, start=1):
         known = _known_here(writer, feature) if feature.id else None
         if known:
@@ -100,7 +101,7 @@ def _add(writer: Writer, feature: Shared, site: str | None, by: By, source: str,
     if feature.kind != "site":
         holder = here.get(feature.site_id) or site
         if holder is None:
-            report.left_out.append(f"{feature.kind} {feature.code}: its site is not in the file")
+            report.left_out.append(worded("rg-site-not-in-file", thing=_thing(feature)))
             return
         body["site"] = holder
     if feature.kind == "anchor" and not feature.exact:
@@ -108,13 +109,17 @@ def _add(writer: Writer, feature: Shared, site: str | None, by: By, source: str,
     if feature.kind == "line":
         ends = [here[name] for name in feature.anchors or () if name in here]
         if len(ends) < 2:
-            report.left_out.append(f"line {feature.code}: its anchors are not in the file")
+            report.left_out.append(worded("rg-anchors-not-in-file", thing=_thing(feature)))
             return
         body["anchors"] = ends
     name = writer.add(feature.kind, "", body, who=by.who, why=by.why).name
     if feature.id:
         here[feature.id] = name
     report.added[name] = feature.code
+
+
+def _thing(feature: Shared) -> str:
+    return worded("rg-thing", kind=feature.kind, label=feature.code)
 
 
 def _withdraw(writer: Writer, name: str, feature: Shared, by: By, on: date, source: str, report: AdoptReport) -> None:
@@ -124,7 +129,7 @@ def _withdraw(writer: Writer, name: str, feature: Shared, by: By, on: date, sour
     try:
         move(writer, name, WITHDRAWN, By(by.who, f"{feature.status} in a copy {source}"[:500]), on=on)
     except StoreError as error:
-        report.left_out.append(str(error))
+        report.left_out.append(error.args[0])
     else:
         report.withdrawn.append(name)
 
@@ -147,7 +152,7 @@ def adopt_photos(
             continue
         for body in said:
             if body.get("sha256") not in photos:
-                report.left_out.append(f"a photo of {report.added[name]} is not in the file")
+                report.left_out.append(worded("rg-photo-not-in-file", name=report.added[name]))
                 continue
             media_type, data = photos[body["sha256"]]
             writer.keep_photo(body["sha256"], media_type, data)

@@ -6,14 +6,15 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field, ValidationError, model_validator
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import Fault, FaultyInput, refused
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import IsoDate, Latitude, Layer, Longitude, Part, Text, fault
 from siteassess.records.line import Line
 from siteassess.records.sentences import say
 from siteassess.records.site import Site, Survey
+from siteassess.reference.findings import worded
 from siteassess.register.events import THINGS
-from siteassess.register.log_bodies import LOG_ENTRIES, Name
+from siteassess.register.log_bodies import LOG_ENTRIES, Name, day_before
 from siteassess.register.moves import CLOSED, NEEDS_MARK, STATUSES
 
 Status = Literal[STATUSES]  # type: ignore[valid-type]
@@ -84,9 +85,10 @@ class MoveBody(Part):
     @model_validator(mode="after")
     def _season_ends(self) -> MoveBody:
         if self.to == CLOSED and self.until is None:
-            raise fault("no last day", "the last day of the closed season", "Add until.")
+            raise fault(worded("rg-no-last-day"), worded("rg-want-season-end"), worded("rg-mend-add", key="until"))
         if self.against is not None and self.to not in NEEDS_MARK:
-            raise fault(f"signed against, to '{self.to}'", "a signed reason only with an approval", "Leave it out.")
+            read = worded("rg-read-signed-against", to=self.to)
+            raise fault(read, worded("rg-want-signed-approval"), worded("rg-mend-leave-out"))
         return self
 
 
@@ -107,9 +109,9 @@ class MarkBody(Part):
     @model_validator(mode="after")
     def _ends(self) -> MarkBody:
         if self.given and self.expires is None:
-            raise fault("no last day", "the last day the mark holds", "A mark always has an end: add expires.")
+            raise fault(worded("rg-no-last-day"), worded("rg-want-mark-end"), worded("rg-mend-mark-end"))
         if self.given and self.expires is not None and self.expires < self.date:
-            raise fault(self.expires, f"a last day not before {self.date}", "Check the two dates.")
+            raise day_before(self.expires, self.date)
         return self
 
 
@@ -133,7 +135,7 @@ class CorrectionBody(Part):
     @model_validator(mode="after")
     def _says_one_thing(self) -> CorrectionBody:
         if self.void == (self.body is not None):
-            raise fault(f"void {self.void}", "either the right entry, or void", "Give one of the two.")
+            raise fault(f"void {self.void}", worded("rg-want-entry-or-void"), worded("rg-mend-one-of-two"))
         return self
 
 
@@ -146,7 +148,7 @@ class JoinBody(Part):
     @model_validator(mode="after")
     def _two(self) -> JoinBody:
         if self.same[0] >= self.same[1]:
-            raise fault(self.same, "two different names, sorted")
+            raise fault(self.same, worded("rg-want-two-names"))
         return self
 
 
@@ -158,7 +160,7 @@ class ClockBody(Part):
     @model_validator(mode="after")
     def _sorted(self) -> ClockBody:
         if list(self.ahead) != sorted(set(self.ahead)):
-            raise fault("names out of order", "each name once, sorted")
+            raise fault(worded("rg-read-out-of-order"), worded("rg-want-names-sorted"))
         return self
 
 
@@ -215,45 +217,52 @@ def checked(kind: str, body: Any, source: str = "") -> dict[str, Any]:
     ------
     FaultyInput : every fault of the body.
     """
-    source = source or {"log": "care log entry"}.get(kind, kind)
+    try:
+        return _checked(kind, body)
+    except FaultyInput as error:
+        named = source or worded("rg-care-log-entry" if kind == "log" else "rg-entry-of-kind", kind=kind)
+        raise FaultyInput(named, error.faults) from None
+
+
+def _checked(kind: str, body: Any) -> dict[str, Any]:
     if kind == "log":
         what = body.get("what") if isinstance(body, dict) else None
         if what not in LOG_ENTRIES:
-            raise FaultyInput(source, [Fault(0, "what", str(what), f"one of {', '.join(LOG_ENTRIES)}")])
+            raise refused("", "what", what, worded("rg-want-one-of", choices=tuple(LOG_ENTRIES)))
         model = LOG_ENTRIES[what]
     else:
         model = BODIES[kind]
     try:
-        return _as_plain(model.model_validate(_with_inner_records(kind, body, source)))
+        return _as_plain(model.model_validate(_with_inner_records(kind, body)))
     except ValidationError as error:
-        raise FaultyInput(source, faults_of(error, model)) from None
+        raise FaultyInput("", faults_of(error, model)) from None
 
 
 def faults_of(error: ValidationError, model: type[Part]) -> list[Fault]:
     """A validation error about a model in the reader's words."""
     faults = []
     for item in error.errors(include_url=False):
-        place = ".".join(str(step) for step in item["loc"]) or "entry"
+        place = ".".join(str(step) for step in item["loc"]) or worded("rg-the-entry")
         faults.append(Fault(0, place, *say(item, item["loc"], model)))
     return faults
 
 
-def _with_inner_records(kind: str, body: Any, source: str) -> Any:
+def _with_inner_records(kind: str, body: Any) -> Any:
     """The body with its records read by their own models, so that what is kept is what was checked."""
     if not isinstance(body, dict) or kind not in THINGS:
         return body
     out = dict(body)
-    for key, model in _inner_models(kind, body, source).items():
+    for key, model in _inner_models(kind, body).items():
         if out.get(key) is None:
             continue
         try:
             out[key] = _as_plain(model.model_validate(out[key]))
         except ValidationError as error:
-            raise FaultyInput(source, faults_of(error, model)) from None
+            raise FaultyInput("", faults_of(error, model)) from None
     return out
 
 
-def _inner_models(kind: str, body: dict[str, Any], source: str) -> dict[str, type[Part]]:
+def _inner_models(kind: str, body: dict[str, Any]) -> dict[str, type[Part]]:
     if kind == "site":
         return {"record": Site, "survey": Survey}
     if kind == "line":
@@ -261,5 +270,5 @@ def _inner_models(kind: str, body: dict[str, Any], source: str) -> dict[str, typ
     record = body.get("record")
     anchor_kind = record.get("kind") if isinstance(record, dict) else None
     if anchor_kind not in ANCHOR_KINDS:
-        raise FaultyInput(source, [Fault(0, "kind", str(anchor_kind), f"one of {', '.join(ANCHOR_KINDS)}")])
+        raise refused("", "kind", anchor_kind, worded("rg-want-one-of", choices=tuple(ANCHOR_KINDS)))
     return {"record": ANCHOR_KINDS[anchor_kind]}

@@ -17,7 +17,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from siteassess.errors import StoreError, refused
+from siteassess.errors import FaultyInput, StoreError, refused
+from siteassess.reference.findings import worded
 from siteassess.register import map_files
 from siteassess.register.damage import damaged, what_is_wrong
 from siteassess.register.guard import refuse_hostile
@@ -67,7 +68,7 @@ def write(store: Store, copy: Copy) -> bytes:
     for sha256 in sorted(names):
         media_type, data = store.photo(sha256) or ("", b"")
         if hashlib.sha256(data).hexdigest() != sha256 or stripped(data).data != data:
-            raise StoreError(f"photo {sha256[:16]} is not the picture that was kept; run verify")
+            raise StoreError(worded("rg-not-the-kept-picture", name=sha256[:16]))
         files[f"photos/{sha256}{_SUFFIX[media_type]}"] = data
     if history:
         files["events.jsonl"] = "".join(content + "\n" for _, content in store.iterate()).encode()
@@ -95,14 +96,15 @@ def read(path: Path) -> Bundle:
         with zipfile.ZipFile(path) as archive:
             files = _unpacked(archive, source)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError) as error:
-        raise refused(source, "zip", str(error)[:80], "a whole zip file, not encrypted") from None
+        raise refused(source, "zip", str(error)[:80], worded("rg-want-whole-zip-open")) from None
     manifest = _manifest(files, source)
     for name, data in files.items():
         if name != "manifest.json" and manifest["files"].get(name) != hashlib.sha256(data).hexdigest():
-            raise refused(source, name, "other bytes", "what the manifest says")
+            raise refused(source, name, worded("rg-read-other-bytes"), worded("rg-want-as-manifest"))
     missing = sorted(set(manifest["files"]) - set(files))
     if missing or "features.geojson" not in files:
-        raise refused(source, "files", f"{', '.join(missing) or 'features.geojson'} missing", "what the manifest says")
+        read_ = worded("rg-read-files-missing", names=missing or ["features.geojson"])
+        raise refused(source, worded("rg-the-files"), read_, worded("rg-want-as-manifest"))
     bundle = Bundle(map_files.from_geojson(_text(files["features.geojson"], source), source))
     bundle.shown = manifest.get("photos", {})
     if "events.jsonl" in files:
@@ -117,59 +119,66 @@ def read(path: Path) -> Bundle:
 def _unpacked(archive: zipfile.ZipFile, source: str) -> dict[str, bytes]:
     entries = archive.infolist()
     if len(entries) > MAX_ENTRIES:
-        raise refused(source, "zip", f"{len(entries)} entries", f"at most {MAX_ENTRIES}")
+        read_ = worded("rg-read-entries", count=len(entries))
+        raise refused(source, "zip", read_, worded("want-at-most", limit=MAX_ENTRIES))
     left = MAX_UNPACKED
     files: dict[str, bytes] = {}
     for entry in entries:
         if not _NAMES.fullmatch(entry.filename) or entry.is_dir():
-            wanted = "only the names a bundle has, none that leads out of its folder"
-            raise refused(source, "entry", ascii(entry.filename)[:80], wanted)
+            raise _entry_refused(source, ascii(entry.filename)[:80], "rg-want-names-of-bundle")
         if entry.filename in files:
-            raise refused(source, "entry", ascii(entry.filename), "each name once")
+            raise _entry_refused(source, ascii(entry.filename), "rg-want-names-once")
         if (entry.external_attr >> 16) & 0o170000 == 0o120000:
-            raise refused(source, "entry", f"{entry.filename} is a link", "plain files")
+            raise _entry_refused(source, worded("rg-read-a-link", name=entry.filename), "rg-want-plain-files")
         if entry.file_size > left or entry.file_size > MAX_RATIO * max(entry.compress_size, 4096):
-            raise refused(source, "zip", f"{entry.filename} unpacks to {entry.file_size} bytes", "a zip of usual size")
+            read_ = worded("rg-read-unpacks-to", name=entry.filename, count=entry.file_size)
+            raise refused(source, "zip", read_, worded("rg-want-usual-zip"))
         with archive.open(entry) as packed:
             # what an entry says of its size may be untrue
             data = packed.read(entry.file_size + 1)
         if len(data) != entry.file_size:
-            raise refused(source, "zip", f"{entry.filename} is not as long as it says", "a whole zip file")
+            read_ = worded("rg-read-not-so-long", name=entry.filename)
+            raise refused(source, "zip", read_, worded("rg-want-whole-zip"))
         left -= len(data)
         files[entry.filename] = data
     return files
+
+
+def _entry_refused(source: str, read_: str, wanted: str) -> FaultyInput:
+    return refused(source, worded("rg-the-entry"), read_, worded(wanted))
 
 
 def _manifest(files: dict[str, bytes], source: str) -> dict[str, Any]:
     try:
         manifest = json.loads(_text(files["manifest.json"], source))
     except (KeyError, ValueError, RecursionError):
-        raise refused(source, "manifest.json", "none that can be read", "a bundle of a register") from None
+        raise refused(source, "manifest.json", worded("rg-read-none-readable"), worded("rg-want-a-bundle")) from None
     if not isinstance(manifest, dict) or manifest.get("siteassess_bundle") != BUNDLE_FORMAT:
         form = manifest.get("siteassess_bundle") if isinstance(manifest, dict) else None
-        raise refused(source, "manifest.json", f"form {form}", f"form {BUNDLE_FORMAT}")
+        raise refused(source, "manifest.json", worded("rg-form", form=form), worded("rg-form", form=BUNDLE_FORMAT))
     refuse_hostile(manifest, source)
     if not isinstance(manifest.get("files"), dict):
-        raise refused(source, "manifest.json", "no list of files", "a list of files with their hashes")
+        raise refused(source, "manifest.json", worded("rg-read-no-list"), worded("rg-want-list-of-files"))
     photos = manifest.get("photos", {})
     if not isinstance(photos, dict) or not all(
         isinstance(shown, list) and all(isinstance(photo, dict) for photo in shown) for shown in photos.values()
     ):
-        raise refused(source, "manifest.json", "no list of photos", "photos by the feature they show")
+        raise refused(source, "manifest.json", worded("rg-read-no-photos"), worded("rg-want-photos"))
     return manifest
 
 
 def _text(data: bytes, source: str) -> str:
     if len(data) > _TEXT_LIMIT:
-        raise refused(source, "text", f"{len(data)} bytes", f"at most {_TEXT_LIMIT}")
+        read_ = worded("rg-read-bytes", count=len(data))
+        raise refused(source, worded("rg-the-text"), read_, worded("want-at-most", limit=_TEXT_LIMIT))
     try:
         return data.decode("utf-8")
     except UnicodeDecodeError:
-        raise refused(source, "text", "bytes that are not UTF-8", "UTF-8 text") from None
+        raise refused(source, worded("rg-the-text"), worded("rg-read-no-utf-8"), worded("rg-want-utf-8")) from None
 
 
 def _photo(data: bytes, name: str, source: str) -> tuple[str, bytes]:
     photo = stripped(data, f"{source} {name}")
     if photo.data != data or photo.sha256 != name[7:71] or not name.endswith(_SUFFIX[photo.media_type]):
-        raise refused(source, name, "other bytes or data beside the picture", "a photo stripped of all metadata")
+        raise refused(source, name, worded("rg-read-other-or-beside"), worded("rg-want-stripped"))
     return photo.media_type, data

@@ -96,7 +96,7 @@ def _points_nowhere(event: Event, get: Callable[[str], Event | None], lost: Cont
         if found is None or found.kind != kind or found.subject:
             return worded("rg-named-missing", kind=kind, name=name[:16])
         if event.kind == "line" and kind == "anchor" and found.body["site"] != body["site"]:
-            return worded("rg-tree-elsewhere", code=found.body["record"].get("code"))
+            return worded("rg-tree-elsewhere", name=found.body["record"].get("code"))
     if event.kind == "log" and body.get("line") is not None:
         found = get(body["line"])
         if found is None or found.kind != "line" or found.subject:
@@ -147,5 +147,5 @@ def impossible(event: Event, db: sqlite3.Connection) -> str:
         ends = {name for version in versions for name in version.body["anchors"]}
         if event.about not in ends and ends.isdisjoint(Folded(db).mates(event.about)):
             code = versions[0].body["record"]["id"] if versions else body["line"][:16]
-            return worded("rg-not-tied-there", code=code)
+            return worded("rg-not-tied-there", name=code)
     return ""

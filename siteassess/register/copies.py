@@ -15,6 +15,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from siteassess.errors import StoreError
+from siteassess.reference.findings import worded
 from siteassess.register import reading_records
 from siteassess.register.crowd import METRES_A_DEGREE, SHOWN_M, Crowd, CrowdCell, KnownTree, Saying, Told
 from siteassess.register.fold import Subject
@@ -312,15 +313,14 @@ def remember(store: Store, copy: Copy, who: str) -> None:
             memory = Memory(store)
             new = [park for park in copy.parks if not memory.knows(park)]
             if memory.names != copy.known_copies:
-                raise StoreError(f"{store.path.name}: another copy was made meanwhile; make this one again")
+                raise StoreError(worded("rg-copy-meanwhile", file=store.path.name))
             as_made = store.heads() == copy.heads
             _write(writer, new, copy.made_on, who)
         if as_made:
             # noted in a copy, the head is proof of this entry too
             copy.heads = store.heads()
     except StoreError as error:
-        said = str(error).removesuffix(".")
-        raise StoreError(f"{said}. The copy was not written: what it tells has to be kept in the register") from error
+        raise StoreError(worded("rg-copy-not-kept", why=error.args[0])) from error
 
 
 def _write(writer: Writer, parks: list[dict[str, Any]], on: str, who: str) -> None:

@@ -14,6 +14,7 @@ from typing import Any
 from siteassess.errors import refused
 from siteassess.places.exchange import Exchanged, MapFile, Place, rounded
 from siteassess.places.exchange_csv import csv_text, read_rows
+from siteassess.reference.findings import worded
 from siteassess.register.columns import COLUMNS, NUMBERS, flat
 from siteassess.register.incoming import Incoming, taken_in
 from siteassess.register.share import Copy
@@ -90,7 +91,7 @@ def _theirs(row: dict[str, str], source: str, line: int) -> Exchanged:
     lon = next((n for n in ("lon_deg", "lon", "lng", "longitude", "x") if n in lower), "lon")
     place = _place(lower, lon, lat, source, line)
     if place is None:
-        raise refused(source, "columns", ", ".join(row)[:80], "lat and lon in degrees, filled in", line=line)
+        raise refused(source, worded("rg-the-columns"), ", ".join(row)[:80], worded("rg-want-lat-and-lon"), line=line)
     name = next((lower[n] for n in ("code", "name", "ref", "id") if lower.get(n)), None)
     return Exchanged(name, places=[place], fields=lower, line=line)
 
@@ -102,4 +103,4 @@ def _place(row: Mapping[str, str], lon: str, lat: str, source: str, line: int) -
         return float(row[lon]), float(row[lat])
     except ValueError:
         read = f"{row[lon]}, {row[lat]}"
-        raise refused(source, f"{lon}, {lat}", read, "degrees as plain numbers", line=line) from None
+        raise refused(source, f"{lon}, {lat}", read, worded("rg-want-plain-degrees"), line=line) from None

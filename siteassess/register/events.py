@@ -23,7 +23,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import Fault, FaultyInput, refused
+from siteassess.reference.findings import worded
 from siteassess.register.guard import plainly_harmless, refuse_hostile
 
 FORMAT = 1
@@ -35,6 +36,7 @@ KINDS = (
 # events that bring a new subject into being when they name none
 FOUNDING = ("register", *THINGS)
 MAX_CONTENT = 1_000_000
+LONGEST = 500  # characters of who and why
 
 _KEYS = frozenset(("format", "kind", "subject", "parents", "replaces", "who", "recorded", "why", "body", "salt"))
 _HASH = re.compile(r"[0-9a-f]{64}")
@@ -104,31 +106,43 @@ def make(
         content = canonical(parts)
     except (TypeError, ValueError, RecursionError):
         refuse_hostile(parts, "event")
-        raise _faulty("event", "body", "what JSON cannot hold", "text, numbers, lists and mappings") from None
+        source = worded("rg-the-event")
+        raise refused(source, "body", worded("rg-read-no-json"), worded("rg-want-json-values")) from None
     return read(content)
 
 
-def read(content: str, source: str = "event") -> Event:
+def read(content: str, source: str = "") -> Event:
     """The event written in a canonical text.
+
+    Parameters
+    ----------
+    source : name of what is read, for messages; the event itself if not given
 
     Raises
     ------
     FaultyInput : not JSON, not canonical, a key too many or too few, a part of the wrong shape, a refused text.
     """
+    try:
+        return _read(content)
+    except FaultyInput as error:
+        raise FaultyInput(source or worded("rg-the-event"), error.faults) from None
+
+
+def _read(content: str) -> Event:
     if len(content) > MAX_CONTENT:
-        raise _faulty(source, "event", f"{len(content)} characters", f"at most {MAX_CONTENT}")
+        raise _no_event(worded("rg-read-characters", count=len(content)), worded("want-at-most", limit=MAX_CONTENT))
     try:
         parts = json.loads(content, parse_constant=_no_constant)
         again = canonical(parts)
     except (ValueError, RecursionError):
-        raise _faulty(source, "event", ascii(content[:60]), "a JSON object") from None
+        raise _no_event(ascii(content[:60]), worded("rg-want-json-object")) from None
     if not isinstance(parts, dict) or set(parts) != _KEYS:
-        raise _faulty(source, "event", ascii(content[:60]), f"the keys {', '.join(sorted(_KEYS))}")
+        raise _no_event(ascii(content[:60]), worded("rg-want-keys", keys=tuple(sorted(_KEYS))))
     if not plainly_harmless(content):
-        refuse_hostile(parts, source)
+        refuse_hostile(parts, "")
     if again != content:
-        raise _faulty(source, "event", ascii(content[:60]), "canonical JSON: keys sorted, no spaces")
-    _check_shape(parts, source)
+        raise _no_event(ascii(content[:60]), worded("rg-want-canonical"))
+    _check_shape(parts)
     return Event(
         kind=parts["kind"], subject=parts["subject"], parents=tuple(parts["parents"]),
         replaces=tuple(parts["replaces"]), who=parts["who"], recorded=parts["recorded"], why=parts["why"],
@@ -136,30 +150,31 @@ def read(content: str, source: str = "event") -> Event:
     )
 
 
-def _check_shape(parts: dict[str, Any], source: str) -> None:
+def _check_shape(parts: dict[str, Any]) -> None:
     faults = []
 
-    def want(good: bool, name: str, wanted: str) -> None:
+    def want(good: bool, name: str, code: str, **values: Any) -> None:
         if not good:
-            faults.append(Fault(0, name, ascii(parts[name])[:80], wanted))
+            faults.append(Fault(0, name, ascii(parts[name])[:80], worded(code, **values)))
 
     def names(value: Any) -> bool:
         return isinstance(value, list) and all(map(is_name, value)) and value == sorted(set(value))
 
-    want(parts["format"] == FORMAT and not isinstance(parts["format"], bool), "format", f"{FORMAT}")
-    want(parts["kind"] in KINDS, "kind", f"one of {', '.join(KINDS)}")
+    want(parts["format"] == FORMAT and not isinstance(parts["format"], bool), "format", "rg-want-this", what=FORMAT)
+    want(parts["kind"] in KINDS, "kind", "rg-want-one-of", choices=KINDS)
     founding = parts["subject"] == "" and parts["kind"] in FOUNDING
-    want(founding or is_name(parts["subject"]), "subject", "the name of the event that began the subject")
-    want(names(parts["parents"]), "parents", "sorted names of events")
-    want(names(parts["replaces"]), "replaces", "sorted names of events")
+    want(founding or is_name(parts["subject"]), "subject", "rg-want-name-of-beginning")
+    want(names(parts["parents"]), "parents", "rg-want-names-of-events")
+    want(names(parts["replaces"]), "replaces", "rg-want-names-of-events")
     for name in ("who", "why"):
         text = parts[name]
-        want(isinstance(text, str) and bool(text.strip()) and len(text) <= 500, name, "1 to 500 characters")
-    want(_is_moment(parts["recorded"]), "recorded", "a moment in UTC, for example 2026-04-18T09:30:00.000000Z")
-    want(isinstance(parts["body"], dict), "body", "a mapping")
-    want(isinstance(parts["salt"], str) and len(parts["salt"]) <= 64, "salt", "a short text")
+        want(isinstance(text, str) and bool(text.strip()) and len(text) <= LONGEST, name, "rg-want-some-characters",
+             most=LONGEST)
+    want(_is_moment(parts["recorded"]), "recorded", "rg-want-a-moment")
+    want(isinstance(parts["body"], dict), "body", "rg-want-a-mapping")
+    want(isinstance(parts["salt"], str) and len(parts["salt"]) <= 64, "salt", "rg-want-short-text")
     if faults:
-        raise FaultyInput(source, faults)
+        raise FaultyInput("", faults)
 
 
 def _is_moment(text: Any) -> bool:
@@ -176,5 +191,5 @@ def _no_constant(text: str) -> None:
     raise ValueError(f"{text} is not JSON")
 
 
-def _faulty(source: str, where: str, read_: str, wanted: str) -> FaultyInput:
-    return FaultyInput(source, [Fault(0, where, read_, wanted)])
+def _no_event(read_: str, wanted: str) -> FaultyInput:
+    return refused("", worded("rg-the-event"), read_, wanted)

@@ -9,11 +9,12 @@ from typing import Any
 
 from siteassess.errors import StoreError, refused
 from siteassess.records.files import text_of, write_whole
+from siteassess.reference.findings import worded
 from siteassess.register import bundle, csvw, map_files, packages
 from siteassess.register.actions import By
 from siteassess.register.adopt import adopt, adopt_photos
 from siteassess.register.copies import remember
-from siteassess.register.guard import read_bytes, read_text
+from siteassess.register.guard import nothing_there, read_bytes, read_text
 from siteassess.register.incoming import Incoming
 from siteassess.register.merge import MergeReport, merge_events
 from siteassess.register.share import Copy
@@ -44,12 +45,12 @@ def write_copy(
     """
     ending = out.suffix.lower()
     if ending not in ENDINGS or (ending == PAGE and page is None):
-        raise StoreError(f"{out.name}: the ending names the format: {', '.join(ENDINGS)}")
+        raise StoreError(worded("rg-ending-names-format", file=out.name, endings=ENDINGS))
     beside = out.with_name(csvw.metadata_name(out.name))
     paths = [out, beside] if ending == ".csv" else [out]
     for path in paths:
         if path.exists():
-            raise StoreError(f"{path.name} is there already; take another name, or remove it first")
+            raise StoreError(worded("rg-take-another-name", file=path.name))
     if not dry_run:
         remember(store, copy, who)
     contents = [page(copy).encode() if page and ending == PAGE else _content(store, copy, ending)]
@@ -80,7 +81,7 @@ def _write_whole(path: Path, content: bytes) -> None:
     try:
         write_whole(content, path)
     except OSError as error:
-        raise StoreError(f"{path.name} could not be written: {error.strerror or error}") from None
+        raise StoreError(worded("rg-not-written", file=path.name, why=error.strerror or error)) from None
 
 
 def read_features(path: Path, kind: str = "other") -> Incoming:
@@ -99,9 +100,10 @@ def read_features(path: Path, kind: str = "other") -> Incoming:
         return csvw.read(read_text(path), name, kind)
     if ending == ".gpkg":
         if not path.is_file():
-            raise refused(path.name, "file", "nothing there", "a file that can be read")
+            raise nothing_there(path)
         return packages.read(path, kind)
-    raise refused(path.name, "file", f"ending '{path.suffix}'", ".geojson, .gpx, .kml, .csv, .gpkg or .zip")
+    read = worded("rg-read-ending", ending=path.suffix)
+    raise refused(path.name, worded("the-file"), read, worded("rg-want-ending"))
 
 
 def bring_in(
@@ -142,12 +144,12 @@ def merge_file(
     """
     path = Path(path)
     if not path.is_file():
-        raise refused(path.name, "file", "nothing there", "a file that can be read")
+        raise nothing_there(path)
     if path.samefile(store.path):
-        raise StoreError("a register is not merged with itself")
+        raise StoreError(worded("rg-not-with-itself"))
     history = _history(path)
     if history is None:
-        raise StoreError(f"{path.name} brings no history; take it in with: siteassess register import")
+        raise StoreError(worded("rg-no-history", file=path.name))
     return _merge(writer, history, path, tick, set_right_by)
 
 
@@ -161,7 +163,7 @@ def _merge(
 def _history(path: Path) -> _History | None:
     if path.suffix.lower() == ".zip":
         if not path.is_file():
-            raise refused(path.name, "file", "nothing there", "a file that can be read")
+            raise nothing_there(path)
         found = bundle.read(path)
         return None if found.events is None else (found.events, found.photos, set())
     if path.suffix.lower() == ".gpkg" and path.is_file() and packages.is_register(path):

@@ -16,6 +16,8 @@ import sqlite3
 import struct
 from collections.abc import Sequence
 
+from siteassess.reference.findings import worded
+
 APPLICATION_ID = 0x47504B47
 USER_VERSION = 10400
 WGS84_ID = 4326
@@ -118,11 +120,11 @@ def blob_points(blob: bytes | None) -> list[tuple[float, float]] | None:
     if blob is None:
         return None
     if len(blob) < 8 or blob[:2] != b"GP":
-        raise ValueError("not a GeoPackage geometry")
+        raise ValueError(worded("rg-no-geometry"))
     flags = blob[3]
     envelope = {0: 0, 1: 32, 2: 48, 3: 48, 4: 64}.get((flags >> 1) & 0b111)
     if envelope is None:
-        raise ValueError("not a GeoPackage geometry")
+        raise ValueError(worded("rg-no-geometry"))
     if flags & 0b1_0000:
         return None
     body = blob[8 + envelope :]
@@ -138,10 +140,10 @@ def blob_points(blob: bytes | None) -> list[tuple[float, float]] | None:
         else:
             return None
         if count * dimensions * 8 > len(body) - start:
-            raise ValueError("a geometry shorter than it says")
+            raise ValueError(worded("rg-geometry-short"))
         numbers = struct.unpack_from(f"{order}{count * dimensions}d", body, start)
     except (struct.error, IndexError):
-        raise ValueError("not a GeoPackage geometry") from None
+        raise ValueError(worded("rg-no-geometry")) from None
     points = [tuple(numbers[i * dimensions : i * dimensions + 2]) for i in range(count)]
     if any(math.isnan(number) for point in points for number in point):
         return None

@@ -7,11 +7,13 @@ carry markup, control characters or marks that turn the reading direction round,
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import Fault, FaultyInput, refused
 from siteassess.records.characters import forbidden_character
+from siteassess.reference.findings import worded
 from siteassess.units import show
 
 MAX_TEXT = 20_000
@@ -30,11 +32,13 @@ def text_fault(text: str, where: str) -> Fault | None:
     """Why a text is refused, or None."""
     shown = ascii(text[:60])
     if len(text) > MAX_TEXT:
-        return Fault(0, where, f"{len(text)} characters", f"at most {MAX_TEXT}", "Shorten it.")
+        read, wanted = worded("rg-read-characters", count=len(text)), worded("want-at-most", limit=MAX_TEXT)
+        return Fault(0, where, read, wanted, worded("rg-mend-shorten"))
     if _MARKUP.search(text):
-        return Fault(0, where, shown, "plain text without HTML, SVG or other markup", "Write it in words.")
+        return Fault(0, where, shown, worded("rg-want-plain-text"), worded("rg-mend-in-words"))
     if bad := forbidden_character(text):
-        return Fault(0, where, f"the character {bad}", "no control characters or direction marks", "Delete it.")
+        read = worded("read-character", name=bad)
+        return Fault(0, where, read, worded("rg-want-no-controls"), worded("mend-delete"))
     return None
 
 
@@ -69,23 +73,25 @@ def refuse_hostile(value: Any, source: str) -> None:
         item, where, depth = todo.pop()
         nodes += 1
         if depth > MAX_DEPTH or nodes > MAX_NODES:
-            raise FaultyInput(source, [Fault(0, where or "content", "nested too deep or too large", "a plain record")])
+            where = where or worded("rg-the-content")
+            raise refused(source, where, worded("rg-read-too-deep"), worded("rg-want-plain-record"))
         if isinstance(item, str):
-            if found := text_fault(item, where or "text"):
-                faults.append(found)
+            if found := text_fault(item, where):
+                faults.append(found if where else replace(found, field=worded("rg-the-text")))
         elif isinstance(item, dict):
             for key, part in item.items():
                 if not isinstance(key, str):
-                    raise FaultyInput(source, [Fault(0, where, repr(key), "text as a key")])
-                if found := text_fault(key, f"{where} key".strip()):
-                    faults.append(found)
+                    raise refused(source, where, repr(key), worded("rg-want-text-as-key"))
+                if found := text_fault(key, where):
+                    of = worded("rg-a-key-of", where=where) if where else worded("rg-a-key")
+                    faults.append(replace(found, field=of))
                 todo.append((part, f"{where}.{key}".lstrip("."), depth + 1))
         elif isinstance(item, (list, tuple)):
             todo.extend((part, f"{where}[{index}]", depth + 1) for index, part in enumerate(item))
         elif isinstance(item, float) and item - item != 0:
-            faults.append(Fault(0, where, str(item), "a finite number"))
+            faults.append(Fault(0, where, str(item), worded("rg-want-finite")))
         elif not (item is None or isinstance(item, (bool, int, float))):
-            faults.append(Fault(0, where, type(item).__name__, "text, number, list or mapping"))
+            faults.append(Fault(0, where, type(item).__name__, worded("rg-want-plain-values")))
     if faults:
         raise FaultyInput(source, faults)
 
@@ -103,18 +109,15 @@ def read_bytes(path: Path, limit: int = MAX_FILE_BYTES) -> bytes:
     """
     path = Path(path)
     if not path.is_file():
-        raise FaultyInput(path.name, [Fault(0, "file", "nothing there", "a file that can be read")])
+        raise nothing_there(path)
     size = path.stat().st_size
     if size > limit:
-        raise FaultyInput(
-            path.name,
-            [Fault(0, "file size", show(size, "MB 0"), f"at most {show(limit, 'MB 0')}", "Is this the right file?")],
-        )
+        raise _too_large(path, show(size, "MB 0"), limit, worded("rg-mend-right-file"))
     with path.open("rb") as source:
         # a file may grow between the look and the reading
         data = source.read(limit + 1)
     if len(data) > limit:
-        raise FaultyInput(path.name, [Fault(0, "file size", "growing", f"at most {show(limit, 'MB 0')}")])
+        raise _too_large(path, worded("rg-read-growing"), limit)
     return data
 
 
@@ -129,6 +132,16 @@ def read_text(path: Path, limit: int = MAX_FILE_BYTES) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise FaultyInput(
-            Path(path).name, [Fault(0, "text", f"byte {error.start} is not UTF-8", "UTF-8 text", "Save it as UTF-8.")]
-        ) from None
+        read = worded("rg-read-no-utf-8-byte", at=error.start)
+        wanted, mend = worded("rg-want-utf-8"), worded("rg-mend-utf-8")
+        raise refused(Path(path).name, worded("rg-the-text"), read, wanted, mend) from None
+
+
+def nothing_there(path: Path) -> FaultyInput:
+    """The error for a file that is not there."""
+    return refused(path.name, worded("the-file"), worded("rg-read-nothing-there"), worded("rg-want-readable-file"))
+
+
+def _too_large(path: Path, read: str, limit: int, mend: str = "") -> FaultyInput:
+    wanted = worded("want-at-most", limit=show(limit, "MB 0"))
+    return refused(path.name, worded("rg-the-file-size"), read, wanted, mend)

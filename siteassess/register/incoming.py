@@ -9,8 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import Fault, FaultyInput, refused
 from siteassess.places.exchange import MapFile
+from siteassess.reference.findings import worded
 from siteassess.register.events import THINGS, is_name
 from siteassess.register.guard import refuse_hostile
 from siteassess.register.moves import STATUSES
@@ -67,11 +68,11 @@ def from_flat(row: Mapping[str, Any], points: list[tuple[float, float]] | None, 
     for column in ("id", "site_id", "anchor_a", "anchor_b"):
         value = row.get(column)
         if not (is_name(value) or (value in (None, "") and column.startswith("anchor_"))):
-            faults.append(Fault(line, column, ascii(value)[:60], "a name of 64 characters 0-9 and a-f"))
+            faults.append(Fault(line, column, ascii(value)[:60], worded("rg-want-a-name")))
     if row.get("feature") not in THINGS:
-        faults.append(Fault(line, "feature", ascii(row.get("feature"))[:60], "site, anchor or line"))
+        faults.append(Fault(line, "feature", ascii(row.get("feature"))[:60], worded("rg-want-a-thing")))
     if row.get("status") not in STATUSES:
-        faults.append(Fault(line, "status", ascii(row.get("status"))[:60], f"one of {', '.join(STATUSES)}"))
+        faults.append(Fault(line, "status", ascii(row.get("status"))[:60], worded("rg-want-one-of", choices=STATUSES)))
     record = _record(row.get("record"), source, line)
     if faults:
         raise FaultyInput(source, faults)
@@ -89,11 +90,15 @@ def _record(value: Any, source: str, line: int) -> dict[str, Any]:
         try:
             value = json.loads(value)
         except (ValueError, RecursionError):
-            raise FaultyInput(source, [Fault(line, "record", ascii(value)[:60], "a record as JSON")]) from None
+            raise _no_record(source, value, line) from None
     if not isinstance(value, dict):
-        raise FaultyInput(source, [Fault(line, "record", ascii(value)[:60], "a record as JSON")])
+        raise _no_record(source, value, line)
     refuse_hostile(value, source)
     return value
+
+
+def _no_record(source: str, value: Any, line: int) -> FaultyInput:
+    return refused(source, "record", ascii(value)[:60], worded("rg-want-json-record"), line=line)
 
 
 def foreign_point(
@@ -131,11 +136,11 @@ def checked_points(points: list[tuple[float, float]], source: str, line: int = 0
     """
     for lon, lat in points:
         if not (math.isfinite(lon) and math.isfinite(lat) and abs(lat) <= 90 and abs(lon) <= 180):
-            wanted = "longitude within 180 and latitude within 90 degrees, in that order"
-            raise FaultyInput(source, [Fault(line, "coordinates", f"{lon}, {lat}", wanted)])
+            wanted = worded("rg-want-on-earth")
+            raise refused(source, worded("rg-the-coordinates"), f"{lon}, {lat}", wanted, line=line)
     return [(float(lon), float(lat)) for lon, lat in points]
 
 
 def refuse_too_many(count: int, source: str) -> None:
     if count > MAX_FEATURES:
-        raise FaultyInput(source, [Fault(0, "features", str(count), f"at most {MAX_FEATURES}")])
+        raise refused(source, worded("rg-the-features"), count, worded("want-at-most", limit=MAX_FEATURES))

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from siteassess.errors import StoreError
+from siteassess.reference.findings import Worded, worded
 from siteassess.register import reading_records
 from siteassess.register.answer import answer, conditions_on, why_told
 from siteassess.register.care import LOAD_HOURS_NOTE, use_of
@@ -143,7 +144,7 @@ def details(store: Store, name: str, on: date) -> Details:
     """
     folded = Folded(store.db)
     if (subject := folded.subject(name)) is None:
-        raise StoreError(f"{store.path.name} holds nothing named {name[:10]}")
+        raise StoreError(worded("rg-holds-nothing", file=store.path.name, name=name[:10]))
     now = standing(subject, folded.around, on)
     girths = girth_over_years(store.events(name)) if subject.kind == "anchor" else []
     more = {
@@ -168,7 +169,7 @@ def details(store: Store, name: str, on: date) -> Details:
     )
 
 
-def damage_in_words(file: str, left_out: list[str], gone: bool, beside: bool = False) -> list[str]:
+def damage_in_words(file: str, left_out: list[Worded], gone: bool, beside: bool = False) -> list[Worded]:
     """What was done to a register's file behind its back, and how to mend it.
 
     Parameters
@@ -177,24 +178,9 @@ def damage_in_words(file: str, left_out: list[str], gone: bool, beside: bool = F
     gone : whether newest entries were taken out, see `intact.taken_out`
     beside : whether another program holds it open and has its newest entries kept in a second file
     """
-    said = []
-    if left_out:
-        said.append(
-            f"the history holds {', '.join(left_out)}, and the tables of {file} do not: somebody edited the file. "
-            f"Told out of the history. Mend it with: siteassess register redraw {file}"
-        )
-    if gone:
-        said.append(
-            f"a latest entry is missing: {file} held entries that it does not hold now, and no line may be rigged by "
-            f"it. If a copy has them, merge this file into it: siteassess register merge COPY {file}. If none has: "
-            f"siteassess register salvage {file} NEW"
-        )
-    if beside:
-        said.append(
-            f"another program has {file} open and has its newest entries kept in {file}-wal: close it there before you "
-            "copy or send the file, or the copy lacks them"
-        )
-    return said
+    said = [worded("rg-tables-lack", things=left_out, file=file)] if left_out else []
+    said += [worded("rg-latest-missing", file=file)] if gone else []
+    return said + ([worded("rg-newest-beside", file=file)] if beside else [])
 
 
 def _mark(mark: MarkNow, on: date) -> dict[str, Any]:

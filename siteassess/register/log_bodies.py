@@ -10,9 +10,11 @@ from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, StringConstraints, model_validator
+from pydantic_core import PydanticCustomError
 
 from siteassess.records.anchor import Wetness
 from siteassess.records.fields import ClockTime, Force, HeightOnTrunk, Hours, IsoDate, Part, SmallLength, Text, fault
+from siteassess.reference.findings import worded
 
 Name = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 BarkMark = Literal["none", "polish", "dent", "torn", "bare wood", "not looked"]
@@ -20,6 +22,11 @@ GroundMark = Literal["none", "flattened", "bare", "not looked"]
 InspectorStanding = Literal[
     "user of the line", "group coordinator", "land manager's staff", "tree officer", "qualified arborist", "unknown"
 ]
+
+
+def day_before(read: object, first: object) -> PydanticCustomError:
+    """The error for a last day before the first."""
+    return fault(read, worded("rg-want-last-day-not-before", first=first), worded("rg-mend-two-dates"))
 
 
 class Photos(Part):
@@ -53,16 +60,19 @@ class UseEntry(Part):
     @model_validator(mode="after")
     def _one_time(self) -> UseEntry:
         if (self.start is None) != (self.end is None):
-            raise fault(f"start {self.start}, end {self.end}", "both clock times or neither")
+            raise fault(self._times(), worded("rg-want-both-times"))
         if self.start is not None and self.hours is not None:
-            raise fault("clock times and hours", "one of the two", "Leave one out.")
+            read, wanted = worded("rg-read-times-and-hours"), worded("rg-want-one-of-the-two")
+            raise fault(read, wanted, worded("mend-leave-one-out"))
         if self.start is not None and self.end is not None and self.end < self.start:
             # past midnight; longer than half a day it is the two times that were swapped, or a day left out
             hours = (int(self.end[:2]) - int(self.start[:2])) % 24 + (int(self.end[3:]) - int(self.start[3:])) / 60
             if hours > 12:
-                mend = "For a line that stood past midnight give the hours instead."
-                raise fault(f"start {self.start}, end {self.end}", "an end after the start", mend)
+                raise fault(self._times(), worded("rg-want-end-after-start"), worded("rg-mend-past-midnight"))
         return self
+
+    def _times(self) -> str:
+        return worded("rg-read-start-end", start=self.start, end=self.end)
 
 
 class MarksEntry(Part):
@@ -99,11 +109,13 @@ class InspectionEntry(Part):
     @model_validator(mode="after")
     def _standing_is_shown(self) -> InspectionEntry:
         if self.standing == "qualified arborist" and self.qualification is None:
-            raise fault("no qualification", "the arborist's qualification or registration", "Add qualification.")
+            read, mend = worded("rg-read-no-qualification"), worded("rg-mend-add", key="qualification")
+            raise fault(read, worded("rg-want-qualification"), mend)
         for name in ("action_done", "next_due"):
             day = getattr(self, name)
             if day is not None and day < self.date:
-                raise fault(f"{name} {day}", f"a day not before the inspection, {self.date}", "Check the two dates.")
+                wanted = worded("rg-want-day-since-inspection", day=self.date)
+                raise fault(f"{name} {day}", wanted, worded("rg-mend-two-dates"))
         return self
 
 
@@ -127,7 +139,7 @@ class RestEntry(Part):
     @model_validator(mode="after")
     def _ends_after_it_began(self) -> RestEntry:
         if self.until is not None and self.until < self.date:
-            raise fault(f"until {self.until}", f"a last day not before {self.date}", "Check the two dates.")
+            raise day_before(f"until {self.until}", self.date)
         return self
 
 

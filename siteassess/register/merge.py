@@ -14,7 +14,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import FaultyInput, refused
+from siteassess.reference.findings import worded
 from siteassess.register import events as ev
 from siteassess.register.bodies import checked
 from siteassess.register.checks import impossible, misfit
@@ -22,7 +23,7 @@ from siteassess.register.clock import CLOCK_LEAP, ahead_of, set_right
 from siteassess.register.events import Event
 from siteassess.register.intact import lost as lost_in
 from siteassess.register.intact import moments_of, moments_said
-from siteassess.register.reasons import in_words
+from siteassess.register.reasons import Reason, reason
 from siteassess.register.schema import TABLES_OF_THINGS
 from siteassess.register.standing import label
 from siteassess.register.store import Store
@@ -37,7 +38,7 @@ class Conflict:
     subject: str
     label: str
     kind: str
-    what: str
+    what: Reason
     sides: tuple[Event, ...]
 
 
@@ -86,9 +87,8 @@ def merge_events(
 
     for event in events.values():
         if wrong := misfit(event, get, lost, moments):
-            mend = "Run `siteassess register verify` on it; salvage it if it is damaged."
-            where = f"change {event.name[:16]}"
-            raise FaultyInput(source, [Fault(0, where, wrong, "a whole, legal history", mend)])
+            mend = worded("rg-mend-verify")
+            raise refused(source, _the_change(event.name), wrong, worded("rg-want-whole-history"), mend)
     writer.expect_lost(name for name in sorted(lost) if get(name) is None)
     for done, event in enumerate(parents_first(events, source), start=1):
         if writer.take(event):
@@ -97,11 +97,11 @@ def merge_events(
         tick(done)
     for event in events.values():
         if wrong := impossible(event, writer.db):
-            raise FaultyInput(source, [Fault(0, f"change {event.name[:16]}", wrong, "what can be")])
+            raise refused(source, _the_change(event.name), wrong, worded("rg-want-what-can-be"))
     report.photos = _take_photos(writer, photos, source)
     for event in events.values():
         if event.kind == "photo" and writer.store.photo(event.body["sha256"]) is None:
-            raise FaultyInput(source, [Fault(0, f"photo {event.body['sha256'][:16]}", "missing", "all photos named")])
+            raise _photo_refused(source, event.body["sha256"], "rg-read-missing", "rg-want-all-photos")
     writer.draw()
     if set_right_by is not None and ahead_of(writer.store, writer.store.now())[0]:
         report.set_right = len(set_right(writer, *set_right_by).body["ahead"])
@@ -114,13 +114,17 @@ def _refuse_ahead(store: Store, events: Mapping[str, Event], moments: Mapping[st
     counted = (moments.get(event.name, event.recorded) for event in events.values())
     ahead = sorted(moment for moment in counted if moment > latest)
     if ahead:
-        read_ = f"{len(ahead)} entries up to {ahead[-1][:10]}"
-        mend = (
-            "One of the two clocks is wrong. If it is this one, set it. If not, let the others run `siteassess "
-            "register clock THEIRS --set-right --who NAME`, or say so here with --set-right --who NAME: it is written "
-            "down who does it."
-        )
-        raise FaultyInput(source, [Fault(0, "recorded", read_, f"moments before {latest[:10]}", mend)])
+        read_ = worded("rg-read-entries-up-to", count=len(ahead), day=ahead[-1][:10])
+        wanted = worded("rg-want-moments-before", day=latest[:10])
+        raise refused(source, "recorded", read_, wanted, worded("rg-mend-clocks"))
+
+
+def _the_change(name: str) -> str:
+    return worded("rg-the-change", name=name[:16])
+
+
+def _photo_refused(source: str, sha256: str, read_: str, wanted: str) -> FaultyInput:
+    return refused(source, worded("rg-the-photo", name=sha256[:16]), worded(read_), worded(wanted))
 
 
 def _read_all(incoming: Iterable[tuple[str, str]], source: str) -> dict[str, Event]:
@@ -128,9 +132,9 @@ def _read_all(incoming: Iterable[tuple[str, str]], source: str) -> dict[str, Eve
     for name, content in incoming:
         event = ev.read(content, source)
         if event.name != name:
-            raise FaultyInput(source, [Fault(0, f"change {name[:16]}", "an altered text", "the text it is named by")])
+            raise refused(source, _the_change(name), worded("rg-read-altered-text"), worded("rg-want-named-text"))
         if checked(event.kind, event.body, source) != event.body:
-            raise FaultyInput(source, [Fault(0, f"change {name[:16]}", "an unusual form", "the form of its kind")])
+            raise refused(source, _the_change(name), worded("rg-read-unusual-form"), worded("rg-want-form-of-kind"))
         events[event.name] = event
     return events
 
@@ -157,13 +161,10 @@ def _take_photos(writer: Writer, photos: Mapping[str, tuple[str, bytes]], source
     taken = 0
     for sha256, (media_type, data) in photos.items():
         if hashlib.sha256(data).hexdigest() != sha256:
-            raise FaultyInput(source, [Fault(0, f"photo {sha256[:16]}", "other bytes", "the bytes it is named by")])
-        clean = stripped(data, f"photo {sha256[:16]}")
+            raise _photo_refused(source, sha256, "rg-read-other-bytes", "rg-want-named-bytes")
+        clean = stripped(data, worded("rg-the-photo", name=sha256[:16]))
         if clean.data != data or clean.media_type != media_type:
-            raise FaultyInput(
-                source,
-                [Fault(0, f"photo {sha256[:16]}", "data beside the picture", "a photo stripped of all metadata")],
-            )
+            raise _photo_refused(source, sha256, "rg-read-beside-picture", "rg-want-stripped")
         if writer.store.photo(sha256) is None:
             writer.keep_photo(sha256, media_type, data)
             taken += 1
@@ -188,7 +189,7 @@ def conflicts(store: Store) -> list[Conflict]:
             subject = folded.known(name)
             for what, sides in subject.conflicts():
                 by_name = tuple(sorted(sides, key=lambda e: e.name))
-                found.append(Conflict(name, label(subject), subject.kind, in_words(what), by_name))
+                found.append(Conflict(name, label(subject), subject.kind, what, by_name))
     rows = store.db.execute(
         "SELECT a, b, group_concat(event) FROM joins WHERE void = 0 GROUP BY a, b"
         " HAVING count(DISTINCT finding) > 1 ORDER BY a, b"
@@ -196,5 +197,5 @@ def conflicts(store: Store) -> list[Conflict]:
     for a, _b, names in rows.fetchall():
         subject = folded.known(a)
         sides = tuple(event for name in sorted(names.split(",")) if (event := store.event(name)) is not None)
-        found.append(Conflict(a, label(subject), subject.kind, "whether they are the same", sides))
+        found.append(Conflict(a, label(subject), subject.kind, reason("same-twice"), sides))
     return found

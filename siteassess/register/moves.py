@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from siteassess.errors import StoreError
+from siteassess.reference.findings import worded
 
 DRAFT, SURVEYED, SECOND_LOOK = "draft", "surveyed", "second look"
 APPROVED, ACTIVE = "approved with conditions", "active"
@@ -66,6 +67,6 @@ def refuse_illegal(now: str, to: str, what: str) -> None:
     StoreError : names the moves that are allowed from here.
     """
     if to not in MOVES:
-        raise StoreError(f"{what}: '{to}' is no status; the words are: {', '.join(STATUSES)}")
+        raise StoreError(worded("rg-no-status", what=what, to=to, words=STATUSES))
     if to not in MOVES[now]:
-        raise StoreError(f"{what}: from '{now}' it cannot go to '{to}'; allowed from here: {', '.join(MOVES[now])}")
+        raise StoreError(worded("rg-illegal-move", what=what, now=now, to=to, words=MOVES[now]))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from siteassess.errors import AmbiguousName, StoreError, UnknownName
+from siteassess.reference.findings import worded
 from siteassess.register.events import THINGS
 from siteassess.register.standing import label
 from siteassess.register.store import Store
@@ -28,7 +29,7 @@ def resolve(store: Store, text: str, kind: str | None = None) -> str:
     StoreError : the drawn tables give the name to another thing than the history does.
     """
     kinds = (kind,) if kind else THINGS
-    found: dict[str, str] = {}
+    found: dict[str, tuple[str, str]] = {}
     for each in kinds:
         found.update(_named(store, text, each))
     if len(found) == 1:
@@ -36,18 +37,19 @@ def resolve(store: Store, text: str, kind: str | None = None) -> str:
         _refuse_misnamed(store, text, name, words)
         return name
     if found:
-        several = "; ".join(f"{words} ({name[:10]})" for name, words in sorted(found.items(), key=lambda item: item[1]))
-        raise AmbiguousName(f"'{text}' may mean: {several}. Write SITE/CODE or the name in brackets.")
+        several = tuple(
+            worded("rg-thing-named", kind=kind, label=words, name=name[:10])
+            for name, (kind, words) in sorted(found.items(), key=lambda item: item[1])
+        )
+        raise AmbiguousName(worded("rg-may-mean", text=text, things=several))
     for subject in store.folded().undrawn():
         if subject.kind in kinds and label(subject).casefold() == text.rpartition("/")[2].casefold():
-            raise StoreError(
-                f"{store.path.name}: the history holds {subject.kind} {label(subject)}, and the tables do not: "
-                f"somebody edited the file. Mend: siteassess register redraw {store.path.name}"
-            )
-    raise UnknownName(f"nothing is listed as '{text}'; see: siteassess register list {store.path.name}")
+            thing = worded("rg-thing", kind=subject.kind, label=label(subject))
+            raise StoreError(worded("rg-not-in-tables", file=store.path.name, thing=thing))
+    raise UnknownName(worded("rg-nothing-listed", text=text, file=store.path.name))
 
 
-def _refuse_misnamed(store: Store, text: str, name: str, words: str) -> None:
+def _refuse_misnamed(store: Store, text: str, name: str, words: tuple[str, str]) -> None:
     """Raise unless the history names a thing as the drawn tables do, which anybody can edit.
 
     What is damaged passes: it can still be looked at, and is never answered with yes.
@@ -62,14 +64,12 @@ def _refuse_misnamed(store: Store, text: str, name: str, words: str) -> None:
         if site is None or not (site.complete and site.versions):
             return
         told = f"{label(site)}/{told}"
-    if words != f"{subject.kind} {told}":
-        raise StoreError(
-            f"{store.path.name}: what is drawn as '{text}' is {subject.kind} {told} by the history; mend: "
-            f"siteassess register redraw {store.path.name}"
-        )
+    if words != (subject.kind, told):
+        thing = worded("rg-thing", kind=subject.kind, label=told)
+        raise StoreError(worded("rg-drawn-otherwise", file=store.path.name, text=text, thing=thing))
 
 
-def _named(store: Store, text: str, kind: str) -> dict[str, str]:
+def _named(store: Store, text: str, kind: str) -> dict[str, tuple[str, str]]:
     if kind == "site":
         rows = store.db.execute("SELECT subject, name FROM sites WHERE name = ? COLLATE NOCASE", (text,)).fetchall()
         shown = "SELECT subject, name FROM sites"
@@ -83,4 +83,4 @@ def _named(store: Store, text: str, kind: str) -> dict[str, str]:
         alias = "" if kind == "site" else "t."
         upper = text + "g"
         rows = store.db.execute(f"{shown} WHERE {alias}subject >= ? AND {alias}subject < ?", (text, upper)).fetchall()
-    return {name: f"{kind} {words}" for name, words in rows}
+    return {name: (kind, words) for name, words in rows}

@@ -13,11 +13,12 @@ from pathlib import Path
 import numpy as np
 import shapely
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import refused
 from siteassess.places.features import PlacedFeature
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.surroundings import read_surroundings
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import worded
 from siteassess.register.crowd import SHOWN_M, KnownTree
 
 Place = tuple[float, float]
@@ -115,4 +116,4 @@ def read_outlines(path: str | Path) -> Outlines:
         ]
         if parks:
             return Outlines(parks)
-    raise FaultyInput(Path(path).name, [Fault(0, "park", "no outline in the file", "polygons of parks")])
+    raise refused(Path(path).name, worded("rg-a-park"), worded("rg-read-no-outline"), worded("rg-want-polygons"))

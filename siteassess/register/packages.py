@@ -10,6 +10,7 @@ import sqlite3
 from pathlib import Path
 
 from siteassess.errors import refused
+from siteassess.reference.findings import worded
 from siteassess.register.columns import COLUMNS, NUMBERS, flat
 from siteassess.register.geopackage import (
     APPLICATION_ID,
@@ -70,7 +71,7 @@ def is_register(path: Path) -> bool:
         names = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
         db.close()
     except UNREADABLE as error:
-        raise refused(path.name, "file", str(error), "a GeoPackage that can be read") from None
+        raise refused(path.name, worded("the-file"), str(error), worded("rg-want-geopackage")) from None
     return {"about", "events", "heads"} <= names
 
 
@@ -87,17 +88,17 @@ def read_history(path: Path) -> tuple[list[tuple[str, str]], dict[str, tuple[str
         db = _look(path)
         form = db.execute("SELECT value FROM about WHERE key = 'store_version'").fetchone()
         if form is None or form[0] != str(STORE_VERSION):
-            said = form[0] if form else "none"
-            mend = "Open it once with `siteassess register list`, which brings an older one up to date."
-            raise refused(path.name, "form of register", ascii(said), str(STORE_VERSION), mend)
+            said = ascii(form[0]) if form else worded("rg-read-none")
+            where, mend = worded("rg-the-form-of-register"), worded("rg-mend-open-once")
+            raise refused(path.name, where, said, str(STORE_VERSION), mend)
         events = [(str(name), str(content)) for name, content in db.execute("SELECT name, content FROM events")]
         rows = db.execute("SELECT sha256, media_type, bytes FROM photos")
         photos = {str(row[0]): (str(row[1]), bytes(row[2])) for row in rows}
         names = lost(db)
         db.close()
     except (*UNREADABLE, TypeError) as error:
-        mend = "If it is damaged: siteassess register salvage."
-        raise refused(path.name, "file", str(error), "a register that can be read", mend) from None
+        wanted, mend = worded("rg-want-register"), worded("rg-mend-salvage")
+        raise refused(path.name, worded("the-file"), str(error), wanted, mend) from None
     return events, photos, names
 
 
@@ -112,10 +113,10 @@ def read(path: Path, kind: str = "other") -> Incoming:
     try:
         db = _look(path)
         if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-            raise refused(source, "file", "a database of another kind", "a GeoPackage")
+            raise refused(source, worded("the-file"), worded("rg-read-other-database"), worded("rg-a-geopackage"))
         tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
         if len(tables) > _MOST_TABLES:
-            raise refused(source, "tables", str(len(tables)), f"at most {_MOST_TABLES}")
+            raise refused(source, worded("rg-the-tables"), len(tables), worded("want-at-most", limit=_MOST_TABLES))
         incoming = Incoming(source, foreign="copy_facts" not in tables)
         if incoming.foreign:
             _read_foreign(db, tables, incoming, kind)
@@ -125,7 +126,7 @@ def read(path: Path, kind: str = "other") -> Incoming:
                 _read_ours(db, table, incoming)
         db.close()
     except UNREADABLE as error:
-        raise refused(source, "file", str(error), "a GeoPackage that can be read") from None
+        raise refused(source, worded("the-file"), str(error), worded("rg-want-geopackage")) from None
     return incoming
 
 
@@ -153,7 +154,8 @@ def _read_foreign(db: sqlite3.Connection, tables: set[str], incoming: Incoming, 
         if table not in tables:
             continue
         if srs != 4326:
-            raise refused(incoming.source, f"table {ascii(table)}", f"reference system {srs}", "WGS84, EPSG 4326")
+            where, read_ = worded("rg-the-table", name=ascii(table)), worded("rg-read-other-system", srs=srs)
+            raise refused(incoming.source, where, read_, "WGS84, EPSG 4326")
         quoted = '"' + table.replace('"', '""') + '"'
         known = {row[1] for row in db.execute(f"PRAGMA table_info({quoted})")}
         wanted = [
@@ -172,4 +174,5 @@ def _points(blob: bytes | None, source: str, number: int) -> list[tuple[float, f
     try:
         return blob_points(blob)
     except (ValueError, TypeError) as error:
-        raise refused(source, f"geometry {number}", str(error), "a point or line") from None
+        where = worded("rg-the-geometry", number=number)
+        raise refused(source, where, error.args[0], worded("rg-want-point-or-line")) from None

@@ -15,12 +15,12 @@ import itertools
 from collections.abc import Callable, Iterable, Mapping
 
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Worded, worded
 from siteassess.register.fold import Subject
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.trunks import MayBeOne
 from siteassess.register.views import Folded, site_point
-from siteassess.units import show
 
 SAME_NAME_LIMIT_M = constant("same park name")
 # pairs of trees that are or may be the same
@@ -61,25 +61,26 @@ def _joined(store: Store, kind: str) -> set[str]:
 def _sites(
     store: Store, folded: Folded, same: _Same, anchors: Mapping[str, str], new: Callable[[str, str], bool]
 ) -> list[MayBeOne]:
-    reasons: dict[tuple[str, str], list[str]] = {}
+    reasons: dict[tuple[str, str], list[Worded]] = {}
     shared: dict[tuple[str, str], int] = {}
     for one, other in map(sorted, same):
         pair = _pair(anchors.get(one, ""), anchors.get(other, ""))
         if all(pair) and pair[0] != pair[1]:
             shared[pair] = shared.get(pair, 0) + 1
     for pair, count in shared.items():
-        reasons.setdefault(pair, []).append(f"{count} of their trees are or may be the same")
+        reasons.setdefault(pair, []).append(worded("rg-trees-shared", count=count))
     by_name: dict[str, list[str]] = {}
     for name, subject, origin in store.db.execute("SELECT name, subject, origin FROM sites ORDER BY subject"):
         by_name.setdefault((name or "").strip().casefold(), []).append(subject)
         if origin and folded.subject(origin) is not None:
-            reasons.setdefault(tuple(sorted((origin, subject))), []).append("one was imported from the other's list")
+            reasons.setdefault(tuple(sorted((origin, subject))), []).append(worded("rg-came-from"))
     for name, subjects in by_name.items():
         for pair in itertools.combinations(subjects, 2):
             apart = _apart(store, *pair) if name else None
             if name and (apart is None or apart <= SAME_NAME_LIMIT_M):
-                where = "their distance unknown" if apart is None else f"their middles {show(apart, 'm 0')} apart"
-                reasons.setdefault(pair, []).append(f"both are called {label(folded.known(pair[0]))}, {where}")
+                code = "rg-one-name-no-place" if apart is None else "rg-one-name"
+                called = label(folded.known(pair[0]))
+                reasons.setdefault(pair, []).append(worded(code, name=called, apart=apart))
     chosen = sorted((pair, said) for pair, said in reasons.items() if new(*pair))
     return [_proposal("site", folded, pair, said, _apart(store, *pair)) for pair, said in chosen]
 
@@ -87,24 +88,22 @@ def _sites(
 def _lines(store: Store, folded: Folded, same: _Same, new: Callable[[str, str], bool]) -> list[MayBeOne]:
     by_end: dict[str, list[str]] = {}
     ends: dict[str, frozenset[str]] = {}
-    reasons: dict[tuple[str, str], list[str]] = {}
+    reasons: dict[tuple[str, str], list[Worded]] = {}
     rows = store.db.execute("SELECT subject, anchor_a, anchor_b, origin FROM lines ORDER BY subject").fetchall()
     for subject, a, b, origin in rows:
         ends[subject] = frozenset((a, b))
         for end in ends[subject]:
             by_end.setdefault(end, []).append(subject)
         if origin and folded.subject(origin) is not None:
-            reasons.setdefault(tuple(sorted((origin, subject))), []).append("one was imported from the other's list")
+            reasons.setdefault(tuple(sorted((origin, subject))), []).append(worded("rg-came-from"))
     for one, other in map(sorted, same):
         for pair in itertools.product(by_end.get(one, ()), by_end.get(other, ())):
             if _ends_agree(ends[pair[0]], ends[pair[1]], same):
                 said = reasons.setdefault(_pair(*pair), [])
-                said += [] if _ENDS in said else [_ENDS]
+                ends_agree = worded("rg-ends-shared")
+                said += [] if ends_agree in said else [ends_agree]
     chosen = sorted((pair, said) for pair, said in reasons.items() if new(*pair))
     return [_proposal("line", folded, pair, said, None) for pair, said in chosen]
-
-
-_ENDS = "both ends are or may be the same"
 
 
 def _ends_agree(one: frozenset[str], other: frozenset[str], same: _Same) -> bool:
@@ -128,7 +127,7 @@ def _apart(store: Store, one: str, other: str) -> float | None:
     return float(bearing_distance(lat, lon, other_lat, other_lon).distance_m)
 
 
-def _proposal(kind: str, folded: Folded, pair: tuple[str, str], said: list[str], apart: float | None) -> MayBeOne:
+def _proposal(kind: str, folded: Folded, pair: tuple[str, str], said: list[Worded], apart: float | None) -> MayBeOne:
     one, other = map(folded.known, pair)
     return MayBeOne(*pair, (_called(one, folded), _called(other, folded)), apart, tuple(said), kind)
 

@@ -20,7 +20,8 @@ import warnings
 import zlib
 from dataclasses import dataclass
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import FaultyInput, refused
+from siteassess.reference.findings import worded
 from siteassess.units import show
 
 MAX_PHOTO_BYTES = 30 * 1024 * 1024
@@ -50,7 +51,7 @@ class KeptPhoto:
         return ".jpg" if self.media_type == "image/jpeg" else ".png"
 
 
-def stripped(data: bytes, source: str = "photo") -> KeptPhoto:
+def stripped(data: bytes, source: str = "") -> KeptPhoto:
     """The picture of a JPEG or PNG photo and which way is up, nothing else.
 
     Raises
@@ -62,16 +63,17 @@ def stripped(data: bytes, source: str = "photo") -> KeptPhoto:
     A colour profile goes too: wide-gamut photos look a little duller. Stripping twice changes nothing more.
     """
     if len(data) > MAX_PHOTO_BYTES:
-        raise _refused(source, show(len(data), "MB 0"), f"at most {show(MAX_PHOTO_BYTES, 'MB 0')}")
+        raise _refused(source, show(len(data), "MB 0"), worded("want-at-most", limit=show(MAX_PHOTO_BYTES, "MB 0")))
     try:
         if data.startswith(b"\xff\xd8\xff"):
             photo = KeptPhoto(_strip_jpeg(data), "image/jpeg")
         elif data.startswith(_PNG_HEAD):
             photo = KeptPhoto(_strip_png(data), "image/png")
         else:
-            raise _refused(source, f"bytes that begin {data[:8]!r}", "a JPEG or PNG photo")
+            raise _refused(source, worded("rg-read-first-bytes", bytes=repr(data[:8])), worded("rg-want-a-photo"))
     except (struct.error, IndexError, ValueError) as error:
-        raise _refused(source, f"a broken picture ({error})", "a whole JPEG or PNG photo") from None
+        read = worded("rg-read-broken-picture", error=error.args[0])
+        raise _refused(source, read, worded("rg-want-whole-jpeg-or-png")) from None
     _draw_whole(photo, source)
     return photo
 
@@ -86,12 +88,14 @@ def _draw_whole(photo: KeptPhoto, source: str) -> None:
             with Image.open(io.BytesIO(photo.data), formats=("JPEG", "PNG")) as picture:
                 width, height = picture.size
                 if width * height > MAX_PIXELS:
-                    raise _refused(source, f"{width} x {height} points", f"at most {MAX_PIXELS / 1e6:.0f} million")
+                    read = worded("rg-read-points", width=width, height=height)
+                    raise _refused(source, read, worded("rg-want-million", most=f"{MAX_PIXELS / 1e6:.0f}"))
                 picture.load()
     except FaultyInput:
         raise
     except Exception as error:
-        raise _refused(source, f"a picture that cannot be drawn ({type(error).__name__})", "a whole photo") from None
+        read = worded("rg-read-undrawn-picture", error=type(error).__name__)
+        raise _refused(source, read, worded("rg-want-whole-photo")) from None
 
 
 def _strip_jpeg(data: bytes) -> bytes:
@@ -100,7 +104,7 @@ def _strip_jpeg(data: bytes) -> bytes:
     at = 2
     while True:
         if data[at] != 0xFF:
-            raise ValueError("no marker where one belongs")
+            raise ValueError(worded("rg-no-marker"))
         while data[at] == 0xFF:
             at += 1
         marker = data[at]
@@ -109,7 +113,7 @@ def _strip_jpeg(data: bytes) -> bytes:
             break
         (length,) = struct.unpack_from(">H", data, at)
         if length < 2 or at + length > len(data):
-            raise ValueError("a part longer than the file")
+            raise ValueError(worded("rg-part-too-long"))
         part = data[at + 2 : at + length]
         at += length
         if marker == _EXIF_MARK and part.startswith(b"Exif\0\0"):
@@ -172,9 +176,9 @@ def _strip_png(data: bytes) -> bytes:
         body = data[at + 8 : at + 8 + length]
         (check,) = struct.unpack_from(">I", data, at + 8 + length)
         if len(body) != length or zlib.crc32(kind + body) != check:
-            raise ValueError("a chunk whose check sum does not fit")
+            raise ValueError(worded("rg-check-sum-unfit"))
         if first and kind != b"IHDR":
-            raise ValueError("no header")
+            raise ValueError(worded("rg-no-header"))
         first = False
         if kind in _PNG_KEPT:
             out.append(data[at : at + 12 + length])
@@ -184,4 +188,4 @@ def _strip_png(data: bytes) -> bytes:
 
 
 def _refused(source: str, read: str, wanted: str) -> FaultyInput:
-    return FaultyInput(source, [Fault(0, "photo", read, wanted, "Save it as JPEG or PNG and try again.")])
+    return refused(source or worded("rg-a-photo"), worded("rg-a-photo"), read, wanted, worded("rg-mend-save-photo"))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, TypeAlias
 
+from siteassess.reference.findings import answered
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import text
 
@@ -25,6 +26,10 @@ class Reason:
 
     code: str
     values: tuple[tuple[str, Value], ...] = ()
+
+    def in_words(self, language: str = "en", system: str = "metric") -> str:
+        """As a sentence, for a code that this is within."""
+        return in_words(self, language, lambda word: answered(word, language))
 
     def as_dict(self) -> dict[str, str]:
         """Code, values and the English sentence, for other programs."""

@@ -29,7 +29,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from siteassess.errors import FaultyInput, StoreError
-from siteassess.reference.findings import worded
+from siteassess.reference.findings import Worded, worded
 from siteassess.register import events as ev
 from siteassess.register import pages
 from siteassess.register.bodies import checked
@@ -65,11 +65,11 @@ class SalvageReport:
     def whole(self) -> bool:
         return not (self.lost or self.unknown or self.doubted)
 
-    def labels(self, store: Store) -> list[str]:
+    def labels(self, store: Store) -> list[Worded]:
         """What has to be looked at again, by the names a person knows."""
         folded = store.folded()
         found = [folded.subject(name) for name in self.doubted]
-        return sorted(f"{subject.kind} {label(subject)}" for subject in found if subject is not None)
+        return sorted(worded("rg-thing", kind=one.kind, label=label(one)) for one in found if one is not None)
 
 
 @dataclass

@@ -19,12 +19,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Worded, worded
 from siteassess.register.fold import Subject
 from siteassess.register.reading_records import genus, girth, girth_place, position
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
-from siteassess.units import show
 
 UNSTATED_ACCURACY_M = constant("unstated accuracy")
 WITHIN_ACCURACIES = constant("within accuracies")
@@ -43,7 +43,7 @@ class MayBeOne:
     b: str
     labels: tuple[str, str]
     distance_m: float | None
-    reasons: tuple[str, ...]
+    reasons: tuple[Worded, ...]
     kind: str = "tree"
 
 
@@ -145,34 +145,36 @@ def _compare(a: _Known, b: _Known) -> MayBeOne | None:
     same_tag = a.tag is not None and a.tag == b.tag
     came_from = _origin(a) == b.subject.id or _origin(b) == a.subject.id
     if came_from:
-        reasons.append("one was imported from the other's list")
+        reasons.append(worded("rg-came-from"))
     if same_tag:
-        reasons.append(f"both carry the manager's tag {a.tag}")
+        reasons.append(worded("rg-same-tag", tag=a.tag))
     apart = _distance(a, b)
     if apart is not None:
         limit = _limit(a, b)
         if apart > limit:
             return None
-        reasons.append(f"{show(apart, 'm 1')} apart, within {show(limit, 'm 0')} by their accuracies")
+        reasons.append(worded("rg-within", apart=apart, limit=limit))
     elif not (same_tag or came_from):
         return None
     if a.girth_m is None or b.girth_m is None:
-        reasons.append("girth unknown for one of them")
+        reasons.append(worded("rg-girth-unknown"))
     elif a.girth_place != b.girth_place:
         # between flare and trunk, or a trunk and one of its stems, there is no rule by which they might differ
-        reasons.append(f"girths not compared: read round {a.girth_place} and round {b.girth_place}")
+        code = "rg-girths-apart" if a.girth_place and b.girth_place else "rg-girths-at-unknown"
+        reasons.append(worded(code, one=a.girth_place, other=b.girth_place))
     elif abs(a.girth_m - b.girth_m) > GIRTH_SHARE * max(a.girth_m, b.girth_m) + _growth(a, b):
         return None
     else:
-        reasons.append(f"girth {_dated(a)} and {_dated(b)}")
+        reasons.append(worded("rg-girths", one=_dated(a), other=_dated(b)))
     if a.genus is not None and b.genus is not None and a.genus != b.genus:
         return None
-    reasons.append(f"both {a.genus}" if a.genus and b.genus else "genus unknown for one of them")
+    both = a.genus and b.genus
+    reasons.append(worded("rg-both-genus", genus=a.genus) if both else worded("rg-genus-unknown"))
     return MayBeOne(a.subject.id, b.subject.id, (label(a.subject), label(b.subject)), apart, tuple(reasons))
 
 
-def _dated(tree: _Known) -> str:
-    return show(tree.girth_m, "m 2") + (f" on {tree.day}" if tree.day else "")
+def _dated(tree: _Known) -> Worded:
+    return worded("rg-a-girth-on" if tree.day else "rg-a-girth", girth=tree.girth_m, day=tree.day)
 
 
 def _growth(a: _Known, b: _Known) -> float:

@@ -94,8 +94,8 @@ def _events(store: Store, tick: Callable[[int], None]) -> list[Flaw]:
         try:
             event = ev.read(content, name[:16])
         except FaultyInput as error:
-            wrong = worded("rg-text-altered", fault=faults.told(error.faults[0]))
-            findings.append(Flaw(worded("rg-the-change", name=name[:16]), wrong))
+            altered = worded("rg-text-altered", fault=faults.told(error.faults[0]))
+            findings.append(Flaw(worded("rg-the-change", name=name[:16]), altered))
             continue
         parents.update(event.parents)
         if event.name != name:

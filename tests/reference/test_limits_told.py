@@ -27,6 +27,7 @@ ASKED = {
     "opening over 120 degrees": {"widest opening": 120}, "2 m2": {"much bare": 2},
     "within three trunk widths": {"digging diameters": 3, "bank reach diameters": 3},
     "within 30 m of it": {"told past the strip: power line": 30, "told past the strip: railway": 30},
+    "fewer than five trees": {"least candidates": 5},
     "5 % value": {"lower fractile": 0.05}, "rounded to more than 10 m": {"rough decimals": 4},
 }
 OF_THE_TEXT = (  # figures that no row of ours sets

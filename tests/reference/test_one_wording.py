@@ -19,6 +19,7 @@ TOLD_APART = {
     "flag": "doubtful; what makes a line seen; where a number comes from",
     "from": "a place; a text",
     "genus": "found by its; a name of that kind",
+    "growing": "a season; a file while it is read",
     "hours": "of the day; under load",
     "judgement": "one number; how many are",
     "kind": "of tree; of anchor",

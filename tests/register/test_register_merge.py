@@ -16,6 +16,7 @@ from siteassess.register import actions
 from siteassess.register.events import make
 from siteassess.register.fold import fold_subject
 from siteassess.register.merge import conflicts, merge_events, merge_store
+from siteassess.register.reasons import reason
 from siteassess.register.schema import DRAWN_TABLES
 from siteassess.register.store import Store
 from siteassess.register.trunks import proposals
@@ -107,7 +108,7 @@ def test_both_sides_stay_and_are_listed_until_somebody_settles_them(group, tmp_p
     other.move(other["line L1"], "resting", "Ben")
     merge_store(group.store, other.store)
     (conflict,) = conflicts(group.store)
-    assert (conflict.what, conflict.label) == ("status", "L1")
+    assert (conflict.what, conflict.label) == (reason("status-twice"), "L1")
     assert {side.body["to"] for side in conflict.sides} == {"withdrawn", "resting"}
     group.move(group["line L1"], "draft", "Cleo")
     assert conflicts(group.store) == [] and group.status("line L1") == "draft"
@@ -147,7 +148,7 @@ def test_news_struck_out_by_one_copy_and_changed_by_the_other_stands(group):
     assert group.status("line L1") == "active"
     merge_store(group.store, other.store)
     assert group.status("line L1") == "review due"
-    assert [conflict.what for conflict in conflicts(group.store)] == ["correction of log"]
+    assert [conflict.what for conflict in conflicts(group.store)] == [reason("correction-twice", kind="log")]
 
 
 def test_the_same_trunk_in_two_lists_is_proposed_and_not_joined(new_group, park):
