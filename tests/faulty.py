@@ -18,6 +18,7 @@ from tempfile import TemporaryDirectory
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
 
+import faulty_entries
 import yaml
 from parks import data, own_rules
 
@@ -185,7 +186,7 @@ def attempts() -> dict[str, Callable[[], object]]:
     made["no rule set"] = lambda: _read("a: [", "own.yaml", lambda path: read_rules(path, "low line"))
     for name in ("no/such/file.yaml", "."):
         made[f"file {name}"] = lambda name=name: load_record(name)
-    return made
+    return made | faulty_entries.attempts()
 
 
 def _read(text: str | bytes, name: str, reader: Callable[[str], object]) -> None:

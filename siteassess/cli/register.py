@@ -171,7 +171,8 @@ def verify_(task: Task, noted: tuple[str, ...]) -> None:
         with progress(t.of("changes"), store.count()) as tick:
             findings = verify(store, noted, tick)
         count, heads = store.count(), store.heads()
-    counted = t("li-wrong", count=count, wrong=len(findings)) if findings else t("li-verified", count=count)
+    found = "li-verified" if not findings else "li-one-wrong" if len(findings) == 1 else "li-wrong"
+    counted = t(found, count=count, wrong=len(findings))
     values = {"changes": count, "heads": heads, "findings": list(map(vars, findings)), "whole": not findings}
     answer(task.as_json, values, (*map(task.told, map(str, findings)), counted,
                                   t("li-heads", heads=", ".join(heads))))

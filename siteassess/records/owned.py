@@ -11,7 +11,9 @@ from pydantic_core import ErrorDetails
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.fields import Measured, Part, SmallLength, Strength, Text, Width, asks
 from siteassess.records.reading import file_text
-from siteassess.records.yaml_lines import Node, Steps, load
+from siteassess.records.sentences import say
+from siteassess.records.yaml_lines import Node, load
+from siteassess.reference.findings import worded
 from siteassess.units import Quantity
 
 OwnedKind = Literal["sling", "rope", "link", "rigging", "pad", "slat", "tie", "ground", "sign", "hygiene",
@@ -49,8 +51,9 @@ def read_owned(path: str | Path) -> Owned:
     source = str(path)
     document = load(file_text(path))
     if not isinstance(document.root.value, dict):
-        wanted = "a block of keys that starts with `siteassess_owned: 1`"
-        raise FaultyInput(source, document.faults or [Fault(document.root.line, "list", "no block of keys", wanted)])
+        read, wanted = worded("read-no-block-of-keys"), worded("want-list-block")
+        bare = Fault(document.root.line, worded("the-list"), read, wanted)
+        raise FaultyInput(source, document.faults or [bare])
     faults, found = list(document.faults), None
     try:
         found = Owned.model_validate(document.root.plain())
@@ -61,23 +64,17 @@ def read_owned(path: str | Path) -> Owned:
     return found
 
 
+_ASKED = {"siteassess_owned": "want-version-of-list", "owned": "want-what-is-there", "kind": "want-what-it-is-for"}
+
+
 def _fault(error: ErrorDetails, root: Node) -> Fault:
     path = tuple(error["loc"])
-    field = ".".join(str(step) for step in path) or "list"
+    field = ".".join(str(step) for step in path) or worded("the-list")
     line = root.line_at(path)
-    if error["type"] == "siteassess":
-        said = error["ctx"]
-        return Fault(line, field, said["read"], said["wanted"], said["mend"])
     if error["type"] == "missing":
-        return Fault(line, field, "nothing", _question(path))
+        return Fault(line, field, worded("read-nothing"), worded(_ASKED[str(path[-1])]))
     if error["type"] == "extra_forbidden":
-        return Fault(line, field, "a key this list does not know", f"one of: {', '.join(OwnedItem.model_fields)}"
-                     if path[:1] == ("owned",) else f"one of: {', '.join(Owned.model_fields)}")
-    return Fault(line, field, repr(error["input"])[:80], error["msg"][0].lower() + error["msg"][1:])
-
-
-def _question(path: Steps) -> str:
-    """What a field asks, for one that was left out."""
-    model = OwnedItem if path[:1] == ("owned",) and len(path) > 1 else Owned
-    field = model.model_fields.get(str(path[-1]))
-    return (field.description or "a value").lower() if field else "a value"
+        model = OwnedItem if path[:1] == ("owned",) else Owned
+        wanted = worded("want-one-of", choices=tuple(model.model_fields))
+        return Fault(line, field, worded("read-key-not-of-list"), wanted)
+    return Fault(line, field, *say(error, path, Owned))

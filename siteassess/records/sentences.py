@@ -119,6 +119,8 @@ def _missing(path: Steps, asked: Asked | None) -> tuple[str, str, str]:
         return worded("read-one-number"), worded("want-a-point"), ""
     if asked is None:
         return worded("read-nothing"), worded("want-a-value"), ""
+    if not asked.question:
+        return worded("read-nothing"), asked.wanted(), worded("mend-fill-in", key=asked.name)
     alone = asked.kind in ("text", "part", "parts")
     wanted = worded("want-asked", question=asked.question) if alone else worded(
         "want-asked-as", question=asked.question, wanted=asked.wanted())  # fmt: skip

@@ -118,7 +118,7 @@ class MarkBody(Part):
 class PhotoBody(Part):
     sha256: Name
     media_type: Literal["image/jpeg", "image/png"]
-    size_bytes: Annotated[int, Field(ge=1)]
+    size_bytes: Annotated[int, Field(ge=1, le=1_000_000_000)]  # far more than any photo that is kept
     taken: IsoDate | None = None
     shows: Text | None = None
     share: Layer = "officer"
@@ -220,7 +220,7 @@ def checked(kind: str, body: Any, source: str = "") -> dict[str, Any]:
     try:
         return _checked(kind, body)
     except FaultyInput as error:
-        named = source or worded("rg-care-log-entry" if kind == "log" else "rg-entry-of-kind", kind=kind)
+        named = source or worded("rg-care-log-entry" if kind == "log" else "kind-alone", kind=kind)
         raise FaultyInput(named, error.faults) from None
 
 
@@ -243,7 +243,9 @@ def faults_of(error: ValidationError, model: type[Part]) -> list[Fault]:
     faults = []
     for item in error.errors(include_url=False):
         place = ".".join(str(step) for step in item["loc"]) or worded("rg-the-entry")
-        faults.append(Fault(0, place, *say(item, item["loc"], model)))
+        read, wanted, mend = say(item, item["loc"], model)
+        # a text that no question asks for and that has a form is a name
+        faults.append(Fault(0, place, read, wanted or worded("rg-want-a-name"), mend))
     return faults
 
 

@@ -170,11 +170,11 @@ def _manifest(files: dict[str, bytes], source: str) -> dict[str, Any]:
 def _text(data: bytes, source: str) -> str:
     if len(data) > _TEXT_LIMIT:
         read_ = worded("rg-read-bytes", count=len(data))
-        raise refused(source, worded("rg-the-text"), read_, worded("want-at-most", limit=_TEXT_LIMIT))
+        raise refused(source, worded("the-text"), read_, worded("want-at-most", limit=_TEXT_LIMIT))
     try:
         return data.decode("utf-8")
     except UnicodeDecodeError:
-        raise refused(source, worded("rg-the-text"), worded("rg-read-no-utf-8"), worded("rg-want-utf-8")) from None
+        raise refused(source, worded("the-text"), worded("read-no-utf-8"), worded("rg-want-utf-8")) from None
 
 
 def _photo(data: bytes, name: str, source: str) -> tuple[str, bytes]:

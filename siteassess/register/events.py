@@ -171,7 +171,7 @@ def _check_shape(parts: dict[str, Any]) -> None:
         want(isinstance(text, str) and bool(text.strip()) and len(text) <= LONGEST, name, "rg-want-some-characters",
              most=LONGEST)
     want(_is_moment(parts["recorded"]), "recorded", "rg-want-a-moment")
-    want(isinstance(parts["body"], dict), "body", "rg-want-a-mapping")
+    want(isinstance(parts["body"], dict), "body", "want-a-mapping")
     want(isinstance(parts["salt"], str) and len(parts["salt"]) <= 64, "salt", "rg-want-short-text")
     if faults:
         raise FaultyInput("", faults)

@@ -77,7 +77,7 @@ def refuse_hostile(value: Any, source: str) -> None:
             raise refused(source, where, worded("rg-read-too-deep"), worded("rg-want-plain-record"))
         if isinstance(item, str):
             if found := text_fault(item, where):
-                faults.append(found if where else replace(found, field=worded("rg-the-text")))
+                faults.append(found if where else replace(found, field=worded("the-text")))
         elif isinstance(item, dict):
             for key, part in item.items():
                 if not isinstance(key, str):
@@ -134,7 +134,7 @@ def read_text(path: Path, limit: int = MAX_FILE_BYTES) -> str:
     except UnicodeDecodeError as error:
         read = worded("rg-read-no-utf-8-byte", at=error.start)
         wanted, mend = worded("rg-want-utf-8"), worded("rg-mend-utf-8")
-        raise refused(Path(path).name, worded("rg-the-text"), read, wanted, mend) from None
+        raise refused(Path(path).name, worded("the-text"), read, wanted, mend) from None
 
 
 def nothing_there(path: Path) -> FaultyInput:

@@ -137,10 +137,10 @@ def checked_points(points: list[tuple[float, float]], source: str, line: int = 0
     for lon, lat in points:
         if not (math.isfinite(lon) and math.isfinite(lat) and abs(lat) <= 90 and abs(lon) <= 180):
             wanted = worded("rg-want-on-earth")
-            raise refused(source, worded("rg-the-coordinates"), f"{lon}, {lat}", wanted, line=line)
+            raise refused(source, worded("the-coordinates"), f"{lon}, {lat}", wanted, line=line)
     return [(float(lon), float(lat)) for lon, lat in points]
 
 
 def refuse_too_many(count: int, source: str) -> None:
     if count > MAX_FEATURES:
-        raise refused(source, worded("rg-the-features"), count, worded("want-at-most", limit=MAX_FEATURES))
+        raise refused(source, worded("the-features"), count, worded("want-at-most", limit=MAX_FEATURES))

@@ -72,7 +72,7 @@ class UseEntry(Part):
         return self
 
     def _times(self) -> str:
-        return worded("rg-read-start-end", start=self.start, end=self.end)
+        return f"start {self.start}, end {self.end}"
 
 
 class MarksEntry(Part):

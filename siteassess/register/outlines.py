@@ -116,4 +116,4 @@ def read_outlines(path: str | Path) -> Outlines:
         ]
         if parks:
             return Outlines(parks)
-    raise refused(Path(path).name, worded("rg-a-park"), worded("rg-read-no-outline"), worded("rg-want-polygons"))
+    raise refused(Path(path).name, worded("the-park"), worded("read-no-outline"), worded("want-outlines"))
