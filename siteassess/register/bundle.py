@@ -169,7 +169,7 @@ def _manifest(files: dict[str, bytes], source: str) -> dict[str, Any]:
 
 def _text(data: bytes, source: str) -> str:
     if len(data) > _TEXT_LIMIT:
-        read_ = worded("rg-read-bytes", count=len(data))
+        read_ = worded("read-bytes", count=len(data))
         raise refused(source, worded("the-text"), read_, worded("want-at-most", limit=_TEXT_LIMIT))
     try:
         return data.decode("utf-8")

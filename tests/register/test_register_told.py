@@ -23,8 +23,8 @@ TELLERS = {"StoreError", "UnknownName", "AmbiguousName", "Fault", "refused", "fa
            "BadParameter", "note", "Flaw", "_refused", "_no_event", "answer"}  # fmt: skip
 KEYS_AND_NAMES = {"void ", "WGS84, EPSG 4326"}
 # French has the English word, or it is marks and names alone
-ALIKE = {"rg-a-photo", "rg-the-photo", "rg-the-table", "rg-the-tables", "rg-read-points", "rg-read-bytes",
-         "li-photo-kept", "li-conditions"}  # fmt: skip
+ALIKE = {"rg-a-photo", "rg-the-photo", "rg-the-table", "rg-the-tables", "rg-read-points", "li-photo-kept",
+         "li-conditions"}  # fmt: skip
 
 
 def test_no_error_or_note_of_a_register_is_a_sentence_built_in_code():
