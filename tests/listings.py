@@ -11,12 +11,14 @@ from siteassess.papers.ical import calendar
 from siteassess.papers.language import words_in
 from siteassess.papers.register_text import due_text, list_text, rota_text, show_text
 from siteassess.reference.tables import rows
+from siteassess.register import csvw
 from siteassess.register.care import UseSum
+from siteassess.register.columns import in_words as described
 from siteassess.register.due import Due
 from siteassess.register.fold import Trigger
 from siteassess.register.girths import GirthReading
 from siteassess.register.listing import Details, Listed
-from siteassess.register.reasons import Reason, reason
+from siteassess.register.reasons import Reason, in_words, reason
 from siteassess.register.rota import Rota, Turn
 from siteassess.register.share import Copy, Shared
 from siteassess.register.standing import MarkNow
@@ -111,11 +113,12 @@ def rota_of_three() -> Rota:
     )
 
 
-def copied(wrote: Wrote = str) -> Copy:
+def copied(wrote: Wrote = str, language: str = "en") -> Copy:
     """A copy with an open line, a closed one and a tree of each class of girth whose place is kept back."""
-    copy = Copy(wrote("Invented list"), "members", "CC BY 4.0", "2026-05-20", "2026-08-18", (NAME,))
+    copy = Copy(wrote("Invented list"), "members", "CC BY 4.0", "2026-05-20", "2026-08-18", (NAME,), language=language,
+                of=words_in(language).of)  # fmt: skip
     park = Shared("site", "s", "s", wrote("Green"), "s", "closed for a season", {"invented": True}, [(2.5, 54.5)],
-                  status_until="2026-06-30")  # fmt: skip
+                  status_until="2026-06-30", why=reason("as-of", day=DAY, whys=(reason("park-alone"),)))  # fmt: skip
     told = {"why": reason("as-of", day=DAY, whys=CLOSED), "marks": {"group": IN_FORCE, "owner": REFUSED}}
     of_line = {"use": "low line", "span": {"taped": "20 m"}}
     yes = {"may_rig_now": "yes with conditions", "is_open": True,
@@ -145,10 +148,17 @@ def told(language: str = "en", wrote: Wrote = str) -> list[str]:
         *due_text(due_items(wrote), DAY, 60, language), *rota_text(rota_of_three(), language),
         *(text for name, _, text in (line.partition(":") for line in entries)
           if name in ("NAME", "SUMMARY", "DESCRIPTION")),
-        *(t.mark(mark) for mark in MARKS),
+        *(t.mark(mark) for mark in MARKS), *of_a_copy(language, wrote),
     ]  # fmt: skip
+
+
+def of_a_copy(language: str = "en", wrote: Wrote = str) -> list[str]:
+    """What a copy says of itself and of each thing in it, and what its columns mean."""
+    copy = copied(wrote, language)
+    meant = (in_words(Reason(name), language, group="column") for name in csvw.ALL_COLUMNS)
+    return [copy.in_words(), *(described(one, copy) for one in copy.features), *meant]
 
 
 def page(language: str = "en", wrote: Wrote = str) -> str:
     """The copy's page."""
-    return copy_page(copied(wrote), language)
+    return copy_page(copied(wrote, language), language)

@@ -77,7 +77,7 @@ def export(
     """
     from siteassess.papers.copy_page import copy_page
     from siteassess.reference.findings import worded
-    from siteassess.register.files import PAGE, write_copy
+    from siteassess.register.files import write_copy
     from siteassess.register.hidden import hidden_code
     from siteassess.register.naming import resolve
     from siteassess.register.share import make_copy
@@ -91,10 +91,8 @@ def export(
         total = store.db.execute("SELECT count(*) FROM sites").fetchone()[0]
         with progress(t.of("sites"), total) as tick:
             copy = make_copy(store, layer, task.on, licence=licence, sites=chosen, copy_days=days, crowd=crowd,
-                             fewer_is_right=fewer_is_right, tick=tick)
+                             fewer_is_right=fewer_is_right, tick=tick, language=task.lang, of=t.of)
         written = write_copy(store, copy, out, task.dry_run, task.who, lambda made: copy_page(made, task.lang))
-    if task.lang != "en" and out.suffix.lower() != PAGE:
-        note(t("li-lang-page-only", ending=PAGE))
     hidden = sum(feature.kind == "anchor" and not feature.exact for feature in copy.features)
     if hidden and crowd is None:
         note(t("li-hidden-alone", count=hidden))

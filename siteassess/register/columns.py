@@ -1,60 +1,57 @@
-"""A thing of a copy as one flat row and as one sentence: what every format of a copy carries."""
+"""A thing of a copy as one flat row and as one sentence: what every format of a copy carries.
+
+What a column means, and the sentence, are worded in `register_texts`. A copy's texts are in its language; names of
+columns, statuses and whether a line may be rigged are those of other programs.
+"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from siteassess.register import reading_records
+from siteassess.reference.texts import text
+from siteassess.register import reading_records, reasons
 from siteassess.register.events import canonical
+from siteassess.register.reasons import reason
 
 if TYPE_CHECKING:
     from siteassess.register.share import Copy, Shared
 
 # columns of the flat form, in order; a name ends in its unit
-COLUMNS: dict[str, str] = {
-    "feature": "Kind of thing: site, anchor or line",
-    "id": "Name of the thing in the register it comes from",
-    "site_id": "Name of its site",
-    "site_name": "Park or place",
-    "code": "Own short code within the site",
-    "may_rig_now": "Whether the line may be rigged on the day of the copy: no, or yes with conditions",
-    "may_rig_until": "Last day the answer may hold, where it is yes",
-    "may_rig_codes": "The reasons as codes, with a space between them",
-    "may_rig_why": "What stands against it, or how long it holds at most; with the day of the copy",
-    "status": "Status on the day of the copy: by itself no leave to rig",
-    "status_until": "Last day of a closed season or rest",
-    "valid_until": "Last day of the group's or owner's mark, whichever ends first",
-    "group_mark": "The group's mark on the day of the copy, with its last day",
-    "owner_mark": "The owner's mark on the day of the copy, with its last day",
-    "conditions": "Conditions of the marks, of the approval, and of the anchors and site it stands on",
-    "kind": "Kind of anchor, or use of the line",
-    "species": "Species or genus as it was named",
-    "girth_m": "Girth over bark; of several stems that of the thinnest",
-    "girth_class": "Girth class of a tree whose place is kept back",
-    "girth_read_at_m": "Height above ground of the girth reading",
-    "accuracy_m": "Stated accuracy of the position, a radius; for a coarsened position the half diagonal of its cell",
-    "exact": "yes: the position as surveyed; no: the middle of a grid cell",
-    "span_m": "Taped span",
-    "anchor_a": "Name of the anchor at end A",
-    "anchor_b": "Name of the anchor at end B",
-    "layer": "Readers this copy is for",
-    "licence": "Licence of this copy",
-    "copy_valid_until": "Last day this copy may be relied on as a copy",
-    "record": "The record as JSON, as far as this layer may see it",
-}
+COLUMNS = (
+    "feature", "id", "site_id", "site_name", "code", "may_rig_now", "may_rig_until", "may_rig_codes", "may_rig_why",
+    "status", "status_until", "valid_until", "group_mark", "owner_mark", "conditions", "kind", "species", "girth_m",
+    "girth_class", "girth_read_at_m", "accuracy_m", "exact", "span_m", "anchor_a", "anchor_b", "layer", "licence",
+    "copy_valid_until", "record",
+)
 NUMBERS = ("girth_m", "girth_read_at_m", "accuracy_m", "span_m")
 
 
 def in_words(feature: Shared, copy: Copy) -> str:
     """What a map program shows when a thing is touched: first whether it may be rigged, then why."""
-    until = f" until {feature.status_until}" if feature.status_until else ""
-    said = [
-        f"May rig now: {feature.may_rig_now} ({feature.may_rig_why})", f"Status: {feature.status}{until}",
-        f"Group's mark: {feature.group_mark or 'not known'}", f"Owner's mark: {feature.owner_mark or 'not known'}",
-        f"Conditions: {feature.conditions or 'none shown in this copy'}",
-        f"Copy valid until {copy.copy_valid_until}: ask the group for today's status",
-    ]
-    return ". ".join(said) + "."
+    language, of = copy.language, copy.of
+    unknown = text("not-known", language)
+    status = reason("status-until", word=feature.status, day=feature.status_until)
+    told = reason(
+        "described", word=feature.may_rig_now, why=_why(feature, copy), day=copy.copy_valid_until,
+        status=reasons.in_words(status, language, of, group="copy") if feature.status_until else of(feature.status),
+        group=_mark("group", feature, copy) or unknown, owner=_mark("owner", feature, copy) or unknown,
+        conditions=_conditions(feature, copy) or reasons.in_words(reason("no-conditions"), language, group="copy"),
+    )
+    return reasons.in_words(told, language, of, group="copy")
+
+
+def _why(feature: Shared, copy: Copy) -> str:
+    return reasons.in_words(feature.why, copy.language, copy.of) if feature.why else feature.may_rig_why
+
+
+def _mark(by: str, feature: Shared, copy: Copy) -> str | None:
+    state = feature.marks.get(by)
+    return reasons.in_words(state, copy.language, copy.of, group="mark") if state else None
+
+
+def _conditions(feature: Shared, copy: Copy) -> str | None:
+    told = (reasons.text_of(one, copy.language, copy.of) for one in feature.conditions_told)
+    return "; ".join(told) or feature.conditions
 
 
 def flat(feature: Shared, copy: Copy) -> dict[str, Any]:
@@ -67,9 +64,10 @@ def flat(feature: Shared, copy: Copy) -> dict[str, Any]:
     return {
         "feature": feature.kind, "id": feature.id, "site_id": feature.site_id, "site_name": feature.site_name,
         "code": feature.code, "may_rig_now": feature.may_rig_now, "may_rig_until": feature.may_rig_until,
-        "may_rig_codes": feature.may_rig_codes, "may_rig_why": feature.may_rig_why, "status": feature.status,
-        "status_until": feature.status_until, "valid_until": feature.valid_until, "group_mark": feature.group_mark,
-        "owner_mark": feature.owner_mark, "conditions": feature.conditions, "kind": kind,
+        "may_rig_codes": feature.may_rig_codes, "may_rig_why": _why(feature, copy), "status": feature.status,
+        "status_until": feature.status_until, "valid_until": feature.valid_until,
+        "group_mark": _mark("group", feature, copy), "owner_mark": _mark("owner", feature, copy),
+        "conditions": _conditions(feature, copy), "kind": kind,
         "species": reading_records.species(record) if feature.kind == "anchor" else None,
         "girth_m": size[0] if size else None, "girth_class": feature.girth_class,
         "girth_read_at_m": size[1] if size else None, "accuracy_m": place[2] if place else None,

@@ -17,15 +17,11 @@ from siteassess.places.exchange_csv import csv_text, read_rows
 from siteassess.reference.findings import worded
 from siteassess.register.columns import COLUMNS, NUMBERS, flat
 from siteassess.register.incoming import Incoming, taken_in
+from siteassess.register.reasons import Reason, in_words
 from siteassess.register.share import Copy
 
-PLACES = {
-    "lon_deg": "Longitude on WGS84, of end A for a line",
-    "lat_deg": "Latitude on WGS84, of end A for a line",
-    "lon_b_deg": "Longitude of end B on WGS84",
-    "lat_b_deg": "Latitude of end B on WGS84",
-}
-ALL_COLUMNS = {**{key: COLUMNS[key] for key in COLUMNS if key != "record"}, **PLACES, "record": COLUMNS["record"]}
+PLACES = ("lon_deg", "lat_deg", "lon_b_deg", "lat_b_deg")  # of end A for a line, then of end B
+ALL_COLUMNS = (*COLUMNS[:-1], *PLACES, COLUMNS[-1])  # the record is last
 FACTS = ("licence", "layer", "copy_valid_until")
 
 
@@ -47,7 +43,8 @@ def write(copy: Copy) -> str:
 def metadata(copy: Copy, csv_name: str) -> str:
     """The metadata file: meaning, unit and type of each column, licence and last day of the copy."""
     columns = []
-    for name, meaning in ALL_COLUMNS.items():
+    for name in ALL_COLUMNS:
+        meaning = in_words(Reason(name), copy.language, group="column")
         number = name in NUMBERS or name in PLACES
         column: dict[str, Any] = {"name": name, "titles": name, "dc:description": meaning}
         column["datatype"] = "double" if number else "string"

@@ -50,7 +50,8 @@ def in_words(
     Parameters
     ----------
     of : says a word of a record or register in the language
-    group : of wordings: "reason", or "mark" for how a mark stands where a title says already whose it is
+    group : of wordings: "reason", "mark" for how a mark stands where a title says already whose it is, "copy" for
+        what a copy says of a thing, "column" for what a column of one means
     """
     values = {key: text_of(value, language, of, ours=key in _OUR_WORDS) for key, value in why.values}
     return _wording(why.code, group)[language].format(**values)

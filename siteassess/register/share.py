@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from functools import partial
 from typing import Any
 
 from siteassess.reference.constants import constant
@@ -30,7 +29,7 @@ from siteassess.register.free_texts import KEPT_BACK, NOTHING_UNSAID, Unsaid
 from siteassess.register.hidden import hidden_code, reach_of
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED, most_cautious
-from siteassess.register.reasons import Reason, in_words, text_of
+from siteassess.register.reasons import Reason, in_words, reason, text_of
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded, line_points, site_point
@@ -86,8 +85,10 @@ class Copy:
     heads: tuple[str, ...]
     features: list[Shared] = field(default_factory=list)
     photos: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
-    cautions: tuple[str, ...] = field(default_factory=partial(cautions, on="copy"))
     whole: bool = True
+    # in what it is told, and what says a word of a record or register in it
+    language: str = "en"
+    of: Callable[[str], str] = field(default=str, repr=False)
     # what the register has to keep of it once it is written, and what it kept of others when this one was made
     parks: list[dict[str, Any]] = field(default_factory=list)
     known_copies: frozenset[str] = frozenset()
@@ -97,9 +98,14 @@ class Copy:
     no_outline: list[Subject] = field(default_factory=list)
     memory_whole: bool = True
 
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        return cautions(self.language, on="copy")
+
     def in_words(self) -> str:
         """Cautions, licence and last day as sentences."""
-        return f"{' '.join(self.cautions)} Licence: {self.licence}. Copy valid until {self.copy_valid_until}."
+        told = reason("whole", cautions=" ".join(self.cautions), licence=self.licence, day=self.copy_valid_until)
+        return in_words(told, self.language, group="copy")
 
     def facts(self) -> dict[str, str]:
         """What every file says of itself."""
@@ -113,7 +119,7 @@ class Copy:
 def make_copy(
     store: Store, layer: str, on: date, *, licence: str | None = None, sites: Iterable[str] | None = None,
     copy_days: int = COPY_DAYS, crowd: Crowd | None = None, fewer_is_right: bool = False,
-    tick: Callable[[int], None] = lambda done: None,
+    tick: Callable[[int], None] = lambda done: None, language: str = "en", of: Callable[[str], str] = str,
 ) -> Copy:
     """A copy of what a layer may see.
 
@@ -126,6 +132,7 @@ def make_copy(
     copy_days : how long the copy may be passed on [d]
     crowd : an open inventory of the place's trees; without it a hidden tree's kind, girth and cell are not told
     fewer_is_right : show trees also where earlier copies and they together leave fewer than five for a hidden one
+    language, of : in what it is told, and what says a word of a record or register in it
 
     Returns
     -------
@@ -135,6 +142,7 @@ def make_copy(
     copy = Copy(
         title=register.body["title"], layer=layer, licence=licence or register.body["licence"], made_on=on.isoformat(),
         copy_valid_until=(on + timedelta(days=copy_days)).isoformat(), heads=store.heads(), whole=sites is None,
+        language=language, of=of,
     )
     wanted = set(sites) if sites is not None else None
     desk = _Desk(copy, on, Folded(store.db))

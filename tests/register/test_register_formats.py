@@ -9,6 +9,7 @@ import datetime
 import io
 import json
 import re
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -16,6 +17,7 @@ from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.papers.copy_page import copy_page
+from siteassess.papers.language import words_in
 from siteassess.register import actions, csvw, map_files
 from siteassess.register.files import bring_in, merge_file, read_features, write_copy
 from siteassess.register.geopackage import blob_points, geometry_blob
@@ -284,6 +286,29 @@ def test_the_csv_metadata_names_every_column_with_its_unit(group):
         unit = {"_m": "m", "_deg": "deg"}.get("_" + column["name"].rsplit("_", 1)[-1])
         assert column.get("schema:unitText") == unit
         assert (column["datatype"] == "double") == (unit is not None)
+
+
+@pytest.mark.parametrize("ending", READ_BACK)
+def test_a_copy_in_another_language_is_read_as_the_english_one(group, tmp_path, ending):
+    group.activate()
+    for language in ("en", "fr"):
+        copied = make_copy(group.store, "members", group.today, language=language, of=words_in(language).of)
+        write_copy(group.store, copied, tmp_path / f"{language}{ending}")
+    one, other = (read_features(tmp_path / f"{language}{ending}") for language in ("en", "fr"))
+    told = {facts.pop("cautions", ending) for facts in (one.facts, other.facts)}
+    assert len(told) == (1 if ending == ".csv" else 2) and one.facts == other.facts
+    for feature, again in zip(one.features, other.features, strict=True):
+        assert replace(feature, conditions=None) == replace(again, conditions=None)
+
+
+def test_a_copy_in_another_language_tells_what_people_read_in_it(group):
+    group.activate()
+    copied = make_copy(group.store, "members", group.today, language="fr", of=words_in("fr").of)
+    for text in (map_files.geojson(copied), map_files.gpx(copied), map_files.kml(copied)):
+        assert text.count("Monter maintenant : ") == len(copied.features) and "May rig now" not in text
+    for text in (csvw.write(copied), map_files.geojson(copied)):
+        assert "yes with conditions" in text and "pas au-delà du" in text and "no later than" not in text
+    assert "Parc ou lieu" in csvw.metadata(copied, "x.csv")
 
 
 def test_the_sheet_escapes_needs_nothing_and_says_what_it_is(group):
