@@ -29,7 +29,9 @@ TREE_SAYS = ("species", "taxon", "scientific_name", "ref", "tag", "circumference
 LONGEST_TEXT = 160
 
 
-def with_surroundings(record: Record, folder: Path, given: Sequence[Path] = ()) -> tuple[Record, tuple[Said, ...]]:
+def with_surroundings(
+    record: Record, folder: Path, given: Sequence[Path] = (), language: str = "en"
+) -> tuple[Record, tuple[Said, ...]]:
     """The record with what its own map files and the given ones hold within reach of its anchors.
 
     Parameters
@@ -37,6 +39,7 @@ def with_surroundings(record: Record, folder: Path, given: Sequence[Path] = ()) 
     record : as read
     folder : where the record stands; the files it names lie in it or below
     given : map files named beside the record
+    language : in which the record's credit says that nobody named an owner
 
     Returns
     -------
@@ -57,7 +60,7 @@ def with_surroundings(record: Record, folder: Path, given: Sequence[Path] = ()) 
         read = read_surroundings(path, kind=_map_kind(one.kind), credit=one.credit or "", licence=one.licence or "")
         taken = [feature for thing in read.features for feature in _recorded(thing, near, _whose(read))]
         found += taken[: max(0, MOST_TAKEN - len(found))]
-        credits.append(_credit(read))
+        credits.append(_credit(read, language))
         dropped = () if len(found) < MOST_TAKEN else (said("map-no-more-taken", most=MOST_TAKEN),)
         says.append(said("map-taken", read=read.told, count=len(taken), dropped=dropped))
     credit = "; ".join(dict.fromkeys(credits))[:2000]
@@ -132,6 +135,7 @@ def _whose(read: ImportedFeatures) -> str:
     return ", ".join(part for part in (read.source, read.credit, read.licence) if part)
 
 
-def _credit(read: ImportedFeatures) -> str:
+def _credit(read: ImportedFeatures, language: str) -> str:
     whose = " ".join(part for part in (read.credit, read.licence) if part)
-    return _text(f"{read.source}: {whose or 'owner and licence not stated, ask before showing it'}") or read.source
+    whose = whose or said("map-credit-unknown").in_words(language)
+    return _text(f"{read.source}: {whose}") or read.source

@@ -65,7 +65,7 @@ def site_map(
     result = _assessed(file, surroundings)
     written = [write_map(result, target, tiles=tiles, tiles_credit=credit, language=lang)]
     if geojson:
-        written.append(write_geojson(result, geojson))
+        written.append(write_geojson(result, geojson, lang))
     _say(written, as_json)
 
 

@@ -63,9 +63,10 @@ def with_surroundings(record: Any, file: Path, given: Sequence[Path]) -> Any:
         return record
     from siteassess.advice.surroundings import with_surroundings as added
 
-    record, told = added(record, file.parent, given)
+    language = click.get_current_context().obj[LANGUAGE]
+    record, told = added(record, file.parent, given, language)
     for one in told:
-        note(one.in_words(click.get_current_context().obj[LANGUAGE]))
+        note(one.in_words(language))
     return record
 
 

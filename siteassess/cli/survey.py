@@ -75,7 +75,9 @@ def survey(
     """
     shortest, longest = span
     if shortest > longest:
-        raise click.UsageError("--span wants the shortest span first, then the longest")
+        from siteassess.reference.findings import worded
+
+        raise click.UsageError(worded("option-span-order"))
     from siteassess.papers.language import words_in
     from siteassess.papers.sketch import sketch_page
     from siteassess.papers.survey_text import survey_text

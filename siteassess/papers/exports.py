@@ -13,12 +13,12 @@ from siteassess.records.files import write_whole
 from siteassess.reference.texts import text
 
 
-def write_geojson(assessment: Assessment, path: str | Path) -> Path:
+def write_geojson(assessment: Assessment, path: str | Path, language: str = "en") -> Path:
     """Write `to_geojson` to a file and return its path."""
-    return write_whole(geojson_text(to_geojson(assessment)), path)
+    return write_whole(geojson_text(to_geojson(assessment, language)), path)
 
 
-def to_geojson(assessment: Assessment) -> dict[str, Any]:
+def to_geojson(assessment: Assessment, language: str = "en") -> dict[str, Any]:
     """Anchors as points, lines and surroundings as lines and areas.
 
     Returns
@@ -36,7 +36,7 @@ def to_geojson(assessment: Assessment) -> dict[str, Any]:
     features += _surroundings(scene)
     return geojson(
         features, site=assessment.record.site.name, date=assessment.one_day.isoformat() if assessment.one_day else None,
-        note=text("no-inspection"), credit=assessment.record.site.credit,
+        note=text("no-inspection", language), credit=assessment.record.site.credit,
     )
 
 

@@ -231,6 +231,12 @@ def test_a_map_file_is_as_good_as_the_record(tmp_path):
     assert made.site.surroundings[0].source.startswith("park.geojson, Testing Survey")
 
 
+def test_an_owner_nobody_named_is_asked_for_in_the_readers_language(tmp_path):
+    file = geojson(tmp_path / "park.geojson", ("LineString", swap(CROSSES), {"highway": "footway"}))
+    made, _ = with_surroundings(record(SURE), tmp_path, [file], "de")
+    assert made.site.credit.endswith("park.geojson: Eigentümer und Lizenz nicht angegeben, vor dem Zeigen fragen")
+
+
 def test_a_record_names_its_own_map_files(tmp_path):
     geojson(tmp_path / "tracks.geojson", ("LineString", swap(CROSSES), {}))
     named = {"file": "tracks.geojson", "kind": "worn track", "credit": "walked by us", "licence": "ours"}

@@ -9,6 +9,7 @@ import geopandas
 import pytest
 
 from siteassess.papers.exports import to_geojson, write_geojson
+from siteassess.reference.texts import text
 
 
 def test_reads_back_through_another_library(tmp_path, assessment):
@@ -28,6 +29,8 @@ def test_no_crs_member_seven_decimals_and_the_credit(assessment):
     answer = to_geojson(assessment)
     assert "crs" not in answer
     assert answer["credit"] == "own survey, CC0"
+    assert answer["note"] == text("no-inspection")
+    assert to_geojson(assessment, "de")["note"] == text("no-inspection", "de")
 
     def numbers(value):
         if isinstance(value, list):

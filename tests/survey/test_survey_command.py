@@ -131,3 +131,5 @@ def test_it_is_told_in_the_language_asked_for_and_json_stays_english(inventory, 
     assert "Zeilen gelesen" in german.stdout and "rows read" not in german.stdout
     assert "Skizze von" in (tmp_path / "de" / "sketch.html").read_text(encoding="utf-8")
     assert run(*asked, "--lang", "de", "--json").stdout == run(*asked, "--json").stdout
+    assert "Hinweis: erraten: " in german.stderr and "guessed" not in german.stderr
+    assert "vor Ort zu erheben" in (tmp_path / "de" / "candidates.csv").read_text(encoding="utf-8")
