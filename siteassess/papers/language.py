@@ -5,17 +5,19 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from siteassess.advice.results import Assessment
 from siteassess.errors import UnknownName
-from siteassess.records.site import Emergency
-from siteassess.records.trunk import TrunkHere
 from siteassess.reference.findings import answered, with_constants
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, known
 from siteassess.register.reasons import Reason, Value, in_words, text_of
+
+if TYPE_CHECKING:
+    from siteassess.advice.results import Assessment
+    from siteassess.records.site import Emergency
+    from siteassess.records.trunk import TrunkHere
 
 EMERGENCY = ("number", "place", "gate", "key", "access", "signal", "meeting_point", "defibrillator")
 WORD_GROUPS = frozenset(("verdict", "status", "word"))
