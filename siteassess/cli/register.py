@@ -45,13 +45,12 @@ def init(task: Task, title: str, licence: str) -> None:
     """Begin a register in a new file."""
     import tempfile
 
-    from siteassess.errors import StoreError
-    from siteassess.reference.findings import worded
+    from siteassess.register.opening import there_already
     from siteassess.register.store import Store
 
     if task.dry_run:
         if task.register_file.exists():
-            raise StoreError(worded("rg-there-already", file=task.register_file.name))
+            raise there_already(task.register_file)
         with tempfile.TemporaryDirectory() as folder:
             Store.create(Path(folder) / "try.gpkg", title=title, who=task.who, licence=licence).close()
         task.answer({"register": task.register_file.name}, task.kept)
@@ -206,12 +205,11 @@ def salvage_(task: Task, new: Path) -> None:
     """
     import tempfile
 
-    from siteassess.errors import StoreError
-    from siteassess.reference.findings import worded
+    from siteassess.register.opening import there_already
     from siteassess.register.salvage import salvage
 
     if task.dry_run and new.exists():
-        raise StoreError(worded("rg-there-already", file=new.name))
+        raise there_already(new)
     with tempfile.TemporaryDirectory() as folder:
         into = Path(folder) / new.name if task.dry_run else new
         store, report = salvage(task.register_file, into, task.who, task.why, task.on)

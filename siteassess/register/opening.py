@@ -88,13 +88,18 @@ def _bring_up(store: Store, version: int) -> None:
             raise damaged(store.path, found)
 
 
+def there_already(path: Path) -> StoreError:
+    """The error for a file that would be written over."""
+    return StoreError(worded("rg-there-already", file=path.name))
+
+
 def put_in_place(draft: Path, path: Path) -> None:
     try:
         os.link(draft, path)
     except FileExistsError:
-        raise StoreError(worded("rg-there-already", file=path.name)) from None
+        raise there_already(path) from None
     except OSError:
         # a file system without links
         if path.exists():
-            raise StoreError(worded("rg-there-already", file=path.name)) from None
+            raise there_already(path) from None
         os.rename(draft, path)

@@ -37,6 +37,7 @@ from siteassess.register.events import Event, is_name
 from siteassess.register.intact import UNREADABLE, taken_out, tally
 from siteassess.register.merge import parents_first
 from siteassess.register.moves import ENTRIES_LOST
+from siteassess.register.opening import there_already
 from siteassess.register.photos import MAX_PHOTO_BYTES, stripped
 from siteassess.register.standing import label
 from siteassess.register.store import Store
@@ -109,7 +110,7 @@ def salvage(
     if not damaged.is_file():
         raise StoreError(worded("rg-not-there", file=damaged.name))
     if new.exists():
-        raise StoreError(worded("rg-there-already", file=new.name))
+        raise there_already(new)
     found, raw = _look_through(damaged)
     mentions = _mentions(raw)
     entries = _entries(found, mentions)

@@ -24,7 +24,7 @@ from siteassess.register.damage import ODD, damaged, explained, not_opened, what
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
 from siteassess.register.intact import UNREADABLE, Doubts, event_named, history_of, read_all, taken_out
-from siteassess.register.opening import connect, migrate, put_in_place, store_version
+from siteassess.register.opening import connect, migrate, put_in_place, store_version, there_already
 from siteassess.register.standing import HowItStands, standing
 from siteassess.register.views import Folded, draw_all
 from siteassess.register.writer import Writer
@@ -77,7 +77,7 @@ class Store:
         """A register in a new file, holding what `fill` writes; raises as `create`."""
         path = Path(path)
         if path.exists():
-            raise StoreError(worded("rg-there-already", file=path.name))
+            raise there_already(path)
         # made whole under another name, then linked: a register under its own name is never half made
         draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
         try:
