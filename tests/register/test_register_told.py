@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import ast
+import datetime
 import re
 import shutil
 import sqlite3
 from pathlib import Path
 
 import pytest
-from kept_register import kept
+from kept_register import TODAY, kept, record_values
 
 import siteassess
 from siteassess.cli import main
 from siteassess.reference.findings import codes, unfilled
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.tables import rows
+from siteassess.register import actions
+from siteassess.register.merge import merge_store
+from siteassess.register.store import Store
 
 ROOT = Path(siteassess.__file__).parent
 FILES = [*ROOT.glob("register/*.py"), *ROOT.glob("cli/register*.py"), ROOT / "records/owned.py"]
@@ -55,7 +59,7 @@ def test_no_text_of_a_register_is_english_in_another_language():
 def registers(tmp_path_factory):
     """A register in use, another group's with the same park, and both of them damaged."""
     folder = tmp_path_factory.mktemp("told")
-    kept(folder / "ours.gpkg")
+    names = kept(folder / "ours.gpkg")
     kept(folder / "theirs.gpkg")
     for name, statement in {
         "altered": "UPDATE events SET content = replace(content, 'true', 'false') WHERE kind = 'mark'",
@@ -71,9 +75,26 @@ def registers(tmp_path_factory):
         db.execute(statement)
         db.commit()
         db.close()
+    with _copy(folder, "both") as both, Store.open(folder / "theirs.gpkg") as other:
+        merge_store(both, other)
+    for name, to in (("kin", "resting"), ("fork", "withdrawn")):
+        with _copy(folder, name) as store, store.change() as writer:
+            actions.move(writer, names["line L1"], to, actions.By("Cleo", "a test"), on=TODAY)
+    later = datetime.datetime.now(datetime.UTC) + datetime.timedelta(days=90)
+    with Store.open(shutil.copy(folder / "ours.gpkg", folder / "ahead.gpkg"), now=lambda: later) as store:
+        store.clock_is_right = True
+        with store.change() as writer:
+            marks = {"what": "marks", "date": "2026-05-08"}
+            actions.log(writer, names["anchor T1"], marks, actions.By("Ada", "a test"))
+    with Store.create(folder / "hidden.gpkg", title="Invented", who="Ada") as store, store.change() as writer:
+        actions.add_record(writer, record_values(), actions.By("Ada", "a test"), share="members", sensitive=["T1"])
     (folder / "text.gpkg").write_text("no register")
     (folder / "empty.gpkg").touch()
     return folder
+
+
+def _copy(folder: Path, name: str) -> Store:
+    return Store.open(shutil.copy(folder / "ours.gpkg", folder / f"{name}.gpkg"))
 
 
 BY = ["--who", "Ada", "--why", "a test", "--clock-is-right", "--dry-run"]
@@ -110,6 +131,11 @@ COMMANDS = (
     ["import", "ours.gpkg", "text.gpkg", *BY], ["import", "ours.gpkg", "theirs.gpkg", *BY],
     ["import", "ours.gpkg", "none.txt", *BY], ["join", "ours.gpkg", "T1", "T2", *BY],
     ["join", "ours.gpkg", "T1", "T2", "--not-the-same", *BY], ["join", "ours.gpkg", "T1", "L1", *BY],
+    ["list", "ahead.gpkg"], ["clock", "ahead.gpkg"], ["clock", "ahead.gpkg", "--set-right", *BY[:4], "--dry-run"],
+    ["merge", "ours.gpkg", "ahead.gpkg", *BY[4:]], ["merge", "ours.gpkg", "ahead.gpkg", "--set-right", *BY],
+    ["merge", "kin.gpkg", "fork.gpkg", *BY[4:]], ["show", "both.gpkg", "T1"], ["due", "both.gpkg", "--site", "x"],
+    ["export", "hidden.gpkg", "x.html", "--layer", "members", "--dry-run"],
+    ["approve", "hidden.gpkg", "L1", "--to", "second look", *BY],
     ["rota", "ours.gpkg", "x", "--wetness", "damp"],
 )  # fmt: skip
 
