@@ -353,6 +353,10 @@ EXCUSED = (
     Excuse("a sound wall that leaves no hollow was not measured, and a thinner one may have been",
            lambda pair, what, where, before, after: pair.worse == "thinner wall" and what == "word"
            and before == "cannot say" and "hollow" in told_about(pair.before, where)),
+    Excuse("an edge seen near and not listed is asked for: listed, it is judged where it lies",
+           lambda pair, what, where, before, after: pair.worse in ("nearer edge", "an edge near") and what == "word"
+           and before == "cannot say" and lost(pair, where) == {"roots"}
+           and _found(pair.before, where, "near-edge-not-listed")),
     Excuse("a trial load tells of the roots whatever the trunk's size, and a thinner tree leans with less weight",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "hold_use"
            and any("trial" in tree for *_, tree, _ in ends_of(pair, where))

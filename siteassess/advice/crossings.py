@@ -171,7 +171,7 @@ def _wire_marked(
     span = math.dist(frame.to_metres(*line.start), frame.to_metres(*line.end))
     near = [shape_of(marked[met.name], frame) for met in crossings
             if met.kind == "power line" and met.distance_m <= NEAR_M["power line"]]  # fmt: skip
-    return any(shape.geom_type == "LineString" and shape.length >= span for shape in near)
+    return any(shape.geom_type == "LineString" and 2 * shapely.minimum_bounding_radius(shape) >= span for shape in near)
 
 
 def _planned(line: Line, places: Places) -> PlannedLine | None:

@@ -46,7 +46,7 @@ def height_limits(rules: RuleSet | None, use_words: Sequence[str]) -> tuple[Heig
         if isinstance(clause, SizeClause) and clause.kind in ("attach height", "line height")
         and clause.operator in ("<=", "<") and clause.value_m is not None
         and not (clause.measured_at and clause.measured_at.loaded)
-        and (not clause.uses or set(clause.uses) & set(use_words))
+        and clause.holds_for(use_words)
     )  # fmt: skip
 
 

@@ -100,9 +100,12 @@ def looks_of(
     found = []
     for one in missing:
         changes, moves = _effect(tried[one], word)
-        found.append((Look(one.thing, one.code if one.end else "", changes, word, stays), moves))
-    found.sort(key=lambda told: (-1.0 if told[0].changes is None else told[0].changes, told[1]), reverse=True)
-    return tuple(look for look, _ in found)
+        # no answer to what is only a condition takes a "cannot say" away that answers to the other things do
+        settles = line.verdict == "cannot say" != word and one.thing not in UNSEEN.values()
+        look = Look(one.thing, one.code if one.end else "", changes, word, stays)
+        found.append((settles, -1.0 if changes is None else changes, moves, look))
+    found.sort(key=lambda told: told[:-1], reverse=True)
+    return tuple(look for *_, look in found)
 
 
 def _stays(usual: LineResult, tried: Iterable[Tried], ends: tuple[AnchorResult, ...]) -> tuple[Said, ...]:

@@ -92,7 +92,7 @@ def padding_plan(
 
 
 def _scope(tree: TreeInputs, sling: SlingInputs, care: Care) -> str:
-    if sling.wrap == "choker" or tree.bark_form in ALL_ROUND or tree.bark_smooth is not False:
+    if sling.wrap == "choker" or tree.bark_form in ALL_ROUND or tree.bark_smooth is not False or tree.bark_slips:
         return "whole trunk"
     thick = math.isfinite(tree.bark_thin) and tree.bark_thin > THICK_OVER.value
     return "rub arcs only" if care.reading == READINGS[0] and thick and not tree.stressed else "contact"

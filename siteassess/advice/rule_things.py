@@ -38,10 +38,8 @@ ROPE_WRAPS = ("turns", "friction turns")
 
 def thing_clause(clause: ThingClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of a thing that is required or barred."""
-    code = "rule-required" if clause.asks == "required" else "rule-barred"
-    over = (said("rule-over-length", length=clause.over.value, unit=clause.over.unit),) if clause.over else ()
+    wanted = thing_asked(clause)
     if clause.over is not None:
-        wanted = said(code, more=over)
         span = held.whole.geometry.taped_m or held.whole.geometry.distance_m
         if span is None:
             return "cannot tell", wanted, said("rule-span-unmeasured")
@@ -51,8 +49,14 @@ def thing_clause(clause: ThingClause, held: HeldAgainst) -> ClauseAnswer:
     answer = asked(there, clause.asks)
     if clause.when and answer == "not met":
         answer = "cannot tell"  # whether the condition holds only a person can say; what meets it anyway needs none
+    return answer, wanted, shown
+
+
+def thing_asked(clause: ThingClause) -> Said:
+    """What a clause on a thing asks for."""
+    over = (said("rule-over-length", length=clause.over.value, unit=clause.over.unit),) if clause.over else ()
     when = (said("rule-when", when=clause.when),) if clause.when else ()
-    return answer, said(code, more=(*over, *when)), shown
+    return said("rule-required" if clause.asks == "required" else "rule-barred", more=(*over, *when))
 
 
 def _present(kind: str, held: HeldAgainst) -> tuple[bool | None, Said]:

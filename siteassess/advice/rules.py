@@ -85,8 +85,7 @@ def pads_asked(rules: RuleSet | None, use: str) -> PadsAsked:
     """What a rule set asks of pads and slings for a use; nothing where there is none, or it says nothing of them."""
     if rules is None:
         return PadsAsked()
-    words = set(use_words(use))
-    clauses = [one for one in rules.clauses if not one.uses or set(one.uses) & words]
+    clauses = [one for one in rules.clauses if one.holds_for(use_words(use))]
     least = [one for one in clauses if isinstance(one, SizeClause) and one.operator in (">=", ">")]
     high = [one for one in least if one.kind == "pad width"]
     return PadsAsked(
@@ -104,10 +103,9 @@ def limits_on_a_tree(rules: RuleSet | None, use: str) -> tuple[Said, ...]:
     """What to tell with one more rope round a tree: the limits a place sets to its lines, or that nobody knows them."""
     if rules is None:
         return (said("guy-under-rules-unknown"),)
-    words = set(use_words(use))
     limits = tuple(count_asked(clause) for clause in rules.clauses
                    if isinstance(clause, CountClause) and clause.kind == "lines per tree"
-                   and (not clause.uses or set(clause.uses) & words))  # fmt: skip
+                   and clause.holds_for(use_words(use)))  # fmt: skip
     return (said("guy-under-a-limit", limits=limits),) if limits else ()
 
 
@@ -126,7 +124,7 @@ def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
         asks = said("rule-for-uses", uses=rules.uses)
         answers.append(Clause("use", "cannot tell", asks, chosen(held.line.use), whole))
     for clause in rules.clauses:
-        if clause.uses and not set(clause.uses) & set(words):
+        if not clause.holds_for(words):
             continue
         code = "rule-source-second-hand" if clause.second_hand or rules.second_hand else "rule-source-clause"
         off = missed_by(clause, held) if isinstance(clause, SizeClause) else 0.0

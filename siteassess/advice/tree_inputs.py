@@ -22,7 +22,7 @@ from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at, least_diameter_at
 from siteassess.records.anchor import Species, Tree, TrunkReading
 from siteassess.records.fields import SECTORS
-from siteassess.records.trunk import BREAST_HEIGHT, diameter_m, limb_readings, nearest_reading, trunk_at
+from siteassess.records.trunk import BREAST_HEIGHT, diameter_m, limb_readings, nearest_reading, on_a_limb, trunk_at
 from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import said
@@ -84,6 +84,7 @@ class TreeInputs:
     bark_read: bool  # thickness read on the tree, else from a table
     bark_form: str  # a form of the table bark_forms
     bark_smooth: bool | None
+    bark_slips: bool
     mor: float  # [Pa]
     wood_ln_sd: float
     anchorage: Anchorage
@@ -185,6 +186,8 @@ def tree_inputs(
     signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
     missing += [THING_OF_SIGN[name] for name, answer in signs if answer == "not looked"]
     root_diameter = _root_diameter(tree, stems, told)
+    if math.isnan(root_diameter) and not math.isnan(diameter):  # a limb was read, and nothing of the trunk under it
+        missing.append("trunk size")
     told += _far_edges(tree, root_diameter)
     lost, digging, cut_off, bank = _roots(tree, missing)
     return TreeInputs(
@@ -194,6 +197,7 @@ def tree_inputs(
         diameter_how=how, diameter_ln_sd=READING_LN_SD["diameter", DIAMETER_HOW[how]].value, stems=stems.size,
         bark_thick=bark_thick, bark_thin=bark_thin, bark_read=bool(tree.bark and tree.bark.thickness),
         bark_form=form, bark_smooth=smooth,
+        bark_slips=bool(tree.bark and tree.bark.firmness == "slips easily"),
         mor=match.wood.mor_pa if match.wood else math.nan,
         wood_ln_sd=math.hypot(match.wood.ln_sd if match.wood else 0.0,
                               SPECIES_LN_SD[tree.species.certainty if tree.species else "guess"].value),
@@ -309,18 +313,18 @@ def _bark(
 
 
 def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: list[str]) -> float:
-    if tree.stems == "single" and len(tree.each_stem) > 1:
-        told.append(found("single-yet-several", "cannot say", looked_at=False, stems=len(tree.each_stem)))
+    if on_a_limb(tree, tie_height) and not tree.each_stem and not limb_readings(tree, tie_height):
+        told.append(found("limb-unread", "cannot say", looked_at=False))
     if tree.stems == "unknown":
         missing.append("stems and forks")
         return math.nan
+    if tree.stems == "single" and len(tree.each_stem) > 1:
+        told.append(found("single-yet-several", "cannot say", looked_at=False, stems=len(tree.each_stem)))
     if tree.stems == "several" and len(tree.each_stem) > 1:
         return 1.0  # each leaves the common foot as at a fork
     if tree.stems == "several":
         told.append(found("girths-not-given", "cannot say", looked_at=False))
         return math.nan
-    if tree.stems == "fork below tie" and not tree.each_stem and not limb_readings(tree, tie_height):
-        told.append(found("limb-unread", "cannot say", looked_at=False))
     fork = tree.fork_height
     near = fork is not None and (tie_height is None or fork.si <= tie_height + NEAR_TIE.value + 1e-9)
     if tree.stems == "fork above tie":

@@ -10,13 +10,12 @@ from typing import get_args
 
 from siteassess.advice.results import AnchorResult, Answered, Clause, LineResult
 from siteassess.advice.rule_sizes import count_asked, size_asked
-from siteassess.advice.rule_things import NAMES, hours_asked, months_of
+from siteassess.advice.rule_things import NAMES, hours_asked, months_of, thing_asked
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import said, word
 from siteassess.reference.rules import (
     CountClause,
     HoursClause,
-    Length,
     ListClause,
     LookClause,
     MonthsClause,
@@ -82,13 +81,7 @@ def _demand(clause: RuleClause, t: Words) -> str:
         return f"{kind}{t('colon')} {hours_asked(clause).in_words(lang)}"
     if isinstance(clause, LookClause):
         return f"{t.with_colon('ru-look')} {clause.wording}"
-    asks = said("rule-required" if clause.asks == "required" else "rule-barred", more=()).in_words(lang)
-    when = t("ru-if", when=clause.when) if clause.when else ""
-    return f"{kind} {asks}{when}" + (t("ru-over", length=_as_printed(clause.over, lang)) if clause.over else "")
-
-
-def _as_printed(length: Length, language: str) -> str:
-    return said("rule-length", length=length.value, unit=length.unit).in_words(language)
+    return f"{kind} {thing_asked(clause).in_words(lang)}"
 
 
 def held_text(rules: RuleSet, ends: Iterable[EndClauses], language: str = "en") -> Iterator[str]:

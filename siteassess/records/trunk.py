@@ -55,10 +55,17 @@ def nearness(read_at: float, size: float, height: float | None) -> tuple[float, 
     return round(abs(read_at - (BREAST_HEIGHT.value if height is None else height)), 3), size
 
 
+def on_a_limb(tree: Tree, tie_height: float | None) -> bool:
+    """Whether a tie lies above a fork, by what was said of the stems or by the height of the fork."""
+    if tie_height is None or tree.stems == "several":
+        return False
+    return tree.stems == "fork below tie" or (tree.fork_height is not None and tree.fork_height.si < tie_height)
+
+
 def limb_readings(tree: Tree, tie_height: float | None) -> tuple[TrunkReading, ...]:
     """Readings of the stem that bears a tie above a fork: those above the fork, or where its height is not known, those
     at the tie or above; every reading where no fork lies below the tie."""
-    if tree.stems != "fork below tie" or tie_height is None:
+    if tie_height is None or not on_a_limb(tree, tie_height):
         return tree.trunk
     fork = tree.fork_height.si if tree.fork_height else math.inf  # a girth taken at the fork goes round both
     return tuple(one for one in tree.trunk if one.read_at.si >= tie_height or one.read_at.si > fork)
@@ -70,18 +77,17 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     Of several stems, on one foot or above a fork that lies below the tie, the thinnest counts, since nobody says which;
     a limb counts as no thicker than what was read of it, or of the trunk under its fork.
     """
-    forked = tree.stems == "fork below tie" and tie_height is not None
     limbs = limb_readings(tree, tie_height)
     below = [one for one in tree.trunk if one not in limbs]
     read = [one for one in (nearest_reading(limbs, tie_height), nearest_reading(below, tie_height)) if one is not None]
     reading = min(read, key=diameter_m, default=None)
-    thinnest = min(tree.each_stem, key=diameter_m, default=None)
-    listed = forked or (tree.stems == "several" and len(tree.each_stem) > 1)
-    if forked and reading is not None and thinnest is not None and diameter_m(reading) < diameter_m(thinnest):
-        thinnest = None
-    if listed and thinnest is not None:
-        read_at = tie_height if tie_height is not None else 0.0
-        return TrunkHere(diameter_m(thinnest), read_at, thinnest, tuple(map(diameter_m, tree.each_stem)))
+    sizes = tuple(map(diameter_m, tree.each_stem))
+    if on_a_limb(tree, tie_height) or (tree.stems == "several" and len(tree.each_stem) > 1):
+        thinnest = min(tree.each_stem, key=diameter_m, default=None)
+        if thinnest is not None and (reading is None or diameter_m(thinnest) <= diameter_m(reading)):
+            return TrunkHere(diameter_m(thinnest), tie_height if tie_height is not None else 0.0, thinnest, sizes)
+    else:
+        sizes = ()
     if reading is None:
         return TrunkHere(math.nan, math.nan, None, (math.nan,))
-    return TrunkHere(diameter_m(reading), reading.read_at.si, reading, (diameter_m(reading),))
+    return TrunkHere(diameter_m(reading), reading.read_at.si, reading, sizes or (diameter_m(reading),))

@@ -7,7 +7,7 @@ mentioned: silence is never a permission.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from functools import cache
 from typing import Annotated, Any, Literal
 
@@ -63,6 +63,10 @@ class _Clause(_Part):
     uses: tuple[RuleUse, ...] = Field((), description="Uses it holds for; empty means all uses of the set")
     second_hand: bool = Field(False, description="Seen in someone else's account")
     note: Text | None = None
+
+    def holds_for(self, use_words: Collection[str]) -> bool:
+        """Whether it holds for a use, by what rules may call it."""
+        return not self.uses or any(use in use_words for use in self.uses)
 
 
 class SizeClause(_Clause):

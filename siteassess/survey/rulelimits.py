@@ -13,8 +13,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from siteassess.advice.rule_things import thing_asked
+from siteassess.advice.rules import use_words
 from siteassess.errors import UnknownName, refused
-from siteassess.records.line import ON_FOOT, Use
+from siteassess.records.line import Use
 from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.rules import (
@@ -84,14 +86,13 @@ def read_rules(name_or_path: str, use: Use) -> RuleLimits:
 
 def limits_of(rules: RuleSet, use: Use) -> RuleLimits:
     """The limits in one rule set that hold for a use."""
-    mine = "hammock" if use == "hammock" else "slackline" if use in ON_FOOT else "any line"
-    clauses = [c for c in rules.clauses if not c.uses or mine in c.uses or "any line" in c.uses]
+    clauses = [c for c in rules.clauses if c.holds_for(use_words(use))]
     remarks = [said("ds-rules", place=rules.place, month=rules.as_of, current=rules.check_current_text)]
     if rules.status in ASK_FIRST:
         remarks.append(said("ds-rules-status", place=rules.place, status=rules.status))
     things = [c for c in clauses if isinstance(c, ThingClause)]
     asked: list[tuple[str, Said]] = [
-        (c.kind, said("rule-required" if c.asks == "required" else "rule-barred", more=()))
+        (c.kind, thing_asked(c))
         for c in things
         if c.kind in LOOK_FOR
     ]

@@ -49,7 +49,7 @@ TAKEN = (
     ("a bark nobody read", 200_095, "withheld: bark thickness"),
     ("a hammock longer", 300_115, "withheld: span of the line"),
     ("a link nobody said", 100_002, "withheld: sling off_middle"),
-    ("a harder pull", 200_469, "withheld: sling link_distance"),
+    ("an edge seen near", 400_004, "nearer edge"), ("a harder pull", 200_469, "withheld: sling link_distance"),
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"
@@ -174,6 +174,7 @@ ON_ITS_FEET = {"L1.ground": [{"at": f"{at} m", "height": "0 m"} for at in (0, 10
 THIN = {"T1.trunk.0.girth": "95 cm", "T1.height": "16 m", "T1.crown_spread": "3 m", "L1.standing.tension": "3 kN"}
 BLOWN = THIN | {"T1.height": "22 m", "L1.standing.tension": "4 kN"}
 TO_A_PASS, FELL, FAR = ("leave it", "suits"), (0.9, 0.8), (0.9, 0.5)
+FAR_EDGE = {"T1.hard_edge_near": "yes", "T1.hard_edges": [{"what": "kerb", "side": "N", "distance": "5 m"}]}
 TOO_MUCH = (
     ("wider span", {}, {"L1.span.taped": "30 m"}, {"verdict": TO_A_PASS, "hold_use": FELL}),
     ("higher tie", HAMMOCK, {"L1.a.tie_height": "1.6 m"}, {"verdict": TO_A_PASS, "hold_use": FELL, "care_use": FELL}),
@@ -196,6 +197,8 @@ TOO_MUCH = (
      {"verdict": ("cannot say", "suits"), "hold_use": FELL}),
     ("more pull", ON_ITS_FEET, {"L1.standing.tension": "4 kN"}, {"verdict": ("suits if", "suits")}),
     ("lower tree", THIN, {"T1.height": "13.6 m"}, {"verdict": TO_A_PASS, "hold_use": FELL}),
+    ("nearer edge", FAR_EDGE | {"T1.lean": None}, {"T1.hard_edges.0.distance": "1 m"},
+     {"verdict": ("cannot say", "suits")}),
     ("lower tree", {"T1.lean": "8 deg"}, {"T1.height": "15.3 m"}, {"hold_use": FAR}),
 )  # fmt: skip
 """What was made worse, of what record and to what, and what end A would have had before and after."""

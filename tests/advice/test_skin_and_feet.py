@@ -124,6 +124,11 @@ def test_thin_or_loose_bark_is_padded_all_round_with_its_own_advice(form):
     assert found.pad_length_m == pytest.approx(math.pi * found.trunk_diameter_m)
 
 
+def test_bark_that_slips_is_padded_all_round_however_thick():
+    found = end({"T1.bark.thickness": "25 mm", "T1.bark.form": "deep ridged", "T1.bark.firmness": "slips easily"})
+    assert found.protection.pad_scope == "whole trunk"
+
+
 def test_resinous_wood_gets_a_cloth():
     found = end({"T1.species.name": "Pinus sylvestris"}).protection
     assert any("resin" in says for says in found.advice)

@@ -88,10 +88,12 @@ def test_a_power_line_nobody_looked_for_is_a_condition_and_one_that_is_placed_ju
 
 PYLON = {"kind": "power line", "points": [[54.50018, 2.5001]]}
 STUB = {"kind": "power line", "points": [[54.50018, 2.5001], [54.50018, 2.5002]]}  # 6 m beside a line of 20 m
+ZIGZAG = {"kind": "power line", "points": [[54.50018, 2.5001 + 0.0001 * (turn % 2)] for turn in range(6)]}
 OUT_OF_REACH = {"kind": "power line", "points": [[54.500285, 2.499], [54.500285, 2.502]]}  # 31.7 m off
 
 
-@pytest.mark.parametrize("mark", [PYLON, STUB, OUT_OF_REACH], ids=["pylon", "stub", "out of reach"])
+@pytest.mark.parametrize("mark", [PYLON, STUB, ZIGZAG, OUT_OF_REACH],
+                         ids=["pylon", "stub", "to and fro", "out of reach"])
 @pytest.mark.parametrize("said_of_it, verdict, code", [("yes", "cannot say", "power-line-not-marked"),
                                                        ("not looked", "suits if", "power-line-unseen")])  # fmt: skip
 def test_a_mark_that_does_not_show_where_the_wire_runs_places_none(said_of_it, verdict, code, mark):

@@ -52,6 +52,27 @@ def test_a_stem_that_is_listed_hides_no_thinner_one_that_was_taped(limb, told):
     assert judged(FORK | taped | {"T1.each_stem": [{"girth": "188 cm"}]}).verdict == told
 
 
+@pytest.mark.parametrize("stems", ["single", "fork above tie", "unknown"])
+def test_a_fork_said_to_lie_under_the_tie_is_one_whatever_was_said_of_the_stems(stems):
+    said = FORK | {"T1.stems": stems}
+    assert "limb-unread" in codes_at(judged(said), 0)
+    thin = said | {"T1.trunk": trunk(("188.5 cm", "1.3 m", "taped"), ("60 cm", "1.7 m", "taped"))}
+    assert judged(thin).verdict == "leave it"
+    assert "limb-unread" not in codes_at(judged(said | {"T1.fork_height": "1.9 m"}), 0)
+
+
+@pytest.mark.parametrize("girth, told", [("60 cm", "leave it"), ("185 cm", "suits if")])
+def test_a_thin_reading_beside_several_stems_is_of_one_of_them(girth, told):
+    stems = [{"girth": "180 cm"}, {"girth": "190 cm"}]
+    line = judged({"T1.stems": "several", "T1.each_stem": stems, "T1.trunk": trunk((girth, "1.3 m", "taped"))})
+    assert line.verdict == told and "stems-on-one-foot" in codes_at(line, 0)
+
+
+def test_a_limb_alone_asks_for_the_size_of_the_trunk_under_it():
+    line = judged(FORK | {"T1.trunk": [], "T1.each_stem": [{"girth": "180 cm"}]})
+    assert line.verdict == "cannot say" and "trunk size" in line.anchors[0].evidence.missing
+
+
 def test_a_limb_is_no_thicker_than_the_trunk_under_its_fork():
     thin = {"T1.trunk": trunk(("70 cm", "1.3 m", "taped")), "T1.each_stem": [{"girth": "300 cm"}]}
     assert judged(FORK | thin).verdict == "leave it"
