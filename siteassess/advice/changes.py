@@ -15,6 +15,7 @@ from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.finding import Limit
 from siteassess.advice.hold import Pulls, end_loads
 from siteassess.advice.judge import EndCase, judge_hold
+from siteassess.advice.least_trunk import tie_findings
 from siteassess.advice.line_inputs import WALK_ONLY, LineInputs, line_inputs
 from siteassess.advice.results import Remedy
 from siteassess.advice.tree_inputs import tree_inputs
@@ -35,6 +36,7 @@ class Held:
     hold_use: float | None
     take_down_wind: float | None  # [m/s]; None for a boulder, or where unknown
     limits: tuple[Limit, ...]
+    tie_refused: bool = False  # whatever it holds, such as for a trunk too thin there
 
 
 @dataclass(frozen=True)
@@ -86,8 +88,10 @@ class TreeEnd(EndSetting):
 
     def held(self) -> Held:
         """Of stem and root plate, and the wind."""
-        judged = judge_hold(self.case())
-        return Held(judged.hold_use, judged.take_down_wind, judged.limits)
+        case = self.case()
+        judged = judge_hold(case)
+        refused = [] if case.tie is None else tie_findings(case.tree, case.tie)
+        return Held(judged.hold_use, judged.take_down_wind, judged.limits, bool(refused))
 
     def after(self, field: str, value: float | None, standing: float | None = None) -> Self:
         """The same end once a field was changed, a guy or a drier ground too."""

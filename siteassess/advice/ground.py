@@ -12,7 +12,7 @@ import numpy as np
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Clearance
-from siteassess.advice.under_line import profile_of
+from siteassess.advice.under_line import profile_of, tapes_apart
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import clearance as heights
 from siteassess.mechanics.clearance import empty_height, least_standing, walked_height
@@ -24,6 +24,7 @@ from siteassess.reference.findings import Said, names_of, said
 from siteassess.reference.rules import RuleSet, SizeClause
 
 MARGIN_M = constant("ground margin")
+TAPES_APART = MARGIN_M / 2  # what two tapes may differ by [m]
 HIGH_M = constant("high line from")
 HIGH_HAMMOCK_M = constant("high hammock from")
 ON_IT_M = 0.005  # what no tape tells from the ground itself
@@ -70,6 +71,15 @@ def clearance_of(
     limits : tuple of HeightLimit
         Of the place's rules.
     """
+    answer, told = _clearance_of(line, inputs, seek, limits)
+    apart = tapes_apart(line, inputs.span, inputs.rise, inputs.tie_a)
+    twice = found("ground-tapes-apart", "cannot say", looked_at=False, apart=apart)
+    return answer, [*told, twice] if apart > TAPES_APART else told
+
+
+def _clearance_of(
+    line: Line, inputs: LineInputs, seek: bool, limits: tuple[HeightLimit, ...]
+) -> tuple[Clearance | None, list[Finding]]:
     walked, tie_a, tie_b = inputs.loading(), inputs.tie_a, inputs.tie_b
     hung = inputs.use != "hammock" and inputs.standing is not None
     if not hung or walked is None or tie_a is None or tie_b is None:
@@ -138,7 +148,7 @@ def _sag_too_deep(line: Line, hung: LoadedLine, tie_a: float, ground: Profile) -
     if not (line.standing and line.standing.sag):
         return []
     deep = line.standing.sag.si - hung.rise / 2 - tie_a + float(ground.at(0.5 * hung.span))
-    if deep <= MARGIN_M / 2:  # what two tapes may differ by
+    if deep <= TAPES_APART:
         return []
     return [found("sag-under-the-ground", "cannot say", looked_at=False, sag=line.standing.sag.text, depth=deep)]
 

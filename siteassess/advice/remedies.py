@@ -171,9 +171,9 @@ def _large(setting: EndSetting, remedy: Remedy) -> bool:
 
 
 def level(held: Held) -> int:
-    """0: the hold, and the wind on a tree, suit; 1: they suit if watched; 2: too much, or not known."""
+    """0: the hold, and the wind on a tree, suit; 1: they suit if watched; 2: too much, not known, or no such tie."""
     wind = math.inf if held.take_down_wind is None else held.take_down_wind
-    if held.hold_use is None or held.hold_use > 1 or wind < WIND_TO_LEAVE:
+    if held.hold_use is None or held.hold_use > 1 or wind < WIND_TO_LEAVE or held.tie_refused:
         return 2
     return 0 if held.hold_use <= SUITS_UP_TO and wind >= WIND_TO_MIND else 1
 

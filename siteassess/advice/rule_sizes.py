@@ -22,7 +22,7 @@ from siteassess.places.crossings import FIX_AT_ITS_WORST_M
 from siteassess.records.anchor import Anchor, Tree, TrunkReading
 from siteassess.records.line import End, Line
 from siteassess.records.record import Record
-from siteassess.records.trunk import diameter_m, trunk_at
+from siteassess.records.trunk import diameter_m, nearest_reading, on_a_limb, trunk_at
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import CountClause, LengthUnit, SizeClause
@@ -101,6 +101,7 @@ def si(quantity: Quantity | None) -> float | None:
 
 
 NEAR_READING_M = constant("rule height near")
+GUESSED = ("estimated", "unknown")  # nobody said how is taken as estimated
 ESTIMATE_SHARE = constant("rule estimate share")
 # how the rules' words for a thing to keep away from are marked on a site, where they are not the marks' own
 MARKED_AS = {
@@ -189,17 +190,19 @@ def _measured(clause: SizeClause, limit: float | None, held: HeldAgainst) -> tup
 def _trunk(tree: Tree, clause: SizeClause, result: AnchorResult) -> tuple[list[float], Said | None]:
     """Diameters the clause may mean [m]."""
     at = clause.measured_at
+    if tree.stems == "several" and len(tree.each_stem) < 2:
+        return [], said("girths-not-given")  # a girth round all of them is of no trunk
     if at is None:
         several = said("rule-every-height") if len(tree.trunk) > 1 else None
         return [diameter_m(reading) for reading in tree.trunk], several
     height = result.tie_height_m if at.place == "attachment" else clause.measured_at_m
     if height is None:
         return [], said("rule-tie-height-not-given")
-    if at.place == "attachment" and len((here := trunk_at(tree, height)).stems) > 1:
-        return [here.diameter], None
-    near = [reading for reading in tree.trunk if abs(reading.read_at.si - height) <= NEAR_READING_M]
-    if near:
-        nearest = min(near, key=lambda reading: abs(reading.read_at.si - height))
+    here = trunk_at(tree, height)
+    if at.place == "attachment" and (len(here.stems) > 1 or on_a_limb(tree, height)):
+        return ([], said("limb-unread")) if math.isnan(here.diameter) else ([here.diameter], None)
+    nearest = nearest_reading([one for one in tree.trunk if abs(one.read_at.si - height) <= NEAR_READING_M], height)
+    if nearest is not None:
         return [diameter_m(nearest)], None
     around = _around(tree.trunk, height)
     if around:
@@ -218,7 +221,7 @@ def _around(trunk: tuple[TrunkReading, ...], height: float) -> list[float]:
 
 
 def _only_estimated(tree: Tree, sizes: list[float], limit: float | None) -> bool:
-    if limit is None or not sizes or any(reading.how != "estimated" for reading in tree.trunk):
+    if limit is None or not sizes or any(reading.how not in GUESSED for reading in tree.trunk):
         return False
     return any(abs(size / limit - 1) < ESTIMATE_SHARE for size in sizes)
 

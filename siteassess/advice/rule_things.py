@@ -22,17 +22,19 @@ from siteassess.advice.rule_sizes import (
     chosen,
     written,
 )
-from siteassess.advice.survey_age import last_day
+from siteassess.advice.survey_age import last_day, past_midnight
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
+from siteassess.reference.names import is_nothing
 from siteassess.reference.rules import ClockEvent, HoursClause, ListClause, MonthsClause, ThingClause
 from siteassess.reference.species import SpeciesMatch, find_species
 
 THICK_BARK_M = constant("rule thick bark")
 ROUGH_FORMS = ("fine fissured", "deep ridged", "plated", "fibrous", "warty")
 NAMES = {"barred": "rule-names-barred", "preferred": "rule-names-preferred", "only": "rule-names-only"}
+DAY_MIN = 24 * 60
 ROPE_WRAPS = ("turns", "friction turns")
 
 
@@ -107,6 +109,10 @@ def permit_held(held: HeldAgainst) -> tuple[bool | None, Said]:
         return False, said("rule-permission", basis=permission.basis)
     if permission.expires is not None and permission.expires < last_day(held.line, held.on):
         return False, said("rule-expired", day=permission.expires.isoformat())
+    if permission.expires is None:
+        return None, said("rule-permit-undated")
+    if permission.reference is not None and is_nothing(permission.reference):
+        return None, written(permission.reference)
     return True, written(permission.reference) if permission.reference else said("rule-a-permit")
 
 
@@ -293,14 +299,12 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
     wanted, planned = hours_asked(clause), held.line.planned
     if planned is None or planned.start is None or planned.end is None:
         return "cannot tell", wanted, said("rule-no-times")
-    first, last = held.on, last_day(held.line, held.on)
     times = {"start": planned.start, "end": planned.end}
-    if planned.until is not None and planned.date is not None and planned.until > planned.date or last != first:
-        return "not met", wanted, said("rule-left-up", **times, last=(planned.until or last).isoformat())
-    if _minutes(planned.end) <= _minutes(planned.start):
-        return "not met", wanted, said("rule-next-day", **times)
-    sides = [_side(clause.start, held, first, _minutes(planned.start), 1),
-             _side(clause.end, held, first, _minutes(planned.end), -1)]  # fmt: skip
+    if planned.until is not None and planned.date is not None and planned.until > planned.date:
+        return "not met", wanted, said("rule-left-up", **times, last=planned.until.isoformat())
+    ends = _minutes(planned.end) + DAY_MIN * past_midnight(planned)
+    sides = [_side(clause.start, held, held.on, _minutes(planned.start), 1),
+             _side(clause.end, held, held.on, ends, -1)]  # fmt: skip
     shown = said("rule-times", **times, sides=tuple(told for _, told in sides))
     answers = [answer for answer, _ in sides]
     return next((word for word in ("not met", "cannot tell") if word in answers), "met"), wanted, shown
@@ -312,7 +316,7 @@ def _side(event: ClockEvent, held: HeldAgainst, day: datetime.date, planned: flo
     if isinstance(moment, Said):
         return "cannot tell", moment
     told = {"event": _event(event), "clock": f"{moment:%H:%M}"}
-    spare, unsure = sign * (planned - _minutes_of(moment)), NEAR_MIN if event.event in BY_THE_SUN else 0.0
+    spare, unsure = sign * (planned - _minutes_of(moment, day)), NEAR_MIN if event.event in BY_THE_SUN else 0.0
     if spare < -unsure:
         return "not met", said("rule-at-clock", **told)
     if spare < unsure:
@@ -326,8 +330,11 @@ def clock_of(event: ClockEvent, held: HeldAgainst, day: datetime.date) -> dateti
         hour = held.record.site.opens if event.event == "park opening" else held.record.site.closes
         if hour is None:
             return said("rule-hour-not-in-record", event=event.event)
-        opening = datetime.datetime.combine(day, datetime.time.fromisoformat(hour))
-        return opening + datetime.timedelta(minutes=event.offset_min)
+        opens, closes = held.record.site.opens, held.record.site.closes
+        if event.event == "park closing" and opens is not None and closes is not None and closes <= opens:
+            day += datetime.timedelta(days=1)
+        shut_or_open = datetime.datetime.combine(day, datetime.time.fromisoformat(hour))
+        return shut_or_open + datetime.timedelta(minutes=event.offset_min)
     if held.place is None:
         return NO_POSITION
     if held.record.site.time_zone is None:
@@ -373,5 +380,6 @@ def _minutes(clock: str) -> float:
     return 60.0 * int(hours) + int(minutes)
 
 
-def _minutes_of(moment: datetime.datetime) -> float:
-    return 60.0 * moment.hour + moment.minute + moment.second / 60.0
+def _minutes_of(moment: datetime.datetime, day: datetime.date) -> float:
+    """From the midnight a day begins with to a moment by the same clock [min]."""
+    return DAY_MIN * (moment.date() - day).days + 60.0 * moment.hour + moment.minute + moment.second / 60.0

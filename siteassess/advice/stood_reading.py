@@ -197,6 +197,8 @@ def why_not_counted(trial: TrialReading, bearing: float, soil: str, on: datetime
         return said("trial-another-way", turn=turn)
     if trial.soil == "unknown":
         return said("trial-wetness-unnoted")
+    if trial.soil == "frozen" != soil:
+        return said("trial-ground-frozen")
     if SOIL_FACTORS[trial.soil].value > SOIL_FACTORS[soil].value:
         return said("trial-ground-drier")
     return None

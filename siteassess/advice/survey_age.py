@@ -6,7 +6,7 @@ import datetime
 
 from siteassess.advice.finding import Finding, found
 from siteassess.records.anchor import Tree
-from siteassess.records.line import Line
+from siteassess.records.line import Line, Planned
 from siteassess.reference.constants import constant
 
 TOO_OLD = constant("survey too old")
@@ -15,12 +15,21 @@ SURVEY_AGE_ASSUMPTIONS = (LOOK_AGAIN, TOO_OLD)
 
 
 def last_day(line: Line, on: datetime.date) -> datetime.date:
-    """The last day a line hangs, counted from the day judged for: a day asked for outside its plan stands alone."""
+    """The last day a line hangs, counted from the day judged for: a day asked for outside its plan stands alone.
+
+    A line that comes down no later by the clock than it goes up comes down the next morning.
+    """
     planned = line.planned
-    if planned is None or planned.until is None:
+    if planned is None:
         return on
-    first = planned.date or on
-    return planned.until if first <= on <= planned.until else on
+    stays = planned.until is not None and (planned.date or on) <= on <= planned.until
+    last = planned.until if planned.until is not None and stays else on
+    return last + datetime.timedelta(days=1) if past_midnight(planned) else last
+
+
+def past_midnight(planned: Planned) -> bool:
+    """Whether a line is planned to come down on the morning after it goes up."""
+    return planned.start is not None and planned.end is not None and planned.end <= planned.start
 
 
 def days_hung(line: Line, asked: datetime.date | None = None) -> tuple[datetime.date, datetime.date] | None:

@@ -22,7 +22,15 @@ from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at, least_diameter_at
 from siteassess.records.anchor import Species, Tree, TrunkReading
 from siteassess.records.fields import SECTORS
-from siteassess.records.trunk import BREAST_HEIGHT, diameter_m, limb_readings, nearest_reading, on_a_limb, trunk_at
+from siteassess.records.trunk import (
+    BREAST_HEIGHT,
+    diameter_m,
+    limb_readings,
+    nearer_copy,
+    nearest_reading,
+    on_a_limb,
+    trunk_at,
+)
 from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import said
@@ -153,6 +161,7 @@ def tree_inputs(
     here = trunk_at(tree, tie_height)
     diameter, read_at, stems = here.diameter, here.read_at, np.array(here.stems)
     _stems_told(stems, told)
+    told += _copied_thinner(tree, tie_height, diameter, read_at)
     match = _species(tree, told, missing)
     height, height_sd, filled = _height(tree, match, diameter, told, missing)
     how = here.reading.how if isinstance(here.reading, TrunkReading) else "taped"
@@ -224,6 +233,18 @@ def tree_inputs(
         missing=tuple(missing), told=tuple(told),
         depth_unseen=ground is None or (ground.shallow == "not looked" and ground.texture != "rock"),
     )  # fmt: skip
+
+
+def _copied_thinner(tree: Tree, tie_height: float | None, diameter: float, read_at: float) -> list[Finding]:
+    """Told where a number copied for nearer to the tie is thinner than what was read, by more than it may miss."""
+    copy = None if tie_height is None else nearer_copy(limb_readings(tree, tie_height), tie_height)
+    if copy is None:
+        return []
+    read = float(diameter_at(diameter, read_at, copy.read_at.si))
+    if math.log(read / diameter_m(copy)) <= READING_LN_SD["diameter", "copied"].value:
+        return []
+    return [found("copied-under-what-was-read", "cannot say", looked_at=False, at=copy.read_at.text,
+                  copied=diameter_m(copy), read=read)]  # fmt: skip
 
 
 def _stems_told(stems: np.ndarray, told: list[Finding]) -> None:
@@ -313,8 +334,9 @@ def _bark(
 
 
 def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: list[str]) -> float:
-    if on_a_limb(tree, tie_height) and not tree.each_stem and not limb_readings(tree, tie_height):
-        told.append(found("limb-unread", "cannot say", looked_at=False))
+    if on_a_limb(tree, tie_height):
+        read = bool(tree.each_stem or limb_readings(tree, tie_height))
+        told.append(found("limb-as-read", "suits if") if read else found("limb-unread", "cannot say", looked_at=False))
     if tree.stems == "unknown":
         missing.append("stems and forks")
         return math.nan
@@ -359,6 +381,10 @@ def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[flo
         listed[edge.side] = min(listed[edge.side], edge.distance.si)
         if edge.what in CUTS_ROOTS:
             cutting[edge.side] = min(cutting[edge.side], edge.distance.si)
+    ground = tree.ground
+    if ground and ground.bank_distance:  # on a side nobody named it may be any
+        for sector in SECTORS if ground.bank_side is None else (ground.bank_side,):
+            listed[sector] = min(listed[sector], ground.bank_distance.si)
     for sector, state in states.items():
         if state in ("hard surface", "cut", "undercut"):
             listed[sector] = 0.0
@@ -370,6 +396,6 @@ def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[flo
         for nearest in (listed, cutting)
     )
     banks = [edge.distance.si for edge in tree.hard_edges if edge.what in ("bank", "water")]
-    if tree.ground and tree.ground.bank_distance:
-        banks.append(tree.ground.bank_distance.si)
+    if ground and ground.bank_distance:
+        banks.append(ground.bank_distance.si)
     return lost, digging, cut_off, min(banks) if banks else (math.inf if known else math.nan)

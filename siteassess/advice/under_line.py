@@ -100,6 +100,15 @@ def deepest(line: Line, span: float | None, rise: float, tie_a: float | None) ->
     return max([*down, *rows, *told, 0.0])
 
 
+def tapes_apart(line: Line, span: float | None, rise: float, tie_a: float | None) -> float:
+    """Most that the ground taped from the string lies off the same taped from A's foot [m]; 0 where only one was."""
+    rows = _rows(line)
+    if not (rows and line.ground_below) or not span or tie_a is None:
+        return 0.0
+    return max(abs(tie_a + rise * point.at.si / span - point.down.si - float(np.interp(point.at.si, *zip(*rows))))
+               for point in line.ground_below)  # fmt: skip
+
+
 def ground_at(points: Points) -> Profile:
     """The same ground for sums."""
     return Profile(*np.array(points, dtype=float).T)

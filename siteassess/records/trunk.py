@@ -39,15 +39,28 @@ def diameter_m(reading: TrunkReading | Stem) -> float:
 
 
 def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> TrunkReading | None:
-    """The reading nearest to a height [m], None for breast height, where an inventory reads; a guess or a copied
-    number never makes the trunk thicker than a tape does."""
-    def nearest(readings: Sequence[TrunkReading]) -> TrunkReading | None:
-        return min(readings, key=lambda one: nearness(one.read_at.si, diameter_m(one), height), default=None)
+    """The reading a trunk is judged by at a height [m], None for breast height, where an inventory reads.
 
-    taped, any_of_them = nearest([one for one in trunk if one.how in MEASURED]), nearest(trunk)
-    if taped is None or any_of_them is None:
-        return any_of_them
-    return min(any_of_them, taped, key=diameter_m)
+    It is the nearest, or the thinnest under that height where one is thinner still: at a waist or a wound a pull bends
+    the trunk more than at the tie. A guess never makes the trunk thicker than a tape does, and a copied number counts
+    only where there is nothing else.
+    """
+    own = [one for one in trunk if one.how != "copied"] or list(trunk)
+    taped = [one for one in own if one.how in MEASURED]
+    top = BREAST_HEIGHT.value if height is None else height
+    under = [one for one in taped or own if one.read_at.si < top]
+    return min((*_nearest(own, height), *_nearest(taped, height), *under), key=diameter_m, default=None)
+
+
+def nearer_copy(trunk: Sequence[TrunkReading], height: float) -> TrunkReading | None:
+    """A copied number nearer to a height [m] than anything that was read there; None for none, or nothing read."""
+    nearest = min(trunk, key=lambda one: (nearness(one.read_at.si, 0.0, height), one.how == "copied"), default=None)
+    read = any(one.how != "copied" for one in trunk)
+    return nearest if read and nearest is not None and nearest.how == "copied" else None
+
+
+def _nearest(readings: Sequence[TrunkReading], height: float | None) -> list[TrunkReading]:
+    return sorted(readings, key=lambda one: nearness(one.read_at.si, diameter_m(one), height))[:1]
 
 
 def nearness(read_at: float, size: float, height: float | None) -> tuple[float, float]:

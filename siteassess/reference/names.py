@@ -34,17 +34,25 @@ NO_LONGER_ALIVE = (
 # German, French, Spanish; marks before and after left out
 NOTHING = (
     "", "n a", "none", "none seen", "nil", "no", "not", "nothing", "without", "unknown", "not known", "not sure",
-    "don't know", "nobody", "no body", "no one", "none of us", "not needed", "tbd", "tbc", "to be decided",
-    "to be confirmed", "x", "open", "offen", "ouvert", "abierto", "not shut", "not closed", "stays open", "no pad",
-    "no pads", "no padding",
-    "kein", "keine", "keiner", "keines", "keins", "keinen", "nein", "nichts", "ohne", "unbekannt", "nicht bekannt",
-    "weiss nicht", "niemand", "nicht gesperrt", "nicht geschlossen", "bleibt offen", "kein polster", "keine polster",
-    "ohne polster", "aucun", "aucune", "non", "rien", "neant", "sans", "inconnu", "inconnue", "pas connu", "personne",
-    "ne sais pas", "je ne sais pas", "pas ferme", "non ferme", "reste ouvert", "aucune protection", "pas de protection",
-    "sans protection", "ninguno", "ninguna", "ningun", "nada", "sin", "desconocido", "desconocida", "no conocido",
-    "no se sabe", "no se", "no lo se", "nadie", "no cerrado", "sin cerrar", "queda abierto", "ninguna proteccion",
+    "don't know", "nobody", "no body", "no one", "none of us", "not needed", "tbd", "tbc", "tba", "to be decided",
+    "to be confirmed", "to be agreed", "to be announced", "not decided", "nn", "n n", "0", "false", "idk",
+    "do not know", "we don't know", "we do not know", "i don't know", "i do not know", "nobody knows", "no one knows",
+    "no idea", "x", "open", "offen", "ouvert", "abierto", "not shut", "not closed", "stays open", "no pad", "no pads",
+    "no padding", "kein", "keine", "keiner", "keines", "keins", "keinen", "nein", "nichts", "ohne", "unbekannt",
+    "nicht bekannt", "weiss nicht", "weiss niemand", "niemand weiss es", "keine ahnung", "zu klaren", "zu bestimmen",
+    "wird geklart", "nicht entschieden", "niemand von uns", "keiner von uns", "niemand", "nicht gesperrt",
+    "nicht geschlossen", "bleibt offen", "kein polster", "keine polster", "ohne polster", "aucun", "aucune", "non",
+    "rien", "neant", "sans", "inconnu", "inconnue", "pas connu", "personne", "ne sais pas", "je ne sais pas",
+    "on ne sait pas", "personne ne sait", "aucune idee", "a definir", "a decider", "a determiner", "aucun de nous",
+    "pas ferme", "non ferme", "reste ouvert", "aucune protection", "pas de protection", "sans protection", "ninguno",
+    "ninguna", "ningun", "nada", "sin", "desconocido", "desconocida", "no conocido", "no se sabe", "no se", "no lo se",
+    "nadie sabe", "nadie lo sabe", "ni idea", "ninguna idea", "por determinar", "por decidir", "por definir",
+    "a determinar", "ninguno de nosotros", "nadie", "no cerrado", "sin cerrar", "queda abierto", "ninguna proteccion",
     "sin proteccion",
 )  # fmt: skip
+# words that say of a name or a paper that it is still to come
+STILL_OPEN = {"pending", "applied", "unclear", "undecided", "unklar", "beantragt", "ausstehend", "attente", "pendiente",
+              "solicitado", "solicitada", "tramite"}  # fmt: skip
 SO_FAR = {"yet", "far", "so", "noch", "bisher", "encore", "todavia", "aun"}
 _NO_MARKS = re.compile(r"[^\w' ]|_")
 _NOT_EPITHETS = {"sp", "spp", "species", "var", "subsp", "ssp", "cv", "f", "x", "hybrid", "hybrids", "tree", "trees"}
@@ -70,9 +78,9 @@ def words_outside(name: str, words: tuple[str, ...]) -> str:
 
 
 def is_nothing(name: str) -> bool:
-    """Whether a text only says that there is none, or nobody, or that it is not known."""
+    """Whether a text only says that there is none, or nobody, or that it is not known or settled."""
     words = _NO_MARKS.sub(" ", _without_accents(name).replace("’", "'")).split()
-    return " ".join(word for word in words if word not in SO_FAR) in NOTHING
+    return bool(STILL_OPEN.intersection(words)) or " ".join(word for word in words if word not in SO_FAR) in NOTHING
 
 
 def _without_accents(text: str) -> str:

@@ -8,6 +8,7 @@ import pytest
 from parks import data, own_rules, record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.survey_age import last_day, same_time
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.language import words_in
 from siteassess.papers.map_data import page_texts
@@ -46,6 +47,18 @@ def test_one_line_asked_for_gives_its_own_day_and_a_line_without_a_day_that_of_t
     assert assess(two_lines(OTHER.isoformat()), line_id="L2").one_day == OTHER
     assert assess(record({"L1.planned": None})).one_day == datetime.date(2026, 4, 18)
     assert assess(two_lines(None), on=OTHER).one_day == OTHER
+
+
+@pytest.mark.parametrize("other, start, together", [("2026-04-21", "20:00", True), ("2026-04-21", "02:00", False),
+                                                    ("2026-04-22", "20:00", False), ("2026-04-20", "02:00", True)])
+def test_a_line_that_comes_down_the_next_morning_hangs_on_two_days(other, start, together):
+    """Fresh eyes: down at three, it still hung beside the line of the next day, and neither was told of the other."""
+    made = two_lines(other)
+    night = made.lines[0].model_copy(update={"planned": made.lines[0].planned.model_copy(
+        update={"start": start, "end": "03:00"})})  # fmt: skip
+    assert same_time(night, made.lines[1]) is same_time(made.lines[1], night) is together
+    later = datetime.timedelta(days=start == "20:00")
+    assert last_day(night, SHARED) == SHARED + later
 
 
 def test_a_day_before_the_survey_is_a_doubtful_reading():

@@ -96,7 +96,10 @@ def test_a_path_somebody_shuts_leaves_a_condition():
 
 @pytest.mark.parametrize("nobody", ["?", " - ", "no", "none", "nobody", "unknown", "unknown?", "niemand", "not shut",
                                     "Nicht gesperrt", "don’t know", "noch niemand", "no-one yet", "“nobody”",
-                                    "ouvert", "tbc", "personne", "pas fermé", "nadie", "sin cerrar"])  # fmt: skip
+                                    "N.N.", "nobody knows", "keine Ahnung", "noch zu klären",
+                                    "weiß niemand", "pending", "por determinar", "aucune idée", "false", "0",
+                                    "keiner von uns", "ouvert", "tbc",
+                                    "personne", "pas fermé", "nadie", "sin cerrar"])  # fmt: skip
 @pytest.mark.parametrize("kind", ["path", "road", "gate"])
 def test_a_path_that_nobody_is_said_to_shut_is_not_shut(kind, nobody):
     assert around(thing(kind, *CROSSES, shut_by=nobody)).findings == around(thing(kind, *CROSSES)).findings

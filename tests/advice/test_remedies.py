@@ -47,6 +47,18 @@ def end_a(made):
 
 @settings(max_examples=10, deadline=None)
 @given(troubled())
+def test_a_tie_where_the_trunk_is_too_thin_is_told_to_go_lower():
+    """Fresh eyes: a hammock on a lime of 66 cm round was left at 1.9 m, with no word that 1.5 m would do."""
+    edits = {"L1.use": "hammock", "L1.span.taped": "4 m", "T2.position.lon": 2.5 + 4.0 / 64_790.0, "L1.standing": None,
+             "L1.webbing": None, "T1.trunk.0.girth": "66 cm", "T1.height": "9 m", "L1.a.tie_height": "1.9 m",
+             "L1.walkers.mass": "75 kg", "L1.ground": [], "L1.ground_between": "level or rising, no dip"}  # fmt: skip
+    left = end_a(record(edits))
+    assert left.verdict == "leave it" and left.hold_use < 1
+    (lower,) = [remedy for remedy in left.remedies if remedy.field == "tie height"]
+    assert end_a(applied(record(edits), "L1", "A", lower)).verdict == lower.verdict != "leave it"
+    assert end_a(record(edits | {"L1.a.tie_height": f"{lower.value + 0.05:.2f} m"})).verdict == "leave it"
+
+
 def test_a_remedy_done_to_the_record_reaches_what_it_promised(edits):
     made = record(edits)
     for remedy in end_a(made).remedies:

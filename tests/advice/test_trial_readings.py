@@ -80,6 +80,15 @@ def test_a_trial_on_dry_ground_does_not_count_for_wet_but_one_on_wet_ground_does
     assert root(end_a({"wetness": "wet"})).use < root(end_a()).use
 
 
+def test_a_trial_on_frozen_ground_counts_for_frozen_ground_only():
+    """Fresh eyes: frost holds roots that the thawed ground lets go."""
+    for wetness in ("moist", "wet", "standing water"):
+        ground = {"T1.ground.wetness": wetness}
+        assert root(end_a({"wetness": "frozen"}, ground)).use == pytest.approx(root(end_a(None, ground)).use)
+    frozen = {"T1.ground.wetness": "frozen"}
+    assert root(end_a({"wetness": "frozen"}, frozen)).use < root(end_a(None, frozen)).use
+
+
 def test_bad_news_counts_whatever_the_direction():
     weak = {"tilt": "0.24 deg", "pull": "2 kN", "toward": "270 deg"}
     assert root(end_a(weak)).use > root(end_a()).use
