@@ -296,7 +296,7 @@ EXCUSED = (
            and _bark_read_beyond(pair, what)),
     Excuse("a softer line sags below where its backup hangs, a shorter leash gives less: the catch is a little harder",
            lambda pair, what, where, before, after: pair.worse in (
-               "more pull", "stiffer webbing", "longer leash") and what != "word" and after > before * 0.97
+               "more pull", "stiffer webbing", "longer leash") and what != "word" and after > before * 0.92
            and "backup catch" in {one.case for one in pair.before.anchors["AB".index(where)].limits}),
     Excuse("a link said to sit within the trunk was misread, and beside a thinner trunk it may have been read right",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "word"
