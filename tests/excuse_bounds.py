@@ -62,7 +62,7 @@ def _pull_left(one: AnchorResult, other: AnchorResult) -> float:
     """The least share that is left of a load case's pull at an end."""
     now = {(load.case, name): getattr(load, name) for load in other.loads for name in PULLS}
     was = {(load.case, name): getattr(load, name) for load in one.loads for name in PULLS}
-    return min((now[case] / was[case] for case in was.keys() & now.keys()), default=1.0)
+    return min((now[case] / was[case] for case in was.keys() & now.keys() if was[case]), default=1.0)
 
 
 def pulls_less(pair: Pair, what, where, before, after) -> bool:

@@ -204,7 +204,8 @@ def root_limits(
         ln_sd=tree.anchorage.ln_sd,
     )  # fmt: skip
     scatter = root_scatter(tree, tie, lean, found)
-    return with_trial(_held(found, scatter, tree), tree.trial, size, _counted(tree, bearings, on)), scatter
+    counted = _counted(tree, bearings, on)
+    return with_trial(_held(found, scatter, tree), tree.trial, size, counted, tree.anchorage), scatter
 
 
 def told_by_way(found: limits.LimitSums, pulls: Pulls) -> limits.LimitSums:

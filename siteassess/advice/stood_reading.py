@@ -27,6 +27,7 @@ from siteassess.mechanics.stood import LOW_YEARLY_GUST, SHARE_AT_TREE, capacity_
 from siteassess.mechanics.tilt import TILT_START_DEG, TRIAL_LN_SD, capacity_from_trial
 from siteassess.mechanics.wind import DRAG_LN_SD, LEAFLESS_SHARE, wind_moment
 from siteassess.records.anchor import SofterSigns, Stood, Tree
+from siteassess.reference.anchorage import FIVE_PERCENT, Anchorage
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.units import Quantity
@@ -217,7 +218,9 @@ def credited_capacity(trial: TrialReading, diameter: float) -> float:
     return min(float(capacity_from_trial(moment, tilt)), MOST_CREDIT.value * moment)
 
 
-def with_trial(plate: LimitSums, trial: TrialReading | None, diameter: float, counts: np.ndarray) -> LimitSums:
+def with_trial(
+    plate: LimitSums, trial: TrialReading | None, diameter: float, counts: np.ndarray, kind: Anchorage
+) -> LimitSums:
     """The root plate's limit once a measured tilt is weighed in.
 
     Parameters
@@ -230,6 +233,9 @@ def with_trial(plate: LimitSums, trial: TrialReading | None, diameter: float, co
         Of the trunk [m].
     counts : ndarray of bool
         Which of the pulls the trial counts for; shaped as the limit.
+    kind : Anchorage
+        What the sums took for the tree. Of several that it may be the least after the trial counts: the weakest of
+        them before it is not the weakest after.
 
     Returns
     -------
@@ -244,16 +250,27 @@ def with_trial(plate: LimitSums, trial: TrialReading | None, diameter: float, co
     if not math.isfinite(read):
         return plate
     credited = credited_capacity(trial, diameter)
-    own, other = plate.capacity_ln_sd**-2.0, TRIAL_LN_SD.value**-2
-    lower, raises = read < plate.capacity_median, counts & (credited > plate.capacity_median)
+    median, sd = _weighed(plate.capacity_median, plate.capacity_ln_sd, read, credited, counts)
+    for one in kind.may_be:
+        other_median = plate.capacity_median * one.moment_per_d2h / kind.moment_per_d2h
+        other_sd = np.sqrt(plate.capacity_ln_sd**2 - kind.ln_sd**2 + one.ln_sd**2)
+        tried, tried_sd = _weighed(other_median, other_sd, read, credited, counts)
+        less = np.log(tried) - FIVE_PERCENT * tried_sd < np.log(median) - FIVE_PERCENT * sd
+        median, sd = np.where(less, tried, median), np.where(less, tried_sd, sd)
+    return make_limit(plate.name, median, sd, plate.demand, plate.divisor, plate.outside, plate.unit)
+
+
+def _weighed(
+    own_median: np.ndarray, own_sd: np.ndarray, read: float, credited: float, counts: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Median and scatter of a capacity once what a trial read, or as far as it is credited, is weighed in."""
+    own, other = own_sd**-2.0, TRIAL_LN_SD.value**-2
+    lower, raises = read < own_median, counts & (credited > own_median)
     points_to = np.where(lower, read, credited)
-    median = np.exp((own * np.log(plate.capacity_median) + other * np.log(points_to)) / (own + other))
+    median = np.exp((own * np.log(own_median) + other * np.log(points_to)) / (own + other))
     take = np.isfinite(median) & (raises | lower)
-    sd = np.where(raises & ~lower, np.minimum(plate.capacity_ln_sd, TRIAL_LN_SD.value), plate.capacity_ln_sd)
-    return make_limit(
-        plate.name, np.where(take, median, plate.capacity_median), np.where(take, sd, plate.capacity_ln_sd),
-        plate.demand, plate.divisor, plate.outside, plate.unit,
-    )  # fmt: skip
+    sd = np.where(raises & ~lower, np.minimum(own_sd, TRIAL_LN_SD.value), own_sd)
+    return np.where(take, median, own_median), np.where(take, sd, own_sd)
 
 
 def trial_findings(trial: TrialReading | None, why_not: Said | None) -> list[Finding]:

@@ -26,6 +26,7 @@ class Anchorage:
     ln_sd: float  # scatter [ln]
     trees: int  # how many winched trees it rests on
     basis: Said  # which they are
+    may_be: tuple[Anchorage, ...] = ()  # the kinds it may be, where nobody is sure of one
 
     @property
     def five_percent(self) -> float:
@@ -84,7 +85,7 @@ def _lowest(kinds: tuple[Anchorage, ...]) -> Anchorage:
     median, least = min(k.moment_per_d2h for k in kinds), min(kinds, key=lambda k: k.five_percent)
     ln_sd = math.log(median / least.five_percent) / FIVE_PERCENT
     basis = least.basis if len(set(kinds)) == 1 else said("anchorage-weakest", basis=least.basis)
-    return Anchorage(median, ln_sd, least.trees, basis)
+    return Anchorage(median, ln_sd, least.trees, basis, kinds)
 
 
 def _of(row: Any, kin: bool = False) -> Anchorage:

@@ -49,7 +49,9 @@ TAKEN = (
     ("a bark nobody read", 200_095, "withheld: bark thickness"),
     ("a hammock longer", 300_115, "withheld: span of the line"),
     ("a link nobody said", 100_002, "withheld: sling off_middle"),
-    ("an edge seen near", 400_004, "nearer edge"), ("a harder pull", 200_469, "withheld: sling link_distance"),
+    ("an edge seen near", 400_004, "nearer edge"),
+    ("a copied trunk", 700_165, "withheld: another reading"), ("from tie to tie", 400_210, "wider span"),
+    ("a harder pull", 200_469, "withheld: sling link_distance"),
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"

@@ -89,6 +89,15 @@ def test_a_trial_on_frozen_ground_counts_for_frozen_ground_only():
     assert root(end_a({"wetness": "frozen"}, frozen)).use < root(end_a(None, frozen)).use
 
 
+@pytest.mark.parametrize("tilt", ["0.1 deg", "0.2 deg", "0.3 deg", "0.5 deg"])
+@pytest.mark.parametrize("vaguer", [None, {"name": "unknown", "leaf_type": "broadleaf"},
+                                    {"name": "Quercus robur", "certainty": "guess"}])
+def test_a_trial_earns_no_more_where_the_kind_is_vaguer(tilt, vaguer):
+    """Seed 700133 of the search: with the oak's name left out, a trial that spoke against it spoke for the tree."""
+    trial = {"pull": "8 kN", "tie_height": "1.2 m", "tilt": tilt, "finest": "0.05 deg"}
+    assert root(end_a(trial, {"T1.species": vaguer})).use > 0.98 * root(end_a(trial)).use
+
+
 def test_bad_news_counts_whatever_the_direction():
     weak = {"tilt": "0.24 deg", "pull": "2 kN", "toward": "270 deg"}
     assert root(end_a(weak)).use > root(end_a()).use
