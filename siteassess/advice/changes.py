@@ -127,9 +127,9 @@ def changed(line: Line, end: EndName, field: str, value: float | None, standing:
     line, end
         As recorded; "A" or "B".
     field : str
-        "tie height", "standing tension", "walker", "movement" or "span".
+        "tie height", "standing tension", "walker", "people", "movement" or "span".
     value : float or None
-        New value [m, N, kg, none, m].
+        New value [m, N, kg, none, none, m].
     standing : float, optional
         Standing tension that goes with a new span [N].
 
@@ -153,6 +153,9 @@ def changed(line: Line, end: EndName, field: str, value: float | None, standing:
         mass = quantity(value, "kg", "mass", 6)
         walkers = line.walkers.model_copy(update={"mass": mass}) if line.walkers else Walkers(mass=mass)
         return line.model_copy(update={"walkers": walkers})
+    if field == "people":
+        together = (line.walkers or Walkers()).model_copy(update={"at_once": int(value)})
+        return line.model_copy(update={"walkers": together})
     if field == "span":
         taped = quantity(value, "m", "length", 6)
         level = {"taped": taped, "along": "horizontal", "slope": None}

@@ -290,7 +290,7 @@ def _posted(crossing: Crossing, thing: Feature | None, posts: Sequence[Feature])
     frame = LocalFrame(*crossing.place)
     kinds = ("watcher place",) if crossing.advice == "watcher" else ("watcher place", "flag place")
     for post in posts:
-        if post.kind not in kinds:
+        if post.kind not in kinds or (post.name and is_nothing(post.name)):
             continue
         here = shape_of(post, frame).centroid
         between = thing is not None and here.distance(shape_of(thing, frame)) <= crossing.distance_m

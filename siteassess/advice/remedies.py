@@ -296,6 +296,12 @@ def _walkers(setting: EndSetting) -> list[Try]:
             for mass in _steps_down(now, LEAST_WALKER.value, 5.0)]  # fmt: skip
 
 
+def _people(setting: EndSetting) -> list[Try]:
+    """Fewer at a time."""
+    now = setting.inputs.people
+    return [Try("people", float(some), "", said("no-more-at-once", people=some)) for some in range(now - 1, 0, -1)]
+
+
 def _walk_only(setting: EndSetting) -> list[Try]:
     line = setting.inputs
     if line.walk_only or line.use not in WALKED_USES:
@@ -338,8 +344,8 @@ def _guyed(setting: EndSetting) -> list[Try]:
 
 Lever = Callable[[EndSetting], list[Try]]
 # what is done soonest first
-LEVERS: tuple[Lever, ...] = (_walk_only, _ties, _tensions, _drier, _walkers, _spans, _guyed)
-OF_THE_LINE = (_walk_only, _tensions, _walkers, _spans)  # those that change both of its ends
+LEVERS: tuple[Lever, ...] = (_walk_only, _people, _ties, _tensions, _drier, _walkers, _spans, _guyed)
+OF_THE_LINE = (_walk_only, _people, _tensions, _walkers, _spans)  # those that change both of its ends
 
 
 def _steps_down(now: float, least: float, step: float) -> list[float]:

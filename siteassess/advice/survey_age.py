@@ -43,8 +43,21 @@ def same_time(one: Line, other: Line, asked: datetime.date | None = None) -> boo
 
     Who asks for another day than the planned ones asks it of all lines: they are then judged as hanging on it.
     """
-    mine, theirs = days_hung(one, asked), days_hung(other, asked)
-    return mine is None or theirs is None or max(mine[0], theirs[0]) <= min(mine[1], theirs[1])
+    mine, theirs = _hung(one, asked), _hung(other, asked)
+    return mine is None or theirs is None or max(mine[0], theirs[0]) < min(mine[1], theirs[1])
+
+
+def _hung(line: Line, asked: datetime.date | None) -> tuple[datetime.datetime, datetime.datetime] | None:
+    """From when to when a line hangs, by the clock where it stays for one day or night and both times were said."""
+    days, planned = days_hung(line, asked), line.planned
+    if days is None:
+        return None
+    start, end, day_after = datetime.time(), datetime.time(), 1
+    if planned and planned.start and planned.end and (planned.until is None or planned.until == planned.date):
+        start, end = map(datetime.time.fromisoformat, (planned.start, planned.end))
+        day_after = 0
+    return (datetime.datetime.combine(days[0], start),
+            datetime.datetime.combine(days[1] + datetime.timedelta(days=day_after), end))  # fmt: skip
 
 
 def hardest_day(tree: Tree, on: datetime.date, last: datetime.date) -> datetime.date:

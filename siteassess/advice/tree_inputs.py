@@ -67,6 +67,7 @@ SECTOR_LOSS = {
     "undercut": ROOT_STATES["undercut"].value, "cut": ROOT_STATES["cut"].value,
     "hard surface": ROOT_STATES["sound"].value, "not looked": math.nan,
 }
+DUG = ("trench", "digging")
 CUTS_ROOTS = ("kerb", "wall", "trench", "digging")
 BARK_FORM = {
     "smooth": "smooth", "papery": "papery_peeling", "flaking": "flaky_exfoliating", "plated": "plated_scaly",
@@ -198,7 +199,7 @@ def tree_inputs(
     if math.isnan(root_diameter) and not math.isnan(diameter):  # a limb was read, and nothing of the trunk under it
         missing.append("trunk size")
     told += _far_edges(tree, root_diameter)
-    lost, digging, cut_off, bank = _roots(tree, missing)
+    lost, digging, cut_off, bank = _roots(tree, root_diameter, missing)
     return TreeInputs(
         code=tree.code, species=match, diameter=diameter,
         root_diameter=root_diameter,
@@ -367,15 +368,20 @@ def _far_edges(tree: Tree, root_diameter: float) -> list[Finding]:
     return [found("near-edge-not-listed", "cannot say", looked_at=False, nearest=nearest)]
 
 
-def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], float]:
+def _roots(
+    tree: Tree, root_diameter: float, missing: list[str]
+) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], float]:
     """Share lost, nearest hard edge and nearest of those that cut roots by sector, and distance to a bank [-, m, m, m].
 
-    Roots seen cut are treated as the digging that cut them: behind a pull either answer is the same.
+    Roots seen cut are treated as the digging that cut them, and digging near as roots cut: either answer is the same.
     """
     states = {sector: getattr(tree.roots, sector) if tree.roots else "not looked" for sector in SECTORS}
     if "not looked" in states.values():
         missing.append("roots by sector")
-    lost = tuple(SECTOR_LOSS[states[sector]] for sector in SECTORS)
+    dug = {edge.side for edge in tree.hard_edges if edge.what in DUG
+           and edge.distance.si < DIGGING_DIAMETERS.value * root_diameter}  # fmt: skip
+    lost = tuple(float(np.fmax(SECTOR_LOSS[states[sector]], SECTOR_LOSS["cut"] if sector in dug else math.nan))
+                 for sector in SECTORS)  # fmt: skip
     listed, cutting = dict.fromkeys(SECTORS, math.inf), dict.fromkeys(SECTORS, math.inf)
     for edge in tree.hard_edges:
         listed[edge.side] = min(listed[edge.side], edge.distance.si)

@@ -25,10 +25,13 @@ NO_TREES = (
     "kaktus", "saguaro", "yucca", "agave", "aloe", "dracaena", "cordyline", "cycad", "fern", "farn", "fougere",
     "helecho", "dicksonia", "cyathea", "ivy", "efeu", "lierre", "hiedra", "vine", "liana", "liane", "wisteria",
     "hedge", "hecke", "haie", "seto", "shrub", "bush", "strauch", "buisson", "arbusto", "reed", "schilf",
+    "post", "lamppost", "pole", "mast", "lamp", "pfosten", "pfahl", "laterne", "poteau", "pieu", "lampadaire", "poste",
+    "farola", "laternenmast", "strommast",
 )
 NO_LONGER_ALIVE = (
-    "dead", "stump", "snag", "stub", "log", "tot", "tote", "toter", "totholz", "abgestorben", "baumstumpf", "stumpf",
-    "mort", "morte", "souche", "muerto", "muerta", "tocon",
+    "dead", "stump", "snag", "stub", "log", "tot", "tote", "toter", "totholz", "totes", "toten", "abgestorben",
+    "abgestorbene", "abgestorbener", "abgestorbenes", "abgestorbenen", "stumpf", "mort", "morte", "souche", "sec",
+    "seche", "muerto", "muerta", "seco", "seca", "tocon",
 )
 # what is typed where there is nothing or nobody, or nobody knows, of trees, pads, knots and who shuts a path; English,
 # German, French, Spanish; marks before and after left out
@@ -53,6 +56,7 @@ NOTHING = (
 # words that say of a name or a paper that it is still to come
 STILL_OPEN = {"pending", "applied", "unclear", "undecided", "unklar", "beantragt", "ausstehend", "attente", "pendiente",
               "solicitado", "solicitada", "tramite"}  # fmt: skip
+SHORTEST_END = 5  # letters of a word that may end a compound, as "Baumstumpf" and "Dattelpalme"
 SO_FAR = {"yet", "far", "so", "noch", "bisher", "encore", "todavia", "aun"}
 _NO_MARKS = re.compile(r"[^\w' ]|_")
 _NOT_EPITHETS = {"sp", "spp", "species", "var", "subsp", "ssp", "cv", "f", "x", "hybrid", "hybrids", "tree", "trees"}
@@ -72,9 +76,13 @@ def key(name: str) -> str:
 
 
 def words_outside(name: str, words: tuple[str, ...]) -> str:
-    """The first of some words that a name holds whole, accents and a plural's "s" aside; '' where it holds none."""
+    """The first of some words that a name holds, or that ends one of its words; '' where it holds none.
+
+    Accents and a plural's "s" are put aside. A short word, such as "fern", ends too many others.
+    """
     held = [word for word in _NOT_LETTERS.split(_without_accents(without_cultivar(name))) if word]
-    return next((word for word in held if word in words or word.removesuffix("s") in words), "")
+    ends = tuple(word for word in words if len(word) >= SHORTEST_END)
+    return next((word for word in held if word in words or word.removesuffix("s") in words or word.endswith(ends)), "")
 
 
 def is_nothing(name: str) -> bool:

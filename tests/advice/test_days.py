@@ -61,6 +61,19 @@ def test_a_line_that_comes_down_the_next_morning_hangs_on_two_days(other, start,
     assert last_day(night, SHARED) == SHARED + later
 
 
+@pytest.mark.parametrize("first, second, together", [
+    (("08:00", "10:00"), ("15:00", "17:00"), False), (("08:00", "10:00"), ("10:00", "12:00"), False),
+    (("08:00", "10:30"), ("10:00", "12:00"), True), (("08:00", "10:00"), (None, None), True),
+    (("18:00", "02:00"), ("20:00", "21:00"), True),
+])  # fmt: skip
+def test_two_lines_at_different_hours_of_a_day_do_not_hang_at_once(first, second, together):
+    lines = [line.model_copy(update={"planned": line.planned.model_copy(update={"start": start, "end": end})})
+             for line, (start, end) in zip(two_lines(SHARED.isoformat()).lines, (first, second))]  # fmt: skip
+    assert same_time(*lines) is same_time(*reversed(lines)) is together
+    stays = lines[1].model_copy(update={"planned": lines[1].planned.model_copy(update={"until": OTHER})})
+    assert same_time(lines[0], stays)
+
+
 def test_a_day_before_the_survey_is_a_doubtful_reading():
     early = "planned for 2026-04-02, before the survey of 2026-04-18"
     assert sum(early in told.in_words() for told in assess(record({"L1.planned.date": "2026-04-02"})).warnings) == 1

@@ -195,7 +195,8 @@ def test_a_copied_size_is_no_measured_one_and_one_not_given_is_not_estimated():
 
 @pytest.mark.parametrize("name", ["bamboo", "Giant Bamboos", "Phyllostachys edulis", "banana", "Musa", "some palm",
                                   "cactus", "bambú", "tree fern", "dead oak", "Quercus robur (dead)", "Eiche, tot",
-                                  "snag"])  # fmt: skip
+                                  "snag", "lamp post", "Laternenmast", "Eichenstumpf", "abgestorbene Eiche",
+                                  "roble seco", "Dattelpalme"])  # fmt: skip
 def test_a_name_of_no_living_tree_cannot_say_whatever_its_leaves(name):
     species = {"name": name, "certainty": "sure", "leaf_type": "broadleaf"}
     end = end_of({"T1.species": species})

@@ -169,6 +169,21 @@ def test_a_bank_told_with_the_ground_is_one_told_among_the_edges():
     assert away.verdict == judged({"T1.hard_edge_near": "yes", "T1.hard_edges": [BANK | {"side": "E"}]}).verdict
 
 
+@pytest.mark.parametrize("sides, told", [(("N", "NE", "E", "SE", "S"), "leave it"), (("N", "NE", "E", "SE"), "suits"),
+                                         (("W",), "cannot say"), (("E",), "suits")])
+@pytest.mark.parametrize("what", ["trench", "digging"])
+def test_a_trench_near_the_trunk_has_cut_the_roots_on_its_side(sides, told, what):
+    """Fresh eyes: trenches 20 cm from the bark on five sides of eight, none behind the pull, were "suits"."""
+    edges = [{"what": what, "side": side, "distance": "0.5 m"} for side in sides]
+    line = judged({"T1.hard_edge_near": "yes", "T1.hard_edges": edges})
+    assert line.verdict == told
+    cut = judged({f"T1.roots.{side}": "cut" for side in sides})
+    assert cut.verdict == told and cut.anchors[0].hold_use == line.anchors[0].hold_use
+    kerbs = judged({"T1.hard_edge_near": "yes", "T1.hard_edges": [edge | {"what": "kerb"} for edge in edges]})
+    far = judged({"T1.hard_edge_near": "no", "T1.hard_edges": [edge | {"distance": "2 m"} for edge in edges]})
+    assert kerbs.verdict == ("cannot say" if "W" in sides else "suits") and far.verdict == "suits"
+
+
 @pytest.mark.parametrize("down, told", [(("1.2 m", "1.2 m"), False), (("1.3 m", "1.1 m"), False),
                                         (("1.2 m", "1.9 m"), True), (("0.5 m", "1.2 m"), True)])
 def test_two_tapes_of_one_ground_agree_or_are_told(down, told):
