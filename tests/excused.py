@@ -37,8 +37,6 @@ from siteassess.reference.species import find_species
 
 @dataclass(frozen=True)
 class Excuse:
-    """A case in which a worse record may get a better answer, and why that is right."""
-
     reason: str
     holds: Callable[[Pair, str, str, object, object], bool]
 
@@ -355,8 +353,8 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse == "thinner wall" and what == "word"
            and before == "cannot say" and "hollow" in told_about(pair.before, where)),
     Excuse("an edge seen near and not listed is asked for: listed, it is judged where it lies",
-           lambda pair, what, where, before, after: pair.worse in ("nearer edge", "an edge near") and what == "word"
-           and before == "cannot say" and lost(pair, where) == {"roots"}
+           lambda pair, what, where, before, after: pair.worse in ("nearer edge", "an edge near")
+           and (what, before) == ("word", "cannot say") and lost(pair, where) == {"roots"}
            and _found(pair.before, where, "near-edge-not-listed")),
     Excuse("a trial load tells of the roots whatever the trunk's size, and a thinner tree leans with less weight",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "hold_use"

@@ -14,10 +14,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from siteassess.advice.finding import Finding, found
 from siteassess.mechanics.allometry import HIGH_FRACTILE, LOW_FRACTILE, filled_size
+from siteassess.mechanics.scatter import READING_LN_SD
+from siteassess.records.anchor import Tree
 from siteassess.reference.findings import Said, said
 from siteassess.reference.species import SpeciesMatch
 from siteassess.reference.tables import rows
+
+HEIGHT_HOW = {"measured": "measured", "copied": "copied", "estimated": "estimated", "unknown": "estimated"}
 
 
 @dataclass(frozen=True)
@@ -99,3 +104,18 @@ def _leaf_types() -> dict[str, str]:
 
 def _leaf_type(row: Any) -> str:
     return row.name if row.rank == "leaf type" else _leaf_types().get(row.name.split(" ")[0], "unknown")
+
+
+def height_of(
+    tree: Tree, match: SpeciesMatch, diameter: float, told: list[Finding], missing: list[str]
+) -> tuple[float, float, FilledHeight | None]:
+    """Height of a tree, read or the low one filled in [m], its scatter [ln], and what was filled in."""
+    if tree.height is not None:
+        return tree.height.si, READING_LN_SD["height", HEIGHT_HOW[tree.height_how]].value, None
+    missing.append("tree height")
+    filled = filled_height_of(match, diameter)
+    if filled is None:
+        return math.nan, math.nan, None
+    told.append(found("height-filled", "suits", looked_at=False, low=filled.height, high=filled.high,
+                      basis=filled.basis))  # fmt: skip
+    return filled.height, READING_LN_SD["height", "filled"].value, filled

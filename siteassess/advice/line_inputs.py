@@ -247,6 +247,9 @@ def _webbing(line: Line, span: float | None, rise: float, told: list[Finding], m
         tension = line.standing.tension.si if line.standing and line.standing.tension else 0.0
         chord = None if span is None else math.hypot(span, rise)
         webbing = joined_numbers(line.sections, chord, tension, told)
+        beside = webbing_numbers(line.webbing, []).strength
+        if beside is not None:
+            webbing = replace(webbing, strength=min(beside, webbing.strength or beside))
     else:
         webbing = webbing_numbers(line.webbing, told)
     if webbing.stiffness is None and line.use == "hammock":

@@ -179,7 +179,7 @@ def _webbings(line: Line) -> Iterator[tuple[Said, Webbing]]:
     if line.sections:
         yield from ((said("webbing-by-number", number=number), section)
                     for number, section in enumerate(line.sections, 1))  # fmt: skip
-    elif line.webbing:
+    if line.webbing:  # beside its sections too: what was rated weaker is not stronger for a second answer
         yield said("kind-alone", kind="webbing"), line.webbing
 
 

@@ -22,7 +22,7 @@ from siteassess.advice.rule_sizes import (
     chosen,
     written,
 )
-from siteassess.advice.survey_age import last_day, past_midnight
+from siteassess.advice.survey_age import days_hung, last_day, past_midnight
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.reference.constants import constant
@@ -111,6 +111,8 @@ def permit_held(held: HeldAgainst) -> tuple[bool | None, Said]:
         return False, said("rule-expired", day=permission.expires.isoformat())
     if permission.expires is None:
         return None, said("rule-permit-undated")
+    if days_hung(held.line, held.asked) is None:
+        return None, said("rule-no-day")
     if permission.reference is not None and is_nothing(permission.reference):
         return None, written(permission.reference)
     return True, written(permission.reference) if permission.reference else said("rule-a-permit")
@@ -274,11 +276,13 @@ BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
 
 def months_clause(clause: MonthsClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of months that are closed or call for care."""
+    wanted = said("rule-months-closed" if clause.asks == "closed" else "rule-months-care", months=months_of(clause))
+    if days_hung(held.line, held.asked) is None:
+        return "cannot tell", wanted, said("rule-no-day")
     first, last = held.on, last_day(held.line, held.on)
     touched = sorted({(first + datetime.timedelta(days=day)).month for day in range(min((last - first).days, 366) + 1)})
     days = {"first": first.isoformat(), "last": last.isoformat()}
     shown = said("rule-days", **days) if last != first else written(first.isoformat())
-    wanted = said("rule-months-closed" if clause.asks == "closed" else "rule-months-care", months=months_of(clause))
     if not set(touched) & set(clause.months):
         return "met", wanted, shown
     return ("not met" if clause.asks == "closed" else "cannot tell"), wanted, shown

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN
-from siteassess.advice.filled import FilledHeight, filled_height_of
+from siteassess.advice.filled import height_of
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.stood_reading import GustMet, TrialReading, gust_met, trial_reading
 from siteassess.errors import UnknownName
@@ -24,6 +24,7 @@ from siteassess.records.anchor import Species, Tree, TrunkReading
 from siteassess.records.fields import SECTORS
 from siteassess.records.trunk import (
     BREAST_HEIGHT,
+    FLARE_UP_TO,
     diameter_m,
     limb_readings,
     nearer_copy,
@@ -39,7 +40,6 @@ from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
 LOW_SECTION = constant("low section")
-FLARE_UP_TO = constant("flare up to")
 NEAR_TIE = constant("fork near tie")
 MOST_CROWN_BASE = constant("most crown base")
 MOST_LEAN = constant("most lean")
@@ -53,7 +53,6 @@ SPECIES_LN_SD = constants("species ln sd")
 # the scatter of a reading by how it was got; where that was not said, as if estimated
 DIAMETER_HOW = {"taped": "taped", "calipers": "taped", "copied": "copied", "estimated": "estimated",
                 "unknown": "estimated"}  # fmt: skip
-HEIGHT_HOW = {"measured": "measured", "copied": "copied", "estimated": "estimated", "unknown": "estimated"}
 
 SOIL_STATE = {
     "dry": "firm", "moist": "firm", "wet": "wet", "standing water": "saturated", "frozen": "frozen",
@@ -161,10 +160,11 @@ def tree_inputs(
     missing: list[str] = []
     here = trunk_at(tree, tie_height)
     diameter, read_at, stems = here.diameter, here.read_at, np.array(here.stems)
-    _stems_told(stems, told)
+    if tree.stems == "several" and stems.size > 1:
+        told.append(found("stems-on-one-foot", "suits if", stems=stems.size, thinnest=float(stems.min())))
     told += _copied_thinner(tree, tie_height, diameter, read_at)
     match = _species(tree, told, missing)
-    height, height_sd, filled = _height(tree, match, diameter, told, missing)
+    height, height_sd, filled = height_of(tree, match, diameter, told, missing)
     how = here.reading.how if isinstance(here.reading, TrunkReading) else "taped"
     bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)
     ground, hollow = tree.ground, tree.hollow
@@ -248,11 +248,6 @@ def _copied_thinner(tree: Tree, tie_height: float | None, diameter: float, read_
                   copied=diameter_m(copy), read=read)]  # fmt: skip
 
 
-def _stems_told(stems: np.ndarray, told: list[Finding]) -> None:
-    if stems.size > 1:
-        told.append(found("stems-on-one-foot", "suits if", stems=stems.size, thinnest=float(stems.min())))
-
-
 def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
     """Diameter a root plate goes by: the reading nearest to breast height, carried up to it where it lies lower [m]."""
     joint = float(joint_diameter(stems)) if stems.size > 1 else math.nan
@@ -290,20 +285,6 @@ def _named(named: Species, told: list[Finding]) -> SpeciesMatch | None:
     except UnknownName as error:
         told.append(found("name-in-no-table", "suits", name=named.name, why=whys(error)))
         return None
-
-
-def _height(
-    tree: Tree, match: SpeciesMatch, diameter: float, told: list[Finding], missing: list[str]
-) -> tuple[float, float, FilledHeight | None]:
-    if tree.height is not None:
-        return tree.height.si, READING_LN_SD["height", HEIGHT_HOW[tree.height_how]].value, None
-    missing.append("tree height")
-    filled = filled_height_of(match, diameter)
-    if filled is None:
-        return math.nan, math.nan, None
-    told.append(found("height-filled", "suits", looked_at=False, low=filled.height, high=filled.high,
-                      basis=filled.basis))  # fmt: skip
-    return filled.height, READING_LN_SD["height", "filled"].value, filled
 
 
 def _crown_base(tree: Tree, height: float, told: list[Finding]) -> float:

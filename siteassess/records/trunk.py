@@ -11,6 +11,7 @@ from siteassess.reference.constants import constant
 from siteassess.units import Quantity
 
 BREAST_HEIGHT = constant("breast height")
+FLARE_UP_TO = constant("flare up to")
 MEASURED = ("taped", "calipers")
 
 
@@ -41,15 +42,15 @@ def diameter_m(reading: TrunkReading | Stem) -> float:
 def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> TrunkReading | None:
     """The reading a trunk is judged by at a height [m], None for breast height, where an inventory reads.
 
-    It is the nearest, or the thinnest under that height where one is thinner still: at a waist or a wound a pull bends
-    the trunk more than at the tie. A guess never makes the trunk thicker than a tape does, and a copied number counts
-    only where there is nothing else.
+    It is the nearest above the flare, or the thinnest under that height where one is thinner still: at a waist or a
+    wound a pull bends the trunk more than at the tie. A guess never makes the trunk thicker than a tape does, and a
+    copied number counts only where there is nothing else.
     """
     own = [one for one in trunk if one.how != "copied"] or list(trunk)
-    taped = [one for one in own if one.how in MEASURED]
-    top = BREAST_HEIGHT.value if height is None else height
-    under = [one for one in taped or own if one.read_at.si < top]
-    return min((*_nearest(own, height), *_nearest(taped, height), *under), key=diameter_m, default=None)
+    stem = [one for one in own if one.read_at.si >= FLARE_UP_TO.value] or own
+    top = max(BREAST_HEIGHT.value if height is None else height, FLARE_UP_TO.value)
+    under = [one for one in _taped(own) or own if one.read_at.si < top]
+    return min((*_nearest(stem, height), *_nearest(_taped(stem), height), *under), key=diameter_m, default=None)
 
 
 def nearer_copy(trunk: Sequence[TrunkReading], height: float) -> TrunkReading | None:
@@ -57,6 +58,10 @@ def nearer_copy(trunk: Sequence[TrunkReading], height: float) -> TrunkReading | 
     nearest = min(trunk, key=lambda one: (nearness(one.read_at.si, 0.0, height), one.how == "copied"), default=None)
     read = any(one.how != "copied" for one in trunk)
     return nearest if read and nearest is not None and nearest.how == "copied" else None
+
+
+def _taped(readings: Sequence[TrunkReading]) -> list[TrunkReading]:
+    return [one for one in readings if one.how in MEASURED]
 
 
 def _nearest(readings: Sequence[TrunkReading], height: float | None) -> list[TrunkReading]:

@@ -118,3 +118,44 @@ def test_lines_judged_for_one_day_that_was_asked_for_are_counted_together(asked)
     counted = assess(record({**both, "site.rules": own_rules({"id": "one", "kind": "lines per tree", "operator": "<=",
                                                               "value": 1})}), on=asked, remedies=False)  # fmt: skip
     assert [line.anchors[0].rules.clauses[0].answer for line in counted.lines] == ["not met" if asked else "met"] * 2
+
+
+# ---- days and hours that a place's rules ask for
+
+def answer_to(rule: dict, edits: dict) -> str:
+    (line,) = assess(record(edits | {"site.rules": own_rules(rule)}), remedies=False).lines
+    (clause,) = [one for one in line.anchors[0].rules.clauses if one.clause == rule["kind"]]
+    return clause.answer
+
+
+@pytest.mark.parametrize("permit, planned, answer", [
+    ({"expires": "2026-04-20", "reference": "7/26"}, {}, "met"), ({"expires": "2026-04-20"}, {}, "met"),
+    ({"reference": "7/26"}, {}, "cannot tell"),
+    ({"expires": "2026-12-31", "reference": "unbekannt"}, {}, "cannot tell"),
+    ({"expires": "2026-12-31", "reference": "applied for, not yet granted"}, {}, "cannot tell"),
+    ({"expires": "2026-12-31"}, {"date": None}, "cannot tell"),
+    ({"expires": "2026-04-20"}, {"start": "20:00", "end": "02:00"}, "not met"),
+    ({"expires": "2026-04-21"}, {"start": "20:00", "end": "02:00"}, "met"),
+])  # fmt: skip
+def test_a_permit_holds_that_is_granted_until_the_line_is_down(permit, planned, answer):
+    times = {f"L1.planned.{name}": clock for name, clock in planned.items()}
+    rule = {"id": "permit", "kind": "permit", "asks": "required"}
+    assert answer_to(rule, {"site.permission": {"basis": "permit", **permit}, **times}) == answer
+
+
+@pytest.mark.parametrize("closes, start, end, answer", [
+    ("01:00", "10:00", "23:30", "met"), ("01:00", "18:00", "00:30", "met"), ("01:00", "18:00", "01:30", "not met"),
+    ("22:00", "10:00", "21:30", "met"), ("22:00", "10:00", "23:30", "not met"), ("22:00", "18:00", "00:30", "not met"),
+])  # fmt: skip
+def test_a_park_may_close_after_midnight(closes, start, end, answer):
+    rule = {"id": "h", "kind": "hours", "start": {"event": "park opening"}, "end": {"event": "park closing"}}
+    made = {"site.opens": "06:00", "site.closes": closes, "L1.planned.start": start, "L1.planned.end": end}
+    assert answer_to(rule, made) == answer
+
+
+def test_closed_months_ask_for_the_day():
+    rule = {"id": "m", "kind": "months", "asks": "closed", "months": [4]}
+    assert [answer_to(rule, {"L1.planned.date": day}) for day in ("2026-04-20", "2026-05-20", None)] == [
+        "not met", "met", "cannot tell"]  # fmt: skip
+    night = {"L1.planned.date": "2026-03-31", "L1.planned.start": "20:00"}
+    assert [answer_to(rule, night | {"L1.planned.end": end}) for end in ("23:00", "01:00")] == ["met", "not met"]

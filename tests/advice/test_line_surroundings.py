@@ -138,7 +138,7 @@ def test_a_watcher_marked_there_meets_the_wish_for_one():
     found = around(path, post)
     assert effect(found) == "suits" and "Post 1" in found.findings[0].says
     assert effect(around(path, post | {"points": at((5, -40))})) == "suits if"
-    assert effect(around(path, post | {"name": "N.N."})) == effect(around(path, post | {"name": "nobody"})) == "suits if"
+    assert effect(around(path, post | {"name": "N.N."})) == "suits if"
     assert effect(around(path, {key: value for key, value in post.items() if key != "name"})) == "suits"
     assert effect(around(thing("path", *CROSSES), post)) == "leave it"  # nobody watches a crossing away
 

@@ -13,7 +13,7 @@ from functools import cache
 from typing import get_args
 
 import pytest
-from parks import data, own_rules, record
+from parks import data, record
 
 from siteassess.advice.around import things_near_line
 from siteassess.advice.assess import assess
@@ -293,30 +293,6 @@ def test_a_permit_past_its_day_is_none():
     rules = rule_set("santa_monica_ca_us")
     old = {"site.permission": {"basis": "permit", "expires": "2026-04-19"}}
     assert answer_of(rules, "permit", old).answer == "not met"
-
-
-@pytest.mark.parametrize("permit, planned, answer", [
-    ({"expires": "2026-04-20", "reference": "7/26"}, {}, "met"), ({"expires": "2026-04-20"}, {}, "met"),
-    ({"reference": "7/26"}, {}, "cannot tell"),
-    ({"expires": "2026-12-31", "reference": "unbekannt"}, {}, "cannot tell"),
-    ({"expires": "2026-12-31", "reference": "applied for, not yet granted"}, {}, "cannot tell"),
-    ({"expires": "2026-04-20"}, {"start": "20:00", "end": "02:00"}, "not met"),
-    ({"expires": "2026-04-21"}, {"start": "20:00", "end": "02:00"}, "met"),
-])  # fmt: skip
-def test_a_permit_holds_that_is_granted_until_the_line_is_down(permit, planned, answer):
-    times = {f"L1.planned.{name}": clock for name, clock in planned.items()}
-    made = {"site.permission": {"basis": "permit", **permit}, **times}
-    assert answer_of(rule_set("santa_monica_ca_us"), "permit", made).answer == answer
-
-
-@pytest.mark.parametrize("closes, start, end, answer", [
-    ("01:00", "10:00", "23:30", "met"), ("01:00", "18:00", "00:30", "met"), ("01:00", "18:00", "01:30", "not met"),
-    ("22:00", "10:00", "21:30", "met"), ("22:00", "10:00", "23:30", "not met"), ("22:00", "18:00", "00:30", "not met"),
-])  # fmt: skip
-def test_a_park_may_close_after_midnight(closes, start, end, answer):
-    rule = {"id": "h", "kind": "hours", "start": {"event": "park opening"}, "end": {"event": "park closing"}}
-    made = {"site.opens": "06:00", "site.closes": closes, "L1.planned.start": start, "L1.planned.end": end}
-    assert answer_of(RuleSet.model_validate(own_rules(rule)), "h", made).answer == answer
 
 
 # ---- in the reader's language

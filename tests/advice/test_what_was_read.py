@@ -143,8 +143,12 @@ def test_a_waist_under_the_tie_is_what_bends():
     both = judged({"T1.trunk": trunk(waist, above)})
     assert both.verdict == "leave it"
     assert trunk_at(record({"T1.trunk": trunk(waist, above)}).anchor("T1"), 0.4).read_at == 0.5
-    flare = judged({"T1.trunk": trunk(("250 cm", "0.3 m", "taped"), above)})
-    assert flare.anchors[0].hold_use == judged({"T1.trunk": trunk(above)}).anchors[0].hold_use
+    for tie in ("0.4 m", "1.2 m"):  # a flare nearer to the tie makes no stem thicker, and caps a thick guess above it
+        at = {"L1.a.tie_height": tie, "L1.ground": []}
+        flare = judged(at | {"T1.trunk": trunk(("250 cm", "0.3 m", "taped"), above)})
+        assert flare.anchors[0].hold_use == judged(at | {"T1.trunk": trunk(above)}).anchors[0].hold_use
+        guess = record(at | {"T1.trunk": trunk(("150 cm", "0.6 m", "taped"), ("250 cm", "1.3 m", "estimated"))})
+        assert trunk_at(guess.anchor("T1"), float(tie[:3])).read_at == 0.6
 
 
 @pytest.mark.parametrize("taped", [("188 cm", "1.0 m"), ("188 cm", "3 m"), ("200 cm", "0.3 m")])
