@@ -195,6 +195,8 @@ def _smallest(
                 levels[one] = max(levels[one], _level_there(replace(other, line=then.line)))
         return levels[one] <= target
 
+    if setting.inputs.use == "hammock":  # tied lower it hangs flatter and pulls more: no change is always the better
+        return next(filter(reaches, tries), None)
     if not tries or not reaches(tries[-1]):
         return None
     low, high = 0, len(tries) - 1

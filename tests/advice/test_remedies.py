@@ -307,10 +307,10 @@ def test_fewer_at_a_time_is_told_where_that_mends_it():
     """Fresh eyes: five at once on a lime of 37 cm were sent to find nobody over 50 kg."""
     edits = {"T1.trunk.0.girth": "116 cm", "T1.height": "14 m", "L1.walkers.at_once": 5, "L1.ground": []}
     many = end_a(record(edits))
-    assert many.verdict == "leave it"
+    assert many.hold_use > 1
     (fewer,) = [remedy for remedy in many.remedies if remedy.field == "people"]
     after = end_a(applied(record(edits), "L1", "A", fewer))
-    assert after.verdict == fewer.verdict != "leave it"
+    assert after.verdict == fewer.reaches and after.hold_use <= 1
     assert fewer.what.in_words() == f"no more than {fewer.value:.0f} on it at a time"
 
 
@@ -322,5 +322,5 @@ def test_a_tie_where_the_trunk_is_too_thin_is_told_to_go_lower():
     left = end_a(record(edits))
     assert left.verdict == "leave it" and left.hold_use < 1
     (lower,) = [remedy for remedy in left.remedies if remedy.field == "tie height"]
-    assert end_a(applied(record(edits), "L1", "A", lower)).verdict == lower.verdict != "leave it"
+    assert end_a(applied(record(edits), "L1", "A", lower)).verdict == lower.reaches != "leave it"
     assert end_a(record(edits | {"L1.a.tie_height": f"{lower.value + 0.05:.2f} m"})).verdict == "leave it"
