@@ -105,7 +105,8 @@ def tapes_apart(line: Line, span: float | None, rise: float, tie_a: float | None
     rows = _rows(line)
     if not (rows and line.ground_below) or not span or tie_a is None:
         return 0.0
-    return max(abs(tie_a + rise * point.at.si / span - point.down.si - float(np.interp(point.at.si, *zip(*rows))))
+    at, height = np.array(rows).T
+    return max(abs(tie_a + rise * point.at.si / span - point.down.si - float(np.interp(point.at.si, at, height)))
                for point in line.ground_below)  # fmt: skip
 
 
