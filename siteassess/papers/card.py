@@ -99,7 +99,7 @@ def _halt(line: LineResult, standing: LineStanding | None, permission: Permissio
     reasons = [t("draft-stamp")]
     day = max(filter(None, (line.day, how.made_on or datetime.date.today())))
     if permission and permission.expires and permission.expires < day:
-        reasons.append(f"{permission.expires}: {t('expired')}")
+        reasons.append(f"{permission.expires}{t('colon')} {t('expired')}")
     if line.verdict in AGAINST:
         reasons.append(f"{t.with_colon('verdict')} {t.of(line.verdict)}")
     return "; ".join(reasons)
@@ -208,7 +208,7 @@ def _ties(record: Record, code: str, how: Manner) -> list[str]:
     for tie in position.ties if position else ():
         read = f"{tie.bearing} ({tie.north})" if tie.bearing else how.words("not-recorded")
         says = how.words("find-tie", code=code, distance=plain(tie.distance), bearing=plain(read))
-        told.append(f"{what.get(tie.landmark, tie.landmark)}: {says}")
+        told.append(f"{what.get(tie.landmark, tie.landmark)}{how.words('colon')} {says}")
     return told
 
 
@@ -227,7 +227,7 @@ def _marks(record: Record, scene: Scene, spot: Spot, how: Manner, m: Measures) -
         course = bearing_distance(spot.latitude_deg, spot.longitude_deg, latitude, longitude)
         away, turn = float(course.distance_m), m.bearing(float(course.bearing_true_deg))
         says = how.words("find-from", distance=m.length(away, 0), code=spot.code, bearing=turn)
-        told.append((away, f"{name}: {says}"))
+        told.append((away, f"{name}{how.words('colon')} {says}"))
     return told
 
 

@@ -99,7 +99,7 @@ def page(
     return paper(
         template, part("handover.css"), PAGE_BOXES.get(template, ""),
         t=how.words, language=how.words.language, kind=template, heading=how.words(template),
-        title=f"{plain(place)}: {how.words(template)}", place=place,
+        title=f"{plain(place)}{how.words('colon')} {how.words(template)}", place=place,
         invented=invented, facts=facts, subtitle=subtitle, heads=heads, register_asked=register_asked,
         licence=licence, version=version_code(template, version_of), made_on=how.day,
         cautions=cautions(how.words.language), **parts,

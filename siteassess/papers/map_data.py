@@ -113,7 +113,7 @@ def _anchor(code: str, assessment: Assessment, scene: Scene) -> dict[str, Any]:
     sentences: list[str] = []
     for result in results:
         rows += _result_rows(result, scene)
-        sentences += [f"{result.line_id}: {plain(text)}" for text in _result_sentences(result, t)]
+        sentences += [f"{result.line_id}{t('colon')} {plain(text)}" for text in _result_sentences(result, t)]
     if not results and alone:
         sentences += _alone_sentences(alone, scene)
     known = [one for one in (spot.tag, word(spot.species, t.language)) if one] if spot else []

@@ -85,7 +85,7 @@ def report_page(
     used = {end.code for line in assessment.lines for end in line.anchors}
     return paper(
         "report",
-        title=f"{record.site.name}: {t('rp-title')}",
+        title=f"{record.site.name}{t('colon')} {t('rp-title')}",
         language=language,
         t=t,
         site=record.site,
@@ -153,7 +153,8 @@ def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
         if not ends:
             continue
         worst_end = max(ends, key=lambda end: list(look().verdicts).index(end.verdict))
-        ties = dict.fromkeys(f"{end.line_id}: {Measures(t.language).length(end.tie_height_m, 2)}" for end in ends)
+        m, colon = Measures(t.language), t("colon")
+        ties = dict.fromkeys(f"{end.line_id}{colon} {m.length(end.tie_height_m, 2)}" for end in ends)
         padding = dict.fromkeys(padding_words(end, line.verdict, t.language) for line, end in tied)
         rows.append(
             TreeRow(

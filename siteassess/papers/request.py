@@ -177,7 +177,7 @@ def _schedule_column(
         if zone and zone.radius_m else t("not-known"),
         "sch-ground": ", ".join(t.of(w) for w in (ground.texture, ground.wetness, ground.bare))
         if ground else t("not-recorded"),
-        "sch-recommend": "; ".join(f"{end.line_id}: {t.of(end.verdict)}" for end in ends) or t("not-known"),
+        "sch-recommend": "; ".join(f"{end.line_id}{t('colon')} {t.of(end.verdict)}" for end in ends) or t("not-known"),
         "sch-next": next_checks.get(tree.code),
     }  # fmt: skip
 
@@ -241,8 +241,8 @@ def _wild(record: Record, codes: list[str], ends: list[AnchorResult], how: Manne
         for window in end.protection.season.windows if window.open
     )  # fmt: skip
     return [
-        (t("sch-status"), "; ".join(f"{tree.code}: {t.of(tree.status)}" for tree in trees)),
-        (t("sch-wildlife"), "; ".join(f"{tree.code}: {t.of(tree.signs.nest_in_use)}" for tree in trees)),
+        (t("sch-status"), "; ".join(f"{tree.code}{t('colon')} {t.of(tree.status)}" for tree in trees)),
+        (t("sch-wildlife"), "; ".join(f"{tree.code}{t('colon')} {t.of(tree.signs.nest_in_use)}" for tree in trees)),
         (t("wild-open"), "; ".join(windows) or t("none")),
         (t("wild-checked"), None),
         (t("wild-source"), None),

@@ -80,18 +80,18 @@ def overview(assessment: Assessment, *, ascii_only: bool = False, language: str 
     for line in assessment.lines:
         name = f" ({plain(line.name)})" if line.name and line.name != line.id else ""
         said = [_wrapped(f"  {plain(text)}", "    ") for text in [*_deciding_reasons(line, t), *_looks(line, t)]]
-        blocks.append("\n".join([f"{line.id}{name}: {t.of(line.verdict).upper()}", *said]))
+        blocks.append("\n".join([f"{line.id}{name}{t('colon')} {t.of(line.verdict).upper()}", *said]))
     blocks.append(_listed(t("cautions"), cautions_told(assessment, t) or (t("no-inspection"),)))
     return finish("\n\n".join(blocks), ascii_only)
 
 
 def _deciding_reasons(line: LineResult, t: Words) -> list[str]:
     """The findings that hold the verdict where it is, with what would meet them; what carries it where it suits."""
-    held = [f"{where or t('te-the-line')}: {wording.finding(f, language=t.language)}" for where, f in line.all_ordered
-            if f.effect == line.verdict and line.verdict != "suits"]  # fmt: skip
+    held = [f"{where or t('te-the-line')}{t('colon')} {wording.finding(f, language=t.language)}"
+            for where, f in line.all_ordered if f.effect == line.verdict and line.verdict != "suits"]  # fmt: skip
     if held:
         return held
-    return [f"{a.code}: {_uses(a, t)}" for a in line.anchors]
+    return [f"{a.code}{t('colon')} {_uses(a, t)}" for a in line.anchors]
 
 
 def _uses(end: AnchorResult, t: Words) -> str:
@@ -312,7 +312,7 @@ def _trees(trees: tuple[TreeAlone, ...], t: Words) -> str:
             pulls = ", ".join(": ".join(pair) for pair in told)
         why = plain("; ".join(one.in_words(t.language) for one in tree.deciding))
         looked_at = tree.evidence.told.in_words(t.language)
-        parts.append(_wrapped(f"  {tree.code} ({looked_at}) {t.of(tree.verdict)}: {why}. {pulls}", "    "))
+        parts.append(_wrapped(f"  {tree.code} ({looked_at}) {t.of(tree.verdict)}{t('colon')} {why}. {pulls}", "    "))
     return "\n".join(parts)
 
 

@@ -28,6 +28,11 @@ _UNSEEN = re.compile(
     "|[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\U000e0000-\U000e007f]"
 )
 
+_SPACES = re.compile(r"[^\S\u00a0\u202f]+")  # but for those that keep a colon or a unit on its row
+_UNIT_AFTER = re.compile(
+    r"(?<=\d) (?=(?:[mck]?m2?|ft|sq ft|in|[kM]?N|lbf|[kM]?Pa|psi|kg|lb|km/h|mph|m/s|%)(?!\w))|(?<=kN) (?=m\b)"
+)
+
 
 def render(
     template: str, *, styles: Sequence[str], scripts: Sequence[str] = (), images: str = "'none'",
@@ -61,10 +66,16 @@ def _sums(texts: Sequence[str]) -> str:
 def _templates() -> Environment:
     templates = Environment(
         loader=FileSystemLoader(shipped("maps") / "pages"), autoescape=True, trim_blocks=True, lstrip_blocks=True,
+        finalize=beside_its_unit,
         undefined=StrictUndefined,  # a value misnamed would else be left blank, and with it a condition
     )
     templates.filters["plain"] = plain
     return templates
+
+
+def beside_its_unit(value: Any) -> Any:
+    """A text whose numbers do not part from their units at the end of a row."""
+    return _UNIT_AFTER.sub("\u00a0", value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 @functools.cache
@@ -84,7 +95,7 @@ def plain(text: Any) -> str:
 
     Joiners stay where they join: Persian and Indic words, and pictures made of several, are spelled with them.
     """
-    return _UNSEEN.sub(_kept, " ".join(str(text).split()))
+    return _UNSEEN.sub(_kept, _SPACES.sub(" ", str(text)).strip(" "))
 
 
 def _kept(found: re.Match[str]) -> str:

@@ -14,10 +14,11 @@ from siteassess.reference.pages import _templates
 def no_none_is_printed():
     """What is not known is said in words or left to be filled in: a template that prints None fails its test."""
     templates = _templates()
-    templates.finalize = _printed
+    usual = templates.finalize
+    templates.finalize = lambda value: usual(_printed(value))
     templates.cache.clear()
     yield
-    templates.finalize = None
+    templates.finalize = usual
     templates.cache.clear()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import html
 import math
@@ -137,6 +138,29 @@ def test_a_crew_reads_a_least_and_a_most_on_the_kind_side():
     wide, low = said("sling-wider", width=0.080, laid=()), said("tie-no-higher", tie=0.806)
     assert "at least 3.2 in wide" in wide.in_words(system="us") and "at least 80 mm wide" in wide.in_words()
     assert "2.6 ft or lower" in low.in_words(system="us") and "0.80 m or lower" in low.in_words()
+
+
+def shown(page: str) -> str:
+    """The text of a page with its spaces as they are, one row for each element."""
+    return html.unescape(re.sub(r"(?s)<(style|script|title|desc|svg)\b.*?</\1>|<[^>]*>", "\n", page))
+
+
+def papers(judged, language):
+    return (card_page(judged, "L1", manner(language)), request_page(judged, manner(language)),
+            incident_page(judged.record, manner(language), line_id="L1"), report_page(judged, language=language))
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_no_number_parts_from_its_unit_at_the_end_of_a_row(judged, language):
+    pages = [shown(page) for page in papers(judged, language)]
+    assert not [found for page in pages for found in re.findall(r"\d (?:mm|cm|m|kN|kPa|lbf|ft|km/h)\b", page)]
+    assert "kN\u00a0m" in pages[-1] and "\u00a0kN" in pages[0]
+
+
+def test_a_french_colon_stands_off_its_word(judged):
+    for page in papers(dataclasses.replace(judged, assumptions=()), "fr"):  # told in English, with their sources
+        assert not re.findall(r"\w+: .{0,20}", shown(page))
+    assert "\u202f: " in shown(card_page(judged, "L1", manner("fr")))
 
 
 def test_no_other_system_of_units():
