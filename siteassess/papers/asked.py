@@ -31,20 +31,20 @@ def asked_for(line: LineResult, record: Record, t: Words) -> Request:
     trees = t("rp-and").join(_tree_name(record.anchor(end.code), t) for end in line.anchors)
     name = plain(line.name) if line.name != line.id else ""
     when = _when(record.line(line.id).planned, t)
-    return Request(line, name, when, trees, _conditions(line, t.language), _take_down(line, t))
+    return Request(line, name, when, trees, _conditions(line, t), _take_down(line, t))
 
 
-def _conditions(line: LineResult, language: str) -> tuple[str, ...]:
+def _conditions(line: LineResult, t: Words) -> tuple[str, ...]:
     """What a line of "suits if" still asks for, each once, with the anchors that ask it."""
     if line.verdict != "suits if":
         return ()
     asked: dict[str, list[str]] = {}
     for end in line.anchors:
-        for condition in conditions_of(end.findings, language):
+        for condition in conditions_of(end.findings, t.language):
             asked.setdefault(plain(condition), []).append(end.code)
-    for condition in conditions_of(line.findings, language):
+    for condition in conditions_of(line.findings, t.language):
         asked.setdefault(plain(condition), [])
-    return tuple(f"{', '.join(codes)}: {says}" if codes else says for says, codes in asked.items())
+    return tuple(f"{', '.join(codes)}{t('colon')} {says}" if codes else says for says, codes in asked.items())
 
 
 def _take_down(line: LineResult, t: Words) -> str:

@@ -114,8 +114,8 @@ def _sheet(tree: TreeYear, site: SiteYear, how: Manner, m: Measures) -> dict[str
         "events": [_event(row, how) for row in tree.events],
         "rests": [[row.body["date"], _until(row.body.get("until") or "9999-12-31", how), row.body.get("notes") or "",
                    _who(row, how)] for row in tree.rests],
-        "girths": [f"{girth.day or t('c-undated', day=girth.entered)}: {trunk_told(girth.reading, girth.stems, t)}"
-                   for girth in tree.girths],
+        "girths": [f"{girth.day or t('c-undated', day=girth.entered)}{t('colon')} "
+                   f"{trunk_told(girth.reading, girth.stems, t)}" for girth in tree.girths],
         "pair": [(words, source) for words, source in drawn if source],
     }  # fmt: skip
 

@@ -235,12 +235,12 @@ def rule_rows(assessment: Assessment, language: str = "en", system: str = "metri
             names = answers.setdefault(clause.answer, {}).setdefault(told["measured"], [])
             if who not in names:
                 names.append(who)
-    everyone, every = {who for who, _ in checks}, word("all", language)
+    everyone, every, colon = {who for who, _ in checks}, word("all", language), words_in(language)("colon")
     common = _common_words([source for _, _, source in rows])
     told_rows = [
         RuleRow(
             clause, wanted, source.removeprefix(common) or source,
-            tuple((one, _told(answers[one], everyone, every)) for one in get_args(Answered) if one in answers),
+            tuple((one, _told(answers[one], everyone, every, colon)) for one in get_args(Answered) if one in answers),
         )
         for (clause, wanted, source), answers in rows.items()
     ]  # fmt: skip
@@ -254,12 +254,12 @@ def _common_words(sources: Sequence[str]) -> str:
     return common[: common.rfind(" ") + 1]
 
 
-def _told(measured: dict[str, list[str]], everyone: set[str], every: str) -> str:
+def _told(measured: dict[str, list[str]], everyone: set[str], every: str, colon: str) -> str:
     """Who measured what, those with the same reading together; `every` stands for all of several."""
     told = []
     for reading, names in measured.items():
         who = every if len(everyone) > 2 and set(names) == everyone else ", ".join(names)
-        told.append(f"{who}: {reading}")
+        told.append(f"{who}{colon} {reading}")
     return "; ".join(told)
 
 

@@ -184,7 +184,8 @@ def _incident(asked: PaperAsked, how: Manner) -> dict[str, str]:
         site = _site_year(asked, how)
         trees = [tree for tree in site.trees if asked.tree is None or tree.code == asked.tree]
         logged = [
-            (row.body["date"], how.words.of(row.body["event"]), f"{tree.code}: {row.body.get('notes') or ''}")
+            (row.body["date"], how.words.of(row.body["event"]),
+             f"{tree.code}{how.words('colon')} {row.body.get('notes') or ''}")
             for tree in trees for row in tree.events if row.body["event"] in INCIDENT_EVENTS
         ]
         with Store.open(asked.register) as store:

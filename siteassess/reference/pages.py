@@ -28,7 +28,7 @@ _UNSEEN = re.compile(
     "|[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\U000e0000-\U000e007f]"
 )
 
-_SPACES = re.compile(r"[^\S\u00a0\u202f]+")  # but for those that keep a colon or a unit on its row
+_SPACES = re.compile(r"(?![\u00a0\u202f](?!\s))\s+")  # but for a single one that keeps a colon or a unit on its row
 _UNIT_AFTER = re.compile(
     r"(?<=\d) (?=(?:[mck]?m2?|ft|sq ft|in|[kM]?N|lbf|[kM]?Pa|psi|kg|lb|km/h|mph|m/s|%)(?!\w))|(?<=kN) (?=m\b)"
 )
@@ -95,7 +95,7 @@ def plain(text: Any) -> str:
 
     Joiners stay where they join: Persian and Indic words, and pictures made of several, are spelled with them.
     """
-    return _UNSEEN.sub(_kept, _SPACES.sub(" ", str(text)).strip(" "))
+    return _UNSEEN.sub(_kept, _SPACES.sub(" ", str(text)).strip())
 
 
 def _kept(found: re.Match[str]) -> str:
