@@ -67,7 +67,7 @@ def test_a_hammock_presses_while_somebody_lies_in_it_and_no_word_speaks_of_stand
         assert "standing" not in said_by(end)
         assert [limit.case for limit in end.limits if limit.name == "bark"] == ["lying"]
         assert end.protection.pressing_case == "lying"
-    page = report_page(result)
+    page = report_page(result).replace("\u00a0", " ")
     assert " kPa lying, " in page and " kPa standing, " not in page
     assert " kPa standing, " in report_page(assess(record()))
 
