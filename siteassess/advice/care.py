@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from siteassess.advice.finding import Finding, Limit, found, whys
+from siteassess.advice.finding import Finding, Limit, found, met_by, whys
 from siteassess.advice.gear_inputs import SlingInputs, pad_row, usual_link_distance
 from siteassess.advice.results import Load, Remedy
 from siteassess.advice.tree_inputs import TreeInputs
@@ -261,13 +261,17 @@ def care_mends(
     if not math.isfinite(care.use) or (care.use <= SOUGHT_USE and care.peak <= PEAK_PRESSURE.value):
         return ()
     found: list[Mend] = []
+    asked = met_by(care_findings(care, (), planned=True))  # already, whatever the sling
 
     def reaches(tried: SlingInputs, in_growth: bool | None = growing) -> bool:
         new = pressing(tree, loads, tried, in_growth, tie)
         return new.use <= SOUGHT_USE and new.peak <= PEAK_PRESSURE.value
 
     def add(what: Said, field: str, value: float | None, unit: str, changed: SlingInputs | None) -> None:
-        found.append(Mend(Remedy(what, field, value, unit, "suits", "bark"), changed))
+        then = pressing(tree, loads, changed or sling, growing if changed else False, tie)
+        still = tuple(one for one in met_by(care_findings(then, (), planned=True)) if one not in asked)
+        remedy = Remedy(what, field, value, unit, "suits if" if still else "suits", "bark", still=still)
+        found.append(Mend(remedy, changed))
 
     # slats that press harder than the sling itself are taken out before anything else is tried
     harmful = care.on_slats and care.bare_pressure is not None and care.pressure > care.bare_pressure

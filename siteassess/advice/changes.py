@@ -127,9 +127,9 @@ def changed(line: Line, end: EndName, field: str, value: float | None, standing:
     line, end
         As recorded; "A" or "B".
     field : str
-        "tie height", "standing tension", "walker", "people", "movement" or "span".
+        "tie height", "standing tension", "walker", "people", "movement", "span" or "ties", the least height of both.
     value : float or None
-        New value [m, N, kg, none, none, m].
+        New value [m, N, kg, none, none, m, m].
     standing : float, optional
         Standing tension that goes with a new span [N].
 
@@ -147,6 +147,11 @@ def changed(line: Line, end: EndName, field: str, value: float | None, standing:
     if field == "tie height":
         tied = line.at(end).model_copy(update={"tie_height": quantity(value, "m", "length", 6)})
         return line.model_copy(update={end.lower(): tied})
+    if field == "ties":
+        for one in line.ends:
+            if one.tie_height is None or one.tie_height.si < value:
+                line = changed(line, "A" if one is line.a else "B", "tie height", value)
+        return line
     if field == "standing tension":
         return _standing_at(line, value)
     if field == "walker":

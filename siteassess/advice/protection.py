@@ -312,7 +312,8 @@ def bark_remedies(end: Tied, mends: Sequence[Mend]) -> tuple[Remedy, ...]:
     found = []
     for mend in mends:
         longer = met_by(_too_short(end, mend.sling or end.sling))
-        found.append(replace(mend.remedy, still=longer, reaches="suits if") if longer else mend.remedy)
+        asked = replace(mend.remedy, still=(*mend.remedy.still, *longer), reaches="suits if")
+        found.append(asked if longer else mend.remedy)
     return tuple(found[:MOST_TOLD])
 
 

@@ -12,38 +12,28 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.advice.changes import DRIER, EndSetting, Held, TreeEnd, guy_said
+from siteassess.advice.changes import EndSetting, Held
 from siteassess.advice.finding import Finding
 from siteassess.advice.judge import SUITS_UP_TO
-from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
+from siteassess.advice.levers import LEVER_ASSUMPTIONS, LEVERS, OF_THE_LINE, Lever, Try
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import AnchorResult, Remedy
 from siteassess.advice.rules import Broken, no_further_broken
 from siteassess.advice.verdict import VERDICTS, Verdict, worst
 from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.cable import solve
-from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.clearance import walked_height
 from siteassess.mechanics.profile import plain_slope
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.units import STANDARD_GRAVITY
 
-LEAST_TIE_TO_JUMP = constant("least tie to jump")
-LEAST_TIE_OVER_SPAN = constant("least tie over span")
 LEAST_CLEAR = constant("least clear")
-LEAST_WALKER = constant("least walker")
-SHORTEST_SHARE = constant("shortest share of a span")
-SLACKEST_SHARE = constant("slackest share of a tension")
 SMALL_CHANGE = constant("small change")
 UNSEEN_RIM = constant("unseen rim")
-GUY_SHARE = constant("guy share")
-REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_TIE_OVER_SPAN, LEAST_STANDING, SLACKEST_SHARE, LEAST_CLEAR,
-                      UNSEEN_RIM, LEAST_WALKER, LEAST_SPAN, SHORTEST_SHARE, SMALL_CHANGE, GUY_SHARE)  # fmt: skip
+REMEDY_ASSUMPTIONS = (*LEVER_ASSUMPTIONS, LEAST_CLEAR, UNSEEN_RIM, SMALL_CHANGE)
 MOST_TOLD = 3  # remedies of an end that are told: no more than anybody reads (judgement)
 LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
-WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
 
 
 @dataclass(frozen=True)
@@ -66,17 +56,6 @@ class Whole:
         return (self.touching <= before.touching + 1e-6 and self.short <= before.short + 1e-6
                 and no_further_broken(self.broken, before.broken)
                 and ranks(self.other) <= ranks(before.other) and ranks(self.line) <= ranks(before.line))  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Try:
-    """One change worth trying: the field, its value, and how to say it."""
-
-    field: str
-    value: float | None
-    unit: str
-    what: Said
-    standing: float | None = None
 
 
 def hold_remedies(
@@ -267,94 +246,6 @@ def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:
     """Whether a smaller change of the same field reaches the same, with nothing more left to ask."""
     what = (remedy.field, remedy.reaches, remedy.still)
     return any((one.field, one.reaches, one.still) == what for one in found)
-
-
-def _ties(setting: EndSetting) -> list[Try]:
-    return [] if setting.tie is None else [
-        Try("tie height", tie, "m", said("tie-no-higher", tie=tie))
-        for tie in _steps_down(setting.tie, _least_tie(setting.inputs), 0.05)
-    ]  # fmt: skip
-
-
-def _least_tie(line: LineInputs) -> float:
-    """The lowest tie that is told [m]: a long line hangs the deeper, and must be stepped onto and walked to its end."""
-    if line.use == "trick line":
-        return LEAST_TIE_TO_JUMP.value
-    grows = 0.0 if line.use == "hammock" or line.high or line.span is None else LEAST_TIE_OVER_SPAN * line.span
-    return max(LEAST_TIE.value, grows)
-
-
-def _tensions(setting: EndSetting) -> list[Try]:
-    now = setting.inputs.standing
-    return [] if now is None else [
-        Try("standing tension", pull, "N", said("standing-no-more", standing=pull))
-        for pull in _steps_down(now, max(LEAST_STANDING.value, SLACKEST_SHARE.value * now), 100.0)
-    ]  # fmt: skip
-
-
-def _walkers(setting: EndSetting) -> list[Try]:
-    now = setting.inputs.walker / STANDARD_GRAVITY
-    return [Try("walker", mass, "kg", said("nobody-heavier", mass=mass))
-            for mass in _steps_down(now, LEAST_WALKER.value, 5.0)]  # fmt: skip
-
-
-def _people(setting: EndSetting) -> list[Try]:
-    """Fewer at a time."""
-    now = setting.inputs.people
-    return [Try("people", float(some), "", said("no-more-at-once", people=some)) for some in range(now - 1, 0, -1)]
-
-
-def _walk_only(setting: EndSetting) -> list[Try]:
-    line = setting.inputs
-    if line.walk_only or line.use not in WALKED_USES:
-        return []
-    return [Try("movement", None, "", said("nobody-bounces"))]
-
-
-def _spans(setting: EndSetting) -> list[Try]:
-    """Shorter lines that sag as deep under the walker as this one, and so stand with less tension."""
-    line, length, now = setting.inputs, setting.inputs.span, setting.inputs.standing
-    if length is None or now is None or line.stiffness is None or setting.line.span is None:
-        return []
-    load = line.walker
-    try:
-        drop = float(solve(length, line.rise, now, line.secant, line.weight, load, 0.5).require().drop)
-    except OutsideModel:
-        return []
-    spans = np.array(_steps_down(length, max(LEAST_SPAN.value, SHORTEST_SHARE.value * length), 1.0))
-    standing = np.ceil(standing_from_sag(spans, line.rise, drop, line.secant, line.weight, load, 0.5) / 10) * 10
-    return [
-        Try("span", float(span), "m", said("span-no-longer", span=float(span), standing=float(pull)), float(pull))
-        for span, pull in zip(spans, standing) if LEAST_STANDING.value <= pull < now
-    ]
-
-
-def _drier(setting: EndSetting) -> list[Try]:
-    """On another day; peat, and what water stands on, does not dry between two days."""
-    ground = setting.anchor.ground if isinstance(setting, TreeEnd) else None
-    if ground is None or ground.texture == "peat" or ground.wetness not in ("wet", "unknown"):
-        return []
-    return [Try(DRIER, None, "", said("ground-firm-and-moist"))]
-
-
-def _guyed(setting: EndSetting) -> list[Try]:
-    if not isinstance(setting, TreeEnd):
-        return []
-    what = guy_said(setting.inputs, setting.end, setting.bearing, 1 - GUY_SHARE.value, setting.ropes)
-    return [Try("guy", GUY_SHARE.value, "", what)]
-
-
-Lever = Callable[[EndSetting], list[Try]]
-# what is done soonest first
-LEVERS: tuple[Lever, ...] = (_walk_only, _people, _ties, _tensions, _drier, _walkers, _spans, _guyed)
-OF_THE_LINE = (_walk_only, _people, _tensions, _walkers, _spans)  # those that change both of its ends
-
-
-def _steps_down(now: float, least: float, step: float) -> list[float]:
-    """Round values below the present one, from the nearest down to the least."""
-    first = math.ceil(now / step - 1e-9) - 1
-    last = math.ceil(least / step - 1e-9)
-    return [round(step * i, 6) for i in range(first, last - 1, -1)]
 
 
 # a limit that is exceeded, by a sum that rejects or by one that underrates, and what it reads once it is mended

@@ -12,7 +12,8 @@ from parks import record
 
 from siteassess.advice.care import SlingInputs, care_mends, link_fault, pressing, propose, usual_link_distance
 from siteassess.advice.hold import Pulls, _bending, _lean_from_pull
-from siteassess.advice.remedies import Try, _smallest
+from siteassess.advice.levers import Try
+from siteassess.advice.remedies import _smallest
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.bark import NEAREST_LINK, press, reading
 from siteassess.reference.findings import said
@@ -106,8 +107,9 @@ def test_of_opposed_lines_a_lean_adds_to_the_harder_one_where_it_leans_that_way(
 def test_the_smallest_change_that_reaches_is_found_wherever_it_lies(first):
     tries = [Try("tie height", 2.0 - 0.1 * step, "m", said("tie-no-higher", tie=2.0)) for step in range(5)]
     levels = {one: 0 if place >= first else 2 for place, one in enumerate(tries)}
-    assert _smallest(None, tries, 0, levels) is tries[first]
-    assert _smallest(None, tries[:first], 0, levels) is None
+    line = SimpleNamespace(inputs=SimpleNamespace(use="low line"))
+    assert _smallest(line, tries, 0, levels) is tries[first]
+    assert _smallest(line, tries[:first], 0, levels) is None
 
 
 def test_a_lowest_branch_near_the_top_counts_no_higher_than_nearly_all_city_trees_carry_it():

@@ -14,7 +14,8 @@ from siteassess.advice.assess import assess
 from siteassess.advice.changes import TreeEnd, applied, changed
 from siteassess.advice.finding import conditions_of
 from siteassess.advice.kindest import LEAST_TIE
-from siteassess.advice.remedies import _steps_down, level
+from siteassess.advice.levers import _steps_down
+from siteassess.advice.remedies import level
 from siteassess.advice.verdict import VERDICTS
 from siteassess.records.record import Record
 
@@ -301,6 +302,32 @@ def test_a_remedy_keeps_the_feet_as_far_off_the_ground_as_is_wished(keep_clear, 
     for remedy in line.anchors[0].remedies:
         if remedy.field in ("tie height", "standing tension"):
             assert assess(applied(made, "L1", "A", remedy)).lines[0].clearance.lowest_m >= least - 1e-6
+
+
+def test_what_mends_the_bark_tells_what_the_sling_asks_for_then():
+    """Fresh eyes: a wider sling was told to reach "suits"; done, it asked where its link sits."""
+    edits = PRESSED | {"L1.a.sling": {"wrap": "basket", "width": "25 mm"}}
+    told = [remedy for remedy in end_a(record(edits)).remedies if remedy.field == "sling width"]
+    for remedy in told:
+        then = end_a(record(edits | {"L1.a.sling.width": f"{remedy.value * 1e3:g} mm"}))
+        assert then.verdict == remedy.reaches and (remedy.reaches == "suits") == (not remedy.still)
+    assert told
+
+
+def test_a_hammock_that_hangs_flat_is_told_to_be_tied_higher():
+    """Fresh eyes: at 0.7 m on limes of 21 cm it was left, and 1.5 m would have done; common practice, no source."""
+    thin = {"trunk.0.girth": "78 cm", "height": "10 m"}
+    edits = {f"{tree}.{name}": size for tree in ("T1", "T2") for name, size in thin.items()} | {
+                    "L1.use": "hammock", "L1.span.taped": "5.5 m", "T2.position.lon": 2.5 + 5.5 / 64_790.0,
+                    "L1.standing": None, "L1.webbing": None, "L1.a.tie_height": "0.7 m", "L1.b.tie_height": "0.7 m",
+                    "L1.walkers.mass": "100 kg", "L1.ground": [],
+                    "L1.ground_between": "level or rising, no dip"}  # fmt: skip
+    flat = end_a(record(edits))
+    (higher,) = [remedy for remedy in flat.remedies if remedy.field == "ties"]
+    line = applied(record(edits), "L1", "A", higher).lines[0]
+    assert line.a.tie_height.si == line.b.tie_height.si == pytest.approx(higher.value) and 0.7 < higher.value < 2
+    then = end_a(applied(record(edits), "L1", "A", higher))
+    assert then.verdict == higher.reaches and then.hold_use < flat.hold_use
 
 
 def test_fewer_at_a_time_is_told_where_that_mends_it():
