@@ -38,7 +38,8 @@ ENTRIES: tuple[tuple[str, dict], ...] = (
     ("join", {"same": [B, A], "finding": "the same"}),
     ("clock", {"ahead": [B, A]}), ("photo", {"sha256": A, "media_type": "image/png", "size_bytes": 0}),
     ("anchor", {"site": A, "record": {"kind": "bush"}}), ("site", {"record": {}}),
-    ("copy", {"date": "2026-05-01", "parks": [{}]}),
+    ("copy", {"date": "2026-05-01", "parks": [{}]}), ("log", {"what": ["use"]}),
+    ("log", {**USE, "photos": {"before": ["x"]}}), ("anchor", {"site": A, "record": {"kind": ["tree"]}}),
 )  # fmt: skip
 EVENTS = {
     "kind": "x", "subject": "x", "parents": ["x"], "replaces": [B, A], "who": "", "recorded": "now",

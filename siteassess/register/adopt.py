@@ -14,6 +14,7 @@ from typing import Any
 from siteassess.errors import StoreError
 from siteassess.reference.findings import worded
 from siteassess.register.actions import By, move
+from siteassess.register.events import is_name
 from siteassess.register.incoming import Incoming
 from siteassess.register.moves import ARCHIVED, WITHDRAWN
 from siteassess.register.share import Shared
@@ -151,7 +152,7 @@ def adopt_photos(
         if name not in report.added:
             continue
         for body in said:
-            if body.get("sha256") not in photos:
+            if not is_name(body.get("sha256")) or body["sha256"] not in photos:
                 report.left_out.append(worded("rg-photo-not-in-file", name=report.added[name]))
                 continue
             media_type, data = photos[body["sha256"]]

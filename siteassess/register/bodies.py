@@ -10,7 +10,7 @@ from siteassess.errors import Fault, FaultyInput, refused
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import IsoDate, Latitude, Layer, Longitude, Part, Text, fault
 from siteassess.records.line import Line
-from siteassess.records.sentences import say
+from siteassess.records.sentences import say, shown
 from siteassess.records.site import Site, Survey
 from siteassess.reference.findings import worded
 from siteassess.register.events import THINGS
@@ -227,8 +227,8 @@ def checked(kind: str, body: Any, source: str = "") -> dict[str, Any]:
 def _checked(kind: str, body: Any) -> dict[str, Any]:
     if kind == "log":
         what = body.get("what") if isinstance(body, dict) else None
-        if what not in LOG_ENTRIES:
-            raise refused("", "what", what, worded("rg-want-one-of", choices=tuple(LOG_ENTRIES)))
+        if not isinstance(what, str) or what not in LOG_ENTRIES:
+            raise refused("", "what", shown(what), worded("one-of", names=tuple(LOG_ENTRIES)))
         model = LOG_ENTRIES[what]
     else:
         model = BODIES[kind]
@@ -243,9 +243,7 @@ def faults_of(error: ValidationError, model: type[Part]) -> list[Fault]:
     faults = []
     for item in error.errors(include_url=False):
         place = ".".join(str(step) for step in item["loc"]) or worded("rg-the-entry")
-        read, wanted, mend = say(item, item["loc"], model)
-        # a text that no question asks for and that has a form is a name
-        faults.append(Fault(0, place, read, wanted or worded("rg-want-a-name"), mend))
+        faults.append(Fault(0, place, *say(item, item["loc"], model)))
     return faults
 
 
@@ -271,6 +269,6 @@ def _inner_models(kind: str, body: dict[str, Any]) -> dict[str, type[Part]]:
         return {"record": Line}
     record = body.get("record")
     anchor_kind = record.get("kind") if isinstance(record, dict) else None
-    if anchor_kind not in ANCHOR_KINDS:
-        raise refused("", "kind", anchor_kind, worded("rg-want-one-of", choices=tuple(ANCHOR_KINDS)))
+    if not isinstance(anchor_kind, str) or anchor_kind not in ANCHOR_KINDS:
+        raise refused("", "kind", shown(anchor_kind), worded("one-of", names=tuple(ANCHOR_KINDS)))
     return {"record": ANCHOR_KINDS[anchor_kind]}

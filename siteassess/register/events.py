@@ -161,7 +161,7 @@ def _check_shape(parts: dict[str, Any]) -> None:
         return isinstance(value, list) and all(map(is_name, value)) and value == sorted(set(value))
 
     want(parts["format"] == FORMAT and not isinstance(parts["format"], bool), "format", "rg-want-this", what=FORMAT)
-    want(parts["kind"] in KINDS, "kind", "rg-want-one-of", choices=KINDS)
+    want(parts["kind"] in KINDS, "kind", "one-of", names=KINDS)
     founding = parts["subject"] == "" and parts["kind"] in FOUNDING
     want(founding or is_name(parts["subject"]), "subject", "rg-want-name-of-beginning")
     want(names(parts["parents"]), "parents", "rg-want-names-of-events")

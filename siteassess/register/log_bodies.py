@@ -9,19 +9,28 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from siteassess.records.anchor import Wetness
 from siteassess.records.fields import ClockTime, Force, HeightOnTrunk, Hours, IsoDate, Part, SmallLength, Text, fault
 from siteassess.reference.findings import worded
+from siteassess.register.events import is_name
 
-Name = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 BarkMark = Literal["none", "polish", "dent", "torn", "bare wood", "not looked"]
 GroundMark = Literal["none", "flattened", "bare", "not looked"]
 InspectorStanding = Literal[
     "user of the line", "group coordinator", "land manager's staff", "tree officer", "qualified arborist", "unknown"
 ]
+
+
+def _name(text: str) -> str:
+    if not is_name(text):
+        raise fault(text, worded("rg-want-a-name"))
+    return text
+
+
+Name = Annotated[str, AfterValidator(_name)]
 
 
 def day_before(read: object, first: object) -> PydanticCustomError:
@@ -72,7 +81,8 @@ class UseEntry(Part):
         return self
 
     def _times(self) -> str:
-        return f"start {self.start}, end {self.end}"
+        given = {"start": self.start, "end": self.end}
+        return ", ".join(f"{key} {clock}" for key, clock in given.items() if clock)
 
 
 class MarksEntry(Part):

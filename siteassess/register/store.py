@@ -158,7 +158,7 @@ class Store:
             from siteassess.register.verify import verify
 
             if findings := verify(self):
-                said = StoreError(worded("rg-of-file", file=self.path.name, what=str(findings[0])))
+                said = StoreError(worded("rg-flaw", what=self.path.name, wrong=str(findings[0])))
         return said
 
     @contextmanager
