@@ -211,8 +211,8 @@ def _layers(path: Path, form: str, wanted: str | None) -> list[str]:
             warnings.simplefilter("ignore")
             present = [str(name) for name, geometry in pyogrio.list_layers(path) if geometry is not None]
     except (DataSourceError, DataLayerError) as broken:
-        wanted = worded("want-a-form", form=form)
-        raise _no_map(path, worded("read-file-unopened"), wanted, _plain(broken)) from None
+        read, whole = worded("read-file-unopened"), worded("want-a-form", form=form)
+        raise _no_map(path, read, whole, _plain(broken)) from None
     if wanted is not None:
         if wanted not in present:
             choices = worded("want-one-of", choices=tuple(present)) if present else worded("want-layers")

@@ -52,7 +52,8 @@ def taken_in(found: MapFile, kind: str = "other") -> Incoming:
         elif places and len(places) == 1:
             species = (one.fields.get(key) for key in ("species", "genus"))
             known = next((text for text in species if isinstance(text, str) and text), None)
-            incoming.features.append(foreign_point(one.name, places[0], found.source, number, kind, known))
+            point = foreign_point(one.name, places[0], found.source, number, kind, known, one.line)
+            incoming.features.append(point)
     return incoming
 
 
@@ -72,7 +73,7 @@ def from_flat(row: Mapping[str, Any], points: list[tuple[float, float]] | None, 
     if row.get("feature") not in THINGS:
         faults.append(Fault(line, "feature", ascii(row.get("feature"))[:60], worded("rg-want-a-thing")))
     if row.get("status") not in STATUSES:
-        faults.append(Fault(line, "status", ascii(row.get("status"))[:60], worded("rg-want-one-of", choices=STATUSES)))
+        faults.append(Fault(line, "status", ascii(row.get("status"))[:60], worded("one-of", names=STATUSES)))
     record = _record(row.get("record"), source, line)
     if faults:
         raise FaultyInput(source, faults)
@@ -102,7 +103,8 @@ def _no_record(source: str, value: Any, line: int) -> FaultyInput:
 
 
 def foreign_point(
-    name: str | None, point: tuple[float, float], source: str, number: int, kind: str, species: str | None = None
+    name: str | None, point: tuple[float, float], source: str, number: int, kind: str, species: str | None = None,
+    line: int = 0,
 ) -> Shared:
     """A point another program wrote, as an anchor nothing is known of but its place.
 
@@ -111,10 +113,11 @@ def foreign_point(
     point : (longitude, latitude) [deg]
     number : its place in the file, for a code where its name gives none
     kind : "tree" or "other"
+    line : of a text file, else 0
     """
     text = (name or "").strip()
     refuse_hostile({"name": text, "species": species or ""}, source)
-    ((lon, lat),) = checked_points([point], source, number)
+    ((lon, lat),) = checked_points([point], source, line, worded("the-point", number=number))
     code = _CODE_LETTERS.sub("-", text).strip("-._")[:24] or f"P{number:03d}"
     fix = {"lat": lat, "lon": lon, "how": "unknown", "source": source[:200]}
     record: dict[str, Any] = {"kind": kind, "code": code, "position": {"fixes": [fix]}}
@@ -127,7 +130,9 @@ def foreign_point(
     return Shared("anchor", "", "", "", code, "draft", record, [(lon, lat)])
 
 
-def checked_points(points: list[tuple[float, float]], source: str, line: int = 0) -> list[tuple[float, float]]:
+def checked_points(
+    points: list[tuple[float, float]], source: str, line: int = 0, where: str = ""
+) -> list[tuple[float, float]]:
     """Points that lie on the earth.
 
     Raises
@@ -136,8 +141,8 @@ def checked_points(points: list[tuple[float, float]], source: str, line: int = 0
     """
     for lon, lat in points:
         if not (math.isfinite(lon) and math.isfinite(lat) and abs(lat) <= 90 and abs(lon) <= 180):
-            wanted = worded("rg-want-on-earth")
-            raise refused(source, worded("the-coordinates"), f"{lon}, {lat}", wanted, line=line)
+            where, wanted = where or worded("the-coordinates"), worded("rg-want-on-earth")
+            raise refused(source, where, f"{lon}, {lat}", wanted, line=line)
     return [(float(lon), float(lat)) for lon, lat in points]
 
 

@@ -92,11 +92,17 @@ def read_layers(
     return layers
 
 
+def _refuse_missing(path: Path, wanted: str) -> None:
+    if not path.exists():
+        raise refused(path.name, worded("the-file"), worded("read-no-file"), wanted)
+
+
 def _read(path: Path, frame: LocalFrame) -> tuple[np.ndarray, list[str]]:
     import warnings
 
     import geopandas
 
+    _refuse_missing(path, worded("want-gdal-layer"))
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
@@ -179,7 +185,8 @@ def read_terrain(path: str | Path, crs: str = "EPSG:4326") -> Terrain:
     ------
     FaultyInput : not such a grid
     """
-    path = Path(path)
+    path, wanted = Path(path), worded("want-terrain-grid")
+    _refuse_missing(path, wanted)
     try:
         lines = path.read_text(encoding="ascii").splitlines()
         head, used = {}, 0
@@ -192,8 +199,10 @@ def read_terrain(path: str | Path, crs: str = "EPSG:4326") -> Terrain:
         step = head["cellsize"]
         x0 = head["xllcenter"] if "xllcenter" in head else head["xllcorner"] + step / 2
         y0 = head["yllcenter"] if "yllcenter" in head else head["yllcorner"] + step / 2
-    except (OSError, UnicodeDecodeError, ValueError, KeyError, IndexError) as error:
-        raise refused(path.name, worded("the-terrain"), str(error), worded("want-terrain-grid")) from None
+    except OSError as error:
+        raise refused(path.name, worded("the-file"), error.strerror or error, wanted) from None
+    except (ValueError, KeyError, IndexError, OverflowError) as error:
+        raise refused(path.name, worded("the-terrain"), str(error), wanted) from None
     if min(heights.shape) < 2 or not (math.isfinite(step) and step > 0):
         read = worded("read-nodes", shape=str(heights.shape), step=str(step))
         raise refused(path.name, worded("the-terrain"), read, worded("want-two-by-two"))
