@@ -146,9 +146,12 @@ def main(args: list[str] | None = None) -> None:
         sys.exit(1)
     except OSError as error:
         from siteassess.reference.findings import in_language
+        from siteassess.reference.texts import text
 
-        told = in_language(error.strerror or str(error), asked.get(LANGUAGE, "en"))
-        say(f"siteassess: {told}: {error.filename or ''}".rstrip(": "), err=True)
+        language = asked.get(LANGUAGE, "en")
+        told = in_language(error.strerror or str(error), language)
+        where = f"{text('colon', language)} {error.filename}" if error.filename else ""
+        say(f"siteassess: {told}{where}", err=True)
         sys.exit(1)
     except Exception as error:
         if isinstance(error.__cause__, KeyboardInterrupt):

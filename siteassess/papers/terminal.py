@@ -309,7 +309,7 @@ def _trees(trees: tuple[TreeAlone, ...], t: Words) -> str:
         if any(known(row.pull_n) for row in tree.pulls):
             told = ((m.length(row.tie_height_m), m.force(row.pull_n)
                      if known(row.pull_n) else t.of("cannot say")) for row in tree.pulls)  # fmt: skip
-            pulls = ", ".join(": ".join(pair) for pair in told)
+            pulls = ", ".join(f"{t('colon')} ".join(pair) for pair in told)
         why = plain("; ".join(one.in_words(t.language) for one in tree.deciding))
         looked_at = tree.evidence.told.in_words(t.language)
         parts.append(_wrapped(f"  {tree.code} ({looked_at}) {t.of(tree.verdict)}{t('colon')} {why}. {pulls}", "    "))

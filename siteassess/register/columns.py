@@ -51,7 +51,7 @@ def _mark(by: str, feature: Shared, copy: Copy) -> str | None:
 
 def _conditions(feature: Shared, copy: Copy) -> str | None:
     told = (reasons.text_of(one, copy.language, copy.of) for one in feature.conditions_told)
-    return "; ".join(told) or feature.conditions
+    return text("between", copy.language).join(told) or feature.conditions
 
 
 def flat(feature: Shared, copy: Copy) -> dict[str, Any]:
