@@ -84,6 +84,7 @@ def attempts() -> dict[str, Callable[[], object]]:
     for row in ROWS:
         made[f"row {str(row)[:16]}"] = lambda row=row: from_flat(row, None, "x.csv", 3)
     made["off the earth"] = lambda: checked_points([(200.0, 95.0)], "x.csv", 3)
+    made["a point off the earth"] = lambda: _read_as("x.csv", b"lat,lon\n50,4\n95,4\n", _imported)
     for name, files in BUNDLES.items():
         made[f"bundle, {name}"] = lambda files=files: _read_as("x.zip", _zipped(files), bundle.read)
     for name, raw in {"x.zip": b"x", "x.txt": b"", "x.gpkg": b"x", "x.csv": b"\xff", "no.csv": None}.items():

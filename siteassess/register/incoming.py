@@ -117,7 +117,7 @@ def foreign_point(
     """
     text = (name or "").strip()
     refuse_hostile({"name": text, "species": species or ""}, source)
-    ((lon, lat),) = checked_points([point], source, line, worded("the-point", number=number))
+    ((lon, lat),) = checked_points([point], source, line, number)
     code = _CODE_LETTERS.sub("-", text).strip("-._")[:24] or f"P{number:03d}"
     fix = {"lat": lat, "lon": lon, "how": "unknown", "source": source[:200]}
     record: dict[str, Any] = {"kind": kind, "code": code, "position": {"fixes": [fix]}}
@@ -131,9 +131,13 @@ def foreign_point(
 
 
 def checked_points(
-    points: list[tuple[float, float]], source: str, line: int = 0, where: str = ""
+    points: list[tuple[float, float]], source: str, line: int = 0, number: int = 0
 ) -> list[tuple[float, float]]:
     """Points that lie on the earth.
+
+    Parameters
+    ----------
+    line, number : of a text file, and of a feature of it, for messages
 
     Raises
     ------
@@ -141,7 +145,8 @@ def checked_points(
     """
     for lon, lat in points:
         if not (math.isfinite(lon) and math.isfinite(lat) and abs(lat) <= 90 and abs(lon) <= 180):
-            where, wanted = where or worded("the-coordinates"), worded("rg-want-on-earth")
+            of_one = worded("the-part-of-feature", number=number, key="coordinates") if number else ""
+            where, wanted = of_one or worded("the-coordinates"), worded("rg-want-on-earth")
             raise refused(source, where, f"{lon}, {lat}", wanted, line=line)
     return [(float(lon), float(lat)) for lon, lat in points]
 
