@@ -228,8 +228,8 @@ def salvage_(task: Task, new: Path) -> None:
         said += [t("li-lost", name=name[:16]) for name in report.lost]
         said += [t("li-unknown", name=name[:16]) for name in report.unknown]
         said += [t("li-doubted", thing=task.told(label)) for label in doubted]
+        said += [t("li-lost-photo", name=name[:16]) for name in report.photos_lost]
         said.append(t("li-merge-copy", file=new.name))
-    said += [t("li-lost-photo", name=name[:16]) for name in report.photos_lost]
     task.answer(values, *said)
 
 

@@ -64,7 +64,7 @@ class SalvageReport:
 
     @property
     def whole(self) -> bool:
-        return not (self.lost or self.unknown or self.doubted)
+        return not (self.lost or self.unknown or self.doubted or self.photos_lost)
 
     def labels(self, store: Store) -> list[Worded]:
         """What has to be looked at again, by the names a person knows."""

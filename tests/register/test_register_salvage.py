@@ -88,6 +88,16 @@ def test_a_whole_file_is_salvaged_whole(park_with_history):
         assert may(store, group.today) == {"L1": MAY, "L2": MAY}
 
 
+def test_a_lost_photo_is_missing_until_a_copy_brings_it(park_with_history):
+    group = park_with_history
+    edit(group.path, "PRAGMA secure_delete = 1", "DELETE FROM photos")
+    store, report = brought_back(group)
+    with store, Store.open(group.copy) as whole:
+        assert len(report.photos_lost) == 1 and not report.whole and not (report.lost or report.doubted)
+        merge_store(store, whole)
+        assert verify(store) == []
+
+
 BREAKS = {
     "header": lambda raw: b"\0" * 100 + raw[100:],
     "application": lambda raw: raw[:68] + b"\0" * 4 + raw[72:],
