@@ -215,7 +215,7 @@ def test_numbers_take_the_languages_comma_and_words_and_codes_within_their_langu
     assert "1.2 m" in wording("tie-over-the-top", tie)
     lines = {"lines": ("L2", "L3"), "why": said("roots-half-lost")}
     told = wording("other-lines-at-least", lines, language="es")
-    assert told.startswith("con lo mínimo que L2, L3 puede tirar, se ha perdido")
+    assert told.startswith("con el tiro más bajo de L2, L3, se ha perdido")
 
 
 def test_a_forecasts_gust_is_told_in_three_units_rounded_down():
