@@ -101,7 +101,7 @@ def merge_events(
     report.photos = _take_photos(writer, photos, source)
     for event in events.values():
         if event.kind == "photo" and writer.store.photo(event.body["sha256"]) is None:
-            raise _photo_refused(source, event.body["sha256"], "rg-read-missing", "rg-want-all-photos")
+            raise _photo_refused(source, event.body["sha256"], "rg-read-nothing-there", "rg-want-all-photos")
     writer.draw()
     if set_right_by is not None and ahead_of(writer.store, writer.store.now())[0]:
         report.set_right = len(set_right(writer, *set_right_by).body["ahead"])
