@@ -25,9 +25,11 @@ from siteassess.records.fields import SECTORS
 from siteassess.records.trunk import (
     BREAST_HEIGHT,
     FLARE_UP_TO,
+    MEASURED,
+    TrunkHere,
     diameter_m,
     limb_readings,
-    nearer_copy,
+    nearer_copies,
     nearest_reading,
     on_a_limb,
     trunk_at,
@@ -161,11 +163,13 @@ def tree_inputs(
     here = trunk_at(tree, tie_height)
     diameter, read_at, stems = here.diameter, here.read_at, np.array(here.stems)
     if tree.stems == "several" and stems.size > 1:
-        told.append(found("stems-on-one-foot", "suits if", stems=stems.size, thinnest=float(stems.min())))
-    told += _copied_thinner(tree, tie_height, diameter, read_at)
+        told.append(found("stems-on-one-foot", "suits if", stems=stems.size, thinnest=diameter))
     match = _species(tree, told, missing)
     height, height_sd, filled = height_of(tree, match, diameter, told, missing)
     how = here.reading.how if isinstance(here.reading, TrunkReading) else "taped"
+    ln_sd = READING_LN_SD["diameter", DIAMETER_HOW[how]].value
+    if tie_height is not None and how != "copied":
+        told += _copied_thinner(nearer_copies(tree.trunk, tie_height), here, ln_sd)
     bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)
     ground, hollow = tree.ground, tree.hollow
     if math.isnan(diameter):
@@ -204,7 +208,7 @@ def tree_inputs(
         code=tree.code, species=match, diameter=diameter,
         root_diameter=root_diameter,
         read_at=read_at,
-        diameter_how=how, diameter_ln_sd=READING_LN_SD["diameter", DIAMETER_HOW[how]].value, stems=stems.size,
+        diameter_how=how, diameter_ln_sd=ln_sd, stems=stems.size,
         bark_thick=bark_thick, bark_thin=bark_thin, bark_read=bool(tree.bark and tree.bark.thickness),
         bark_form=form, bark_smooth=smooth,
         bark_slips=bool(tree.bark and tree.bark.firmness == "slips easily"),
@@ -236,16 +240,17 @@ def tree_inputs(
     )  # fmt: skip
 
 
-def _copied_thinner(tree: Tree, tie_height: float | None, diameter: float, read_at: float) -> list[Finding]:
-    """Told where a number copied for nearer to the tie is thinner than what was read, by more than it may miss."""
-    copy = None if tie_height is None else nearer_copy(limb_readings(tree, tie_height), tie_height)
-    if copy is None:
-        return []
-    read = float(diameter_at(diameter, read_at, copy.read_at.si))
-    if math.log(read / diameter_m(copy)) <= READING_LN_SD["diameter", "copied"].value:
-        return []
-    return [found("copied-under-what-was-read", "cannot say", looked_at=False, at=copy.read_at.text,
-                  copied=diameter_m(copy), read=read)]  # fmt: skip
+def _copied_thinner(copies: list[TrunkReading], here: TrunkHere, ln_sd: float) -> list[Finding]:
+    """Told of the number copied furthest under what was read, where it is thinner by more than both may miss."""
+    told: list[Finding] = []
+    most = math.hypot(ln_sd, READING_LN_SD["diameter", "copied"].value)
+    for one in copies:
+        copied, read = diameter_m(one), float(diameter_at(here.diameter, here.read_at, one.read_at.si))
+        if math.log(read / copied) > most:
+            most = math.log(read / copied)
+            told = [found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
+                          copied=copied, read=read)]  # fmt: skip
+    return told
 
 
 def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
@@ -254,7 +259,8 @@ def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
     reading = nearest_reading(tree.trunk, None)
     if reading is None or tree.stems == "several" and stems.size > 1:
         return joint
-    if reading.read_at.si < FLARE_UP_TO.value:
+    above = any(one.how in MEASURED and one.read_at.si >= FLARE_UP_TO.value for one in tree.trunk)
+    if reading.read_at.si < FLARE_UP_TO.value and not above:
         told.append(found("read-in-the-flare", "suits if", at=reading.read_at.text))
     read = diameter_at(diameter_m(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value))
     return float(np.fmin(read, joint))  # of a forked trunk either was read, and the less counts
@@ -359,8 +365,8 @@ def _roots(
     states = {sector: getattr(tree.roots, sector) if tree.roots else "not looked" for sector in SECTORS}
     if "not looked" in states.values():
         missing.append("roots by sector")
-    dug = {edge.side for edge in tree.hard_edges if edge.what in DUG
-           and edge.distance.si < DIGGING_DIAMETERS.value * root_diameter}  # fmt: skip
+    near = DIGGING_DIAMETERS.value * root_diameter
+    dug = {edge.side for edge in tree.hard_edges if edge.what in DUG and edge.distance.si < near}
     lost = tuple(float(np.fmax(SECTOR_LOSS[states[sector]], SECTOR_LOSS["cut"] if sector in dug else math.nan))
                  for sector in SECTORS)  # fmt: skip
     listed, cutting = dict.fromkeys(SECTORS, math.inf), dict.fromkeys(SECTORS, math.inf)
@@ -369,8 +375,8 @@ def _roots(
         if edge.what in CUTS_ROOTS:
             cutting[edge.side] = min(cutting[edge.side], edge.distance.si)
     ground = tree.ground
-    if ground and ground.bank_distance:  # on a side nobody named it may be any
-        for sector in SECTORS if ground.bank_side is None else (ground.bank_side,):
+    if ground and ground.bank_distance and (ground.bank_side or ground.bank_distance.si < near):
+        for sector in (ground.bank_side,) if ground.bank_side else SECTORS:  # a near one nobody placed may be anywhere
             listed[sector] = min(listed[sector], ground.bank_distance.si)
     for sector, state in states.items():
         if state in ("hard surface", "cut", "undercut"):

@@ -46,18 +46,22 @@ def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> Trun
     wound a pull bends the trunk more than at the tie. A guess never makes the trunk thicker than a tape does, and a
     copied number counts only where there is nothing else.
     """
-    own = [one for one in trunk if one.how != "copied"] or list(trunk)
+    own = without_copies(trunk)
     stem = [one for one in own if one.read_at.si >= FLARE_UP_TO.value] or own
     top = max(BREAST_HEIGHT.value if height is None else height, FLARE_UP_TO.value)
     under = [one for one in _taped(own) or own if one.read_at.si < top]
     return min((*_nearest(stem, height), *_nearest(_taped(stem), height), *under), key=diameter_m, default=None)
 
 
-def nearer_copy(trunk: Sequence[TrunkReading], height: float) -> TrunkReading | None:
-    """A copied number nearer to a height [m] than anything that was read there; None for none, or nothing read."""
-    nearest = min(trunk, key=lambda one: (nearness(one.read_at.si, 0.0, height), one.how == "copied"), default=None)
-    read = any(one.how != "copied" for one in trunk)
-    return nearest if read and nearest is not None and nearest.how == "copied" else None
+def without_copies(trunk: Sequence[TrunkReading]) -> tuple[TrunkReading, ...]:
+    """What was read of a trunk, or the copied numbers where there is nothing else."""
+    return tuple(one for one in trunk if one.how != "copied") or tuple(trunk)
+
+
+def nearer_copies(trunk: Sequence[TrunkReading], height: float) -> list[TrunkReading]:
+    """Numbers copied for nearer to a height [m] than a tape went round; all of them where none did."""
+    taped = min((abs(one.read_at.si - height) for one in _taped(trunk)), default=math.inf)
+    return [one for one in trunk if one.how == "copied" and round(abs(one.read_at.si - height) - taped, 3) < 0]
 
 
 def _taped(readings: Sequence[TrunkReading]) -> list[TrunkReading]:
@@ -86,7 +90,7 @@ def limb_readings(tree: Tree, tie_height: float | None) -> tuple[TrunkReading, .
     if tie_height is None or not on_a_limb(tree, tie_height):
         return tree.trunk
     fork = tree.fork_height.si if tree.fork_height else math.inf  # a girth taken at the fork goes round both
-    return tuple(one for one in tree.trunk if one.read_at.si >= tie_height or one.read_at.si > fork)
+    return tuple(one for one in without_copies(tree.trunk) if one.read_at.si >= tie_height or one.read_at.si > fork)
 
 
 def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
@@ -96,12 +100,14 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     a limb counts as no thicker than what was read of it, or of the trunk under its fork.
     """
     limbs = limb_readings(tree, tie_height)
-    below = [one for one in tree.trunk if one not in limbs]
+    below = [one for one in without_copies(tree.trunk) if one not in limbs]
     read = [one for one in (nearest_reading(limbs, tie_height), nearest_reading(below, tie_height)) if one is not None]
     reading = min(read, key=diameter_m, default=None)
     sizes = tuple(map(diameter_m, tree.each_stem))
     if on_a_limb(tree, tie_height) or (tree.stems == "several" and len(tree.each_stem) > 1):
         thinnest = min(tree.each_stem, key=diameter_m, default=None)
+        if thinnest is not None and reading is not None and reading.how == "copied":
+            reading = None  # the stems themselves were taped
         if thinnest is not None and (reading is None or diameter_m(thinnest) <= diameter_m(reading)):
             return TrunkHere(diameter_m(thinnest), tie_height if tie_height is not None else 0.0, thinnest, sizes)
     else:

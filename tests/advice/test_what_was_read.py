@@ -136,6 +136,42 @@ def test_a_number_copied_thinner_for_the_tie_asks_for_a_tape_there():
         assert ("copied-under-what-was-read" in codes_at(line, 0)) == told == (line.verdict == "cannot say")
 
 
+def test_a_guess_or_a_second_copied_number_silences_no_thin_copy():
+    """Fresh eyes: 60 cm copied was "cannot say" alone, and "suits" once 188 cm was guessed beside it."""
+    thin = ("60 cm", "1.3 m", "copied")
+    for beside in (("188 cm", "1.3 m", "estimated"), ("188 cm", "1.2 m", "unknown"), ("188 cm", "3 m", "estimated")):
+        assert judged({"T1.trunk": trunk(thin, beside)}).verdict == "cannot say"
+    alike = trunk(("185 cm", "1.3 m", "copied"), ("188 cm", "1.3 m", "estimated"))
+    assert judged({"T1.trunk": alike}).verdict == "suits"
+    read = (("188.5 cm", "0.6 m", "taped"), ("120 cm", "1.1 m", "copied"), ("300 cm", "1.2 m", "copied"))
+    assert "copied-under-what-was-read" in codes_at(judged({"T1.trunk": trunk(*read)}), 0)
+
+
+def test_no_copied_number_takes_back_what_stems_or_a_trunk_under_a_fork_reject():
+    several = {"T1.stems": "several", "T1.each_stem": [{"girth": "62 cm"}, {"girth": "65 cm"}]}
+    for copied in ([], trunk(("60 cm", "1.3 m", "copied"))):
+        assert judged(several | {"T1.trunk": copied}).verdict == "leave it"
+    under = ("70 cm", "1.3 m", "taped")
+    for limbs in ([], [{"girth": "70 cm"}]):
+        made = FORK | {"T1.trunk": trunk(under, ("69 cm", "1.7 m", "copied")), "T1.each_stem": limbs}
+        assert judged(made).verdict == "leave it"
+    thick = [{"girth": "180 cm"}, {"girth": "190 cm"}]
+    asked = judged(several | {"T1.each_stem": thick, "T1.trunk": trunk(("60 cm", "1.3 m", "copied"))})
+    assert asked.verdict == "cannot say"
+
+
+def test_a_limb_known_by_a_copied_number_alone_was_not_read():
+    line = judged(FORK | {"T1.trunk": trunk(("188 cm", "1.3 m", "taped"), ("180 cm", "1.7 m", "copied"))})
+    assert line.verdict == "cannot say" and "limb-unread" in codes_at(line, 0)
+
+
+def test_a_trunk_taped_above_its_flare_was_not_read_in_the_flare_only():
+    low = ("185 cm", "0.6 m", "taped")
+    assert judged({"T1.trunk": trunk(low, ("188.5 cm", "1.3 m", "taped"))}).verdict == "suits"
+    for beside in ((), (("188.5 cm", "1.3 m", "estimated"),)):
+        assert "read-in-the-flare" in codes_at(judged({"T1.trunk": trunk(low, *beside)}), 0)
+
+
 def test_a_waist_under_the_tie_is_what_bends():
     """Fresh eyes: 75 cm round at half a metre was "leave it" alone, and "suits" once 188 cm was read above it."""
     waist, above = ("75 cm", "0.5 m", "taped"), ("188.5 cm", "1.3 m", "taped")
@@ -171,6 +207,11 @@ def test_a_bank_told_with_the_ground_is_one_told_among_the_edges():
             assert told.verdict == listed.verdict == "cannot say"
     away = judged({"T1.ground.bank_distance": "0.5 m", "T1.ground.bank_side": "E"})
     assert away.verdict == judged({"T1.hard_edge_near": "yes", "T1.hard_edges": [BANK | {"side": "E"}]}).verdict
+
+
+def test_a_far_bank_on_no_side_tells_nothing_of_edges_nobody_looked_for():
+    for ground in ({}, {"T1.ground.bank_distance": "5 m"}):
+        assert judged(ground | {"T1.hard_edge_near": "not looked"}).anchors[0].hold_use is None
 
 
 @pytest.mark.parametrize("sides, told", [
