@@ -22,11 +22,11 @@ from siteassess.advice.softer import LOOKED_FOR
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.verdict import Verdict
 from siteassess.errors import SiteassessError
-from siteassess.records.anchor import Anchor, Tree
+from siteassess.records.anchor import Anchor, Tree, TrunkReading
 from siteassess.records.fields import SECTORS
 from siteassess.records.line import EndName, Line
 from siteassess.records.record import Record
-from siteassess.records.trunk import nearest_reading
+from siteassess.records.trunk import trunk_at
 from siteassess.records.writing import as_plain
 from siteassess.reference.findings import Said, said_by
 from siteassess.reference.tables import rows
@@ -244,9 +244,8 @@ def with_how_read(evidence: Evidence, anchor: Anchor, line: Line | None = None, 
 
 
 def _of_tree(tree: Tree, tie: float | None) -> Iterator[tuple[str, str]]:
-    several = tree.stems == "several" and len(tree.each_stem) > 1  # each read with a tape
-    reading = nearest_reading(tree.trunk, tie)
-    if reading is not None and not several:
+    reading = trunk_at(tree, tie).reading
+    if isinstance(reading, TrunkReading):  # each of several stems was read with a tape
         yield "trunk size", reading.how
     if tree.height is not None:
         yield "tree height", tree.height_how

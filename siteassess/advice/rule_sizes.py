@@ -190,8 +190,8 @@ def _measured(clause: SizeClause, limit: float | None, held: HeldAgainst) -> tup
 def _trunk(tree: Tree, clause: SizeClause, result: AnchorResult) -> tuple[list[float], Said | None]:
     """Diameters the clause may mean [m]."""
     at = clause.measured_at
-    if tree.stems == "several" and len(tree.each_stem) < 2:
-        return [], said("girths-not-given")  # a girth round all of them is of no trunk
+    if tree.stems == "several":  # a girth round all of them is of no trunk
+        return ([trunk_at(tree, None).diameter], None) if len(tree.each_stem) > 1 else ([], said("girths-not-given"))
     if at is None:
         several = said("rule-every-height") if len(tree.trunk) > 1 else None
         return [diameter_m(reading) for reading in tree.trunk], several

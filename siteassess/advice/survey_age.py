@@ -17,7 +17,7 @@ SURVEY_AGE_ASSUMPTIONS = (LOOK_AGAIN, TOO_OLD)
 def last_day(line: Line, on: datetime.date) -> datetime.date:
     """The last day a line hangs, counted from the day judged for: a day asked for outside its plan stands alone.
 
-    A line that comes down no later by the clock than it goes up comes down the next morning.
+    A line of one day that comes down no later by the clock than it goes up comes down the next morning.
     """
     planned = line.planned
     if planned is None:
@@ -28,8 +28,12 @@ def last_day(line: Line, on: datetime.date) -> datetime.date:
 
 
 def past_midnight(planned: Planned) -> bool:
-    """Whether a line is planned to come down on the morning after it goes up."""
-    return planned.start is not None and planned.end is not None and planned.end <= planned.start
+    """Whether a line is planned to come down on the morning after it goes up, no later day being told."""
+    return bool(_of_one_day(planned) and planned.start and planned.end and planned.end <= planned.start)
+
+
+def _of_one_day(planned: Planned) -> bool:
+    return planned.until is None or planned.until == planned.date
 
 
 def days_hung(line: Line, asked: datetime.date | None = None) -> tuple[datetime.date, datetime.date] | None:
@@ -53,7 +57,7 @@ def _hung(line: Line, asked: datetime.date | None) -> tuple[datetime.datetime, d
     if days is None:
         return None
     start, end, day_after = datetime.time(), datetime.time(), 1
-    if planned and planned.start and planned.end and (planned.until is None or planned.until == planned.date):
+    if planned and planned.start and planned.end and _of_one_day(planned):
         start, end = map(datetime.time.fromisoformat, (planned.start, planned.end))
         day_after = 0
     return (datetime.datetime.combine(days[0], start),

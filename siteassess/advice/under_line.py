@@ -101,13 +101,20 @@ def deepest(line: Line, span: float | None, rise: float, tie_a: float | None) ->
 
 
 def tapes_apart(line: Line, span: float | None, rise: float, tie_a: float | None) -> float:
-    """Most that the ground taped from the string lies off the same taped from A's foot [m]; 0 where only one was."""
+    """Most that ground taped from the string lies over or under the rows beside it taped from A's foot [m].
+
+    0 where only one was. Between two rows ground may lie anywhere from the one to the other.
+    """
     rows = _rows(line)
     if not (rows and line.ground_below) or not span or tie_a is None:
         return 0.0
     at, height = np.array(rows).T
-    return max(abs(tie_a + rise * point.at.si / span - point.down.si - float(np.interp(point.at.si, at, height)))
-               for point in line.ground_below)  # fmt: skip
+    apart = [0.0]
+    for point in line.ground_below:
+        here = tie_a + rise * point.at.si / span - point.down.si
+        beside = [*height[at <= point.at.si][-1:], *height[at >= point.at.si][:1]]
+        apart += [float(min(beside)) - here, here - float(max(beside))]
+    return max(apart)
 
 
 def ground_at(points: Points) -> Profile:

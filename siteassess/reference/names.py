@@ -53,9 +53,10 @@ NOTHING = (
     "a determinar", "ninguno de nosotros", "nadie", "no cerrado", "sin cerrar", "queda abierto", "ninguna proteccion",
     "sin proteccion",
 )  # fmt: skip
-# words that say of a name or a paper that it is still to come
-STILL_OPEN = {"pending", "applied", "unclear", "undecided", "unklar", "beantragt", "ausstehend", "attente", "pendiente",
-              "solicitado", "solicitada", "tramite"}  # fmt: skip
+# words that say of a name or a paper that it is still to come, or was refused
+STILL_OPEN = {"pending", "applied", "requested", "unclear", "undecided", "refused", "denied", "unklar", "beantragt",
+              "angefragt", "ausstehend", "abgelehnt", "attente", "demandee", "refusee", "pendiente", "solicitado",
+              "solicitada", "tramite", "denegado", "denegada"}  # fmt: skip
 SHORTEST_END = 5  # letters of a word that may end a compound, as "Baumstumpf" and "Dattelpalme"
 SO_FAR = {"yet", "far", "so", "noch", "bisher", "encore", "todavia", "aun"}
 _NO_MARKS = re.compile(r"[^\w' ]|_")

@@ -59,6 +59,8 @@ def test_a_line_that_comes_down_the_next_morning_hangs_on_two_days(other, start,
     assert same_time(night, made.lines[1]) is same_time(made.lines[1], night) is together
     later = datetime.timedelta(days=start == "20:00")
     assert last_day(night, SHARED) == SHARED + later
+    stays = night.planned.model_copy(update={"until": SHARED + datetime.timedelta(days=2)})
+    assert last_day(night.model_copy(update={"planned": stays}), SHARED) == stays.until
 
 
 @pytest.mark.parametrize("first, second, together", [
@@ -132,6 +134,8 @@ def answer_to(rule: dict, edits: dict) -> str:
     ({"expires": "2026-04-20", "reference": "7/26"}, {}, "met"), ({"expires": "2026-04-20"}, {}, "met"),
     ({"reference": "7/26"}, {}, "cannot tell"),
     ({"expires": "2026-12-31", "reference": "unbekannt"}, {}, "cannot tell"),
+    ({"expires": "2026-12-31", "reference": "refused"}, {}, "cannot tell"),
+    ({"expires": "2026-04-22"}, {"until": "2026-04-22", "start": "18:00", "end": "10:00"}, "met"),
     ({"expires": "2026-12-31", "reference": "applied for, not yet granted"}, {}, "cannot tell"),
     ({"expires": "2026-12-31"}, {"date": None}, "cannot tell"),
     ({"expires": "2026-04-20"}, {"start": "20:00", "end": "02:00"}, "not met"),

@@ -238,7 +238,24 @@ def test_two_tapes_of_one_ground_agree_or_are_told(down, told):
     below = [{"at": at, "down": one} for at, one in zip(("7 m", "14 m"), down)]
     line = judged({"L1.ground": rows, "L1.ground_below": below, "L1.a.tie_height": "1.2 m", "L1.b.tie_height": "1.2 m"})
     assert ("ground-tapes-apart" in [one.code for one in line.findings]) == told
-    assert (line.verdict == "cannot say") == told or not told
+    assert line.verdict == "cannot say" or not told
+
+
+@pytest.mark.parametrize("down, told", [("1.9 m", False), ("1.2 m", False), ("2.4 m", True), ("1 m", True)])
+def test_between_two_rows_the_ground_may_lie_anywhere_from_the_one_to_the_other(down, told):
+    line = judged({"L1.ground_below": [{"at": "5 m", "down": down}]})  # beside rows of 0 m and a metre lower
+    assert ("ground-tapes-apart" in [one.code for one in line.findings]) == told
+
+
+@pytest.mark.parametrize("girths, answer", [(("90 cm", "95 cm"), "not met"), (("190 cm", "195 cm"), "met")])
+@pytest.mark.parametrize("at", [{}, {"measured_at": {"place": "attachment"}},
+                                {"measured_at": {"place": "ground up", "height": {"value": 1.3, "unit": "m"}}}])
+def test_a_girth_round_several_stems_is_of_no_trunk_for_a_rule_either(at, girths, answer):
+    rule = {"id": "t", "kind": "trunk diameter", "operator": ">=", "value": 60, "unit": "cm", **at}
+    line = judged({"site.rules": own_rules(rule), "T1.stems": "several",
+                   "T1.each_stem": [{"girth": girth} for girth in girths],
+                   "T1.trunk": trunk(("300 cm", "1.3 m", "taped"))})  # fmt: skip
+    assert [one.answer for one in line.anchors[0].rules.clauses if one.clause == "trunk diameter"] == [answer]
 
 
 # ---- an edge that is listed far away is not the one that was seen near
