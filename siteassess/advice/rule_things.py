@@ -304,7 +304,7 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
     if planned is None or planned.start is None or planned.end is None:
         return "cannot tell", wanted, said("rule-no-times")
     times = {"start": planned.start, "end": planned.end}
-    if planned.until is not None and planned.date is not None and planned.until > planned.date:
+    if planned.until is not None and planned.until > (planned.date or held.on):
         return "not met", wanted, said("rule-left-up", **times, last=planned.until.isoformat())
     ends = _minutes(planned.end) + DAY_MIN * past_midnight(planned)
     sides = [_side(clause.start, held, held.on, _minutes(planned.start), 1),
