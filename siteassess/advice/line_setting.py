@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.hold import Pulls
 from siteassess.advice.kindest import pulls_at
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.results import PairGeometry
-from siteassess.advice.survey_age import last_day, same_time
+from siteassess.advice.survey_age import last_day, same_day, same_time
 from siteassess.records.line import ENDS, Line
 from siteassess.records.record import Record
 
@@ -45,6 +46,15 @@ class LineSetting:
         """Other lines on an anchor that may hang at the same time: their ids and pulls, or the least of these."""
         return [(other.line.id, pulls, least) for other, pulls, least in self.shared.get(code, ())
                 if other.line.id != self.line.id and same_time(other.line, self.line, self.asked)]  # fmt: skip
+
+
+    def one_after_the_other(self) -> list[Finding]:
+        """Lines on its anchors at other hours of its days: not added up, if one is down before the next goes up."""
+        others = dict.fromkeys(
+            other.line.id for end in self.line.ends for other, _, _ in self.shared.get(end.anchor, ())
+            if other is not self and same_day(other.line, self.line, self.asked)
+            and not same_time(other.line, self.line, self.asked))  # fmt: skip
+        return [found("down-before-the-next", "suits if", lines=tuple(others))] if others else []
 
 
 def settings_of(record: Record, places: Places, on: datetime.date | None) -> list[LineSetting]:

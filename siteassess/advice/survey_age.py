@@ -51,6 +51,12 @@ def same_time(one: Line, other: Line, asked: datetime.date | None = None) -> boo
     return mine is None or theirs is None or max(mine[0], theirs[0]) < min(mine[1], theirs[1])
 
 
+def same_day(one: Line, other: Line, asked: datetime.date | None = None) -> bool:
+    """Whether two lines hang on a day alike, whatever the clock says."""
+    mine, theirs = days_hung(one, asked), days_hung(other, asked)
+    return mine is not None and theirs is not None and max(mine[0], theirs[0]) <= min(mine[1], theirs[1])
+
+
 def _hung(line: Line, asked: datetime.date | None) -> tuple[datetime.datetime, datetime.datetime] | None:
     """From when to when a line hangs, by the clock where it stays for one day or night and both times were said."""
     days, planned = days_hung(line, asked), line.planned

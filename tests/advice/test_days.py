@@ -76,6 +76,18 @@ def test_two_lines_at_different_hours_of_a_day_do_not_hang_at_once(first, second
     assert same_time(lines[0], stays)
 
 
+@pytest.mark.parametrize("second, told", [(("12:00", "16:00"), True), (("11:00", "16:00"), False), (None, False)])
+def test_lines_of_one_tree_at_other_hours_are_asked_to_come_down_first(second, told):
+    planned = {"date": SHARED.isoformat(), "attended": "always"}
+    day = SHARED if second else OTHER
+    times = dict(zip(("start", "end"), second or ("12:00", "16:00")))
+    lines = [{**data()["lines"][0], "planned": planned | {"start": "08:00", "end": "12:00"}},
+             {**data()["lines"][0], "id": "L2", "planned": planned | {"date": day.isoformat()} | times}]  # fmt: skip
+    for line in assess(record({"lines": lines}), remedies=False).lines:
+        found = [one for one in line.findings if one.code == "down-before-the-next"]
+        assert bool(found) == told and (not told or "is down before the next" in found[0].condition)
+
+
 def test_a_day_before_the_survey_is_a_doubtful_reading():
     early = "planned for 2026-04-02, before the survey of 2026-04-18"
     assert sum(early in told.in_words() for told in assess(record({"L1.planned.date": "2026-04-02"})).warnings) == 1
