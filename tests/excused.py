@@ -341,10 +341,6 @@ EXCUSED = (
                what == "care_use" and after > before * 0.9 and _link_near(pair, where)
                or what == "word" and where == "line" and (before, after) == ("leave it", "cannot say")
                and lost(pair, where) <= {"gear"} and any(_link_near(pair, end) for end in "AB"))),
-    Excuse("of a trunk read thicker above than below, the thin part rejects where the tie is said to lie there",
-           lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what == "word"
-           and (before, after) == ("leave it", "cannot say") and any(
-               len({number_of(one["girth"]) for one in tree["trunk"]}) > 1 for tree in pair.made["anchors"])),
     Excuse("a hammock longer than any we judge is none, and its pull is not known",
            lambda pair, what, where, before, after: pair.worse in (
                "wider span", "withheld: span of the line") and "load" in told_about(pair.after, where)

@@ -50,6 +50,8 @@ def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> Trun
     stem = [one for one in own if one.read_at.si >= FLARE_UP_TO.value] or own
     top = max(BREAST_HEIGHT.value if height is None else height, FLARE_UP_TO.value)
     under = [one for one in _taped(own) or own if one.read_at.si < top]
+    if height is None and _taped(stem):  # a waist thins no roots, and nobody knows a tree by it
+        under = []
     return min((*_nearest(stem, height), *_nearest(_taped(stem), height), *under), key=diameter_m, default=None)
 
 

@@ -41,7 +41,7 @@ TAKEN = (
     ("from tie to tie", 300_051, "wider span"), ("from tie to tie", 200_124, "wider span"),
     ("a link said to sit", 300_075, "thinner trunk"), ("a link that sits near", 300_134, "higher tie"),
     ("a line said to hang over two", 200_070, "withheld: open_below of the line"),
-    ("a softer line", 200_293, "longer leash"), ("of a trunk read thicker", 300_331, "withheld: tie_height"),
+    ("a softer line", 200_293, "longer leash"),
     ("a link that sits near", 300_379, "thinner trunk"),
     ("the other tie not read, the line is taken level, and a", 300_440, "withheld: tie_height"),
     ("from tie to tie", 300_405, "wider span"),

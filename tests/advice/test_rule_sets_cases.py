@@ -257,7 +257,8 @@ def test_a_record_may_carry_its_own_rules():
 
 
 def test_a_trunk_read_at_two_heights_answers_only_where_both_agree():
-    at = {"T1.trunk": [{"girth": "140 cm", "read_at": "0.6 m"}, {"girth": "120 cm", "read_at": "1.5 m"}]}
+    at = {"T1.trunk": [{"girth": "140 cm", "read_at": "0.6 m", "how": "taped"},
+                       {"girth": "120 cm", "read_at": "1.5 m", "how": "taped"}]}  # fmt: skip
     rules = rule_set("fort_collins_co_us")  # 57 in is 144.8 cm, at 4 ft
     assert answer_of(rules, "trunk-girth", at).answer == "not met"
     at["T1.trunk"][0]["girth"] = "150 cm"

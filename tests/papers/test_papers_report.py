@@ -60,7 +60,7 @@ def test_the_list_of_the_line_as_a_whole_tells_what_each_finding_allows():
 
 
 TWO_READINGS = {"T1.trunk": [{"girth": "145 cm", "read_at": "0.9 m", "how": "taped"},
-                             {"diameter": "39 cm", "read_at": "4 m", "how": "copied"}],
+                             {"diameter": "39 cm", "read_at": "4 m", "how": "estimated"}],
                 "L1.a.tie_height": "2.3 m"}  # fmt: skip
 
 
@@ -70,7 +70,7 @@ def test_a_schedule_tells_the_trunk_at_breast_height_and_what_is_judged_the_read
     line = made["lines"][0]
     other = {**line, "id": "L2", "a": {**line["a"], "tie_height": "3.9 m"}, "planned": {"date": "2026-04-22"}}
     both = Record.model_validate(made | {"lines": [line, other]})
-    breast, higher = "girth 145 cm at 0.9 m, taped", "diameter 39 cm at 4 m, copied"
+    breast, higher = "girth 145 cm at 0.9 m, taped", "diameter 39 cm at 4 m, estimated"
     for line_id, judged in (("L1", breast), ("L2", higher)):
         alone = assess(both, line_id=line_id, remedies=False)
         assert tree_schedule(alone, words_in())[0].size == breast

@@ -18,7 +18,8 @@ KEPT = Path(__file__).with_name("register_lists.txt")  # what they said before a
 
 
 def test_in_english_lists_and_copies_say_what_they_said():
-    assert "\n".join([*listings.told(), *Seen(listings.page()).said]) + "\n" == KEPT.read_text(encoding="utf-8")
+    told = "\n".join([*listings.told(), *Seen(listings.page()).said]) + "\n"
+    assert told.replace("\u00a0", " ") == KEPT.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("language", ["de", "fr", "es"])
