@@ -12,7 +12,7 @@ from click.decorators import FC
 from siteassess.cli.shared import LANGUAGE, answer, json_switch, told_language
 from siteassess.reference.findings import word
 from siteassess.reference.languages import languages
-from siteassess.reference.texts import marked, text
+from siteassess.reference.texts import marked
 from siteassess.units import quantity
 
 # key ending: unit shown
@@ -108,7 +108,7 @@ class _Told:
     def _item(self, item: Any) -> str:
         if hasattr(item, "named"):
             name, value = item.named.in_words(self.language), item.told.in_words(self.language)
-            between, colon = (text(key, self.language) for key in ("between", "colon"))
+            between, colon = (self.texts[key] for key in ("between", "colon"))
             return f"{name}{colon} {value}{between}{self._word(item.flag)}{colon} {item.source}"
         return item.in_words(self.language) if hasattr(item, "in_words") else str(item)
 
