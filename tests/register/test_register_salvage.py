@@ -9,7 +9,10 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from siteassess.cli import group as commands
+from siteassess.cli import main
 from siteassess.errors import StoreError
 from siteassess.register import actions, pages
 from siteassess.register import salvage as salvaging
@@ -367,8 +370,6 @@ def test_an_older_form_that_was_altered_is_not_brought_up(park_with_history):
 @pytest.mark.parametrize("table", ["approvals", "care_log", "assessments", "joins"])
 def test_every_command_on_a_file_with_a_page_gone_says_that_it_is_damaged(park_with_history, capsys, table):
     """Pages that a command reads before it begins: the tables in which it looks for entries taken out."""
-    from siteassess.cli import main
-
     path = park_with_history.path
     with sqlite3.connect(path) as db:
         (page,) = db.execute("SELECT rootpage FROM sqlite_master WHERE name = ?", (table,)).fetchone()
@@ -384,18 +385,13 @@ def test_every_command_on_a_file_with_a_page_gone_says_that_it_is_damaged(park_w
 
 
 def test_the_command_salvages_and_says_what_is_gone(park_with_history):
-    from click.testing import CliRunner
-
-    from siteassess.cli import group as commands
-
     group = park_with_history
     with Store.open(group.path) as store:
         mark = store.subject(group["site"]).marks["owner"][0]
     edit(group.path, f"UPDATE events SET content = '{{}}' WHERE name = '{mark.name}'")
     new = group.path.with_name("new.gpkg")
     command = ["register", "salvage", str(group.path), str(new), "--who", "Ada"]
-    tried = CliRunner().invoke(commands, [*command, "--dry-run"])
-    assert tried.exit_code == 0 and not new.exists()
+    assert CliRunner().invoke(commands, [*command, "--dry-run"]).exit_code == 0 and not new.exists()
     done = CliRunner().invoke(commands, command)
     assert done.exit_code == 0, done.output
     assert f"lost: {mark.name[:16]}" in done.output and "site Larchmere Green" in done.output
