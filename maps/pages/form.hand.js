@@ -174,7 +174,7 @@ function showLeftOpen(box) {
     el("li", {}, button(nameOf(one.path), () => goTo(one.path), { class: "way" }), " ", sentenceOf(one))))] : []);
   const used = new Set(state.record.lines.flatMap((line) => [line.a?.anchor, line.b?.anchor]));
   const unused = state.record.anchors.filter((anchor) => !used.has(anchor.code));
-  const counted = [...state.record.lines.map(lineSays), ...unused.map((anchor) => `${anchor.code ?? "?"}: ${missingSays(decidingOf(anchor))}`)];
+  const counted = [...state.record.lines.map(lineSays), ...unused.map((anchor) => saidOf(anchor.code, missingSays(decidingOf(anchor))))];
   box.replaceChildren(...list(say("refused-now"), refusedNow), ...list(say("look-again-at"), odd),
     el("h3", {}, say("needs-more")), el("p", { class: "soft" }, say("no-verdict")),
     counted.length ? el("ul", {}, counted.map((text) => el("li", {}, text))) : el("p", {}, say("no-anchors")));

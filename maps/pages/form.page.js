@@ -126,16 +126,16 @@ function missingSays({ count, missing }) {
   const signs = missing.filter((thing) => thing.startsWith("stop sign: "));
   // many signs are told by their number: each has its own line further down
   const named = missing.filter((thing) => signs.length < 3 || !signs.includes(thing)).map(thingWords);
-  const names = [...named, ...(signs.length < 3 ? [] : [say("signs-missing", { count: signs.length })])].join("; ");
+  const names = [...named, ...(signs.length < 3 ? [] : [say("signs-missing", { count: signs.length })])].join(say("between"));
   return say("still-missing", { missing: missing.length, count, names });
 }
 
 /** What is missing for a line: of the line itself once, of each anchor by its code. */
 function lineSays(line) {
-  if (!filled(line.use)) return `${line.id ?? "?"}: ${say("say-use")}`;
+  if (!filled(line.use)) return saidOf(line.id, say("say-use"));
   const ends = ["a", "b"].map((end) => [end, state.record.anchors.find((anchor) => anchor.code === line[end]?.anchor)]);
-  if (ends.some(([, anchor]) => !anchor)) return `${line.id ?? "?"}: ${say("say-anchors")}`;
-  return ends.map(([end, anchor]) => `${line.id ?? "?"}, ${anchor.code}: ${missingSays(decidingOf(anchor, line, end))}`).join(" ");
+  if (ends.some(([, anchor]) => !anchor)) return saidOf(line.id, say("say-anchors"));
+  return ends.map(([end, anchor]) => saidOf(`${line.id ?? "?"}, ${anchor.code}`, missingSays(decidingOf(anchor, line, end)))).join(" ");
 }
 
 async function start() {

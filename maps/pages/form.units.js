@@ -50,6 +50,8 @@ function say(key, values = {}) {
   return form.words[key].replace(/\{(\w+)\}/g, (whole, name) => (name in values ? String(values[name]) : whole));
 }
 
+const saidOf = (name, text) => `${name ?? "?"}${say("colon")} ${text}`;
+
 /** A text as a quantity: {si, number, unit}, or {fault} with a sentence that tells how to mend it. */
 function readQuantity(text, kind, example = "") {
   const units = form.units[kind];

@@ -84,7 +84,7 @@ function drawSite(map, site) {
     const renderer = L.svg({ pane: "surroundings", padding: 1 });
     for (const thing of site.surroundings.filter((one) => one.points.length)) {
       const how = site.features[thing.kind];
-      const name = thing.kind_words + (thing.name ? ": " + thing.name : "");
+      const name = thing.kind_words + (thing.name ? site.texts.colon + " " + thing.name : "");
       if (how.symbol || thing.points.length === 1) {
         const mark = marker(thing.points[0], how.symbol || "small_dot", "#F0E442", 26, name).addTo(layers.surroundings);
         if (thing.kind === "emergency point") { mark.setZIndexOffset(500); }
@@ -246,7 +246,7 @@ function drawSite(map, site) {
           .addTo(layers["position errors"]);
       }
       const word = anchor.verdict || "not judged";
-      marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + ": " + anchor.verdict_words,
+      marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + site.texts.colon + " " + anchor.verdict_words,
         () => (measuring ? touched(L.latLng(anchor.place)) : showAnchor(anchor))).addTo(layers.anchors);
       label(anchor.place, [anchor.code + " " + anchor.verdict_words, anchor.code], "", 17, URGENT.indexOf(word), [], waysFrom(anchor.place), { anchor: anchor });
     }

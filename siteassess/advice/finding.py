@@ -210,12 +210,13 @@ class Limit:
     @property
     def reason(self) -> str:
         """The same in English."""
-        return "; ".join(in_words(self.told))
+        return text("between").join(in_words(self.told))
 
     @property
     def do_next(self) -> str:
         """What to do where it cannot be judged, in English."""
-        return "; ".join(in_words(steps_for(self.outside))) if self.use is None and not self.why else ""
+        steps = steps_for(self.outside) if self.use is None and not self.why else ()
+        return text("between").join(in_words(steps))
 
 
 def greatest_use(limits: Sequence[Limit]) -> float | None:

@@ -20,6 +20,7 @@ from siteassess.records.record import Record
 from siteassess.records.site import Feature, SurroundingsFile
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said, worded
+from siteassess.reference.texts import text
 
 REACH_M = constant("reach of surroundings")
 MOST_TAKEN = 3000  # more would make a map nobody can read or carry
@@ -63,7 +64,7 @@ def with_surroundings(
         credits.append(_credit(read, language))
         dropped = () if len(found) < MOST_TAKEN else (said("map-no-more-taken", most=MOST_TAKEN),)
         says.append(said("map-taken", read=read.told, count=len(taken), dropped=dropped))
-    credit = "; ".join(dict.fromkeys(credits))[:2000]
+    credit = text("between", language).join(dict.fromkeys(credits))[:2000]
     site = record.site.model_copy(update={"surroundings": tuple(found), "credit": credit or None})
     return record.model_copy(update={"site": site}), tuple(says)
 
@@ -138,4 +139,4 @@ def _whose(read: ImportedFeatures) -> str:
 def _credit(read: ImportedFeatures, language: str) -> str:
     whose = " ".join(part for part in (read.credit, read.licence) if part)
     whose = whose or said("map-credit-unknown").in_words(language)
-    return _text(f"{read.source}: {whose}") or read.source
+    return _text(f"{read.source}{text('colon', language)} {whose}") or read.source

@@ -145,12 +145,12 @@ def main(args: list[str] | None = None) -> None:
             sys.stderr.close()
         sys.exit(1)
     except OSError as error:
-        from siteassess.papers.language import words_in
         from siteassess.reference.findings import in_language
+        from siteassess.reference.texts import text
 
         language = asked.get(LANGUAGE, "en")
         told = in_language(error.strerror or str(error), language)
-        where = f"{words_in(language)('colon')} {error.filename}" if error.filename else ""
+        where = f"{text('colon', language)} {error.filename}" if error.filename else ""
         say(f"siteassess: {told}{where}", err=True)
         sys.exit(1)
     except Exception as error:

@@ -67,7 +67,7 @@ def jsonable(value: Any) -> Any:
     if isinstance(value, Remedy):
         return _remedy(value)
     if isinstance(value, PullRow):
-        return vars(value) | {"limited_by": "; ".join(one.in_words() for one in value.limited_by)}
+        return vars(value) | {"limited_by": text("between").join(one.in_words() for one in value.limited_by)}
     if isinstance(value, Said):
         part = {} if value.part == "full" else {"part": value.part}
         return {"code": value.code, **part, "says": value.in_words(),

@@ -102,7 +102,7 @@ def _halt(line: LineResult, standing: LineStanding | None, permission: Permissio
         reasons.append(f"{permission.expires}{t('colon')} {t('expired')}")
     if line.verdict in AGAINST:
         reasons.append(f"{t.with_colon('verdict')} {t.of(line.verdict)}")
-    return "; ".join(reasons)
+    return t("between").join(reasons)
 
 
 def _sentence(text: str) -> str:

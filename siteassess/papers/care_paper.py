@@ -106,7 +106,7 @@ def _sheet(tree: TreeYear, site: SiteYear, how: Manner, m: Measures) -> dict[str
             (t("total-load-hours"), _at_least(tree.total.load_hours_kn_h, tree.total.uses_unknown, how, m)),
             (t("uses-uncounted"), str(tree.total.uses_unknown)), (t("share-of-site"), m.share(tree.share)),
             (t("c-rests"), _until(tree.resting_until, how) if tree.resting_until else t("none")),
-            (t("y-open"), "; ".join(row.body["action"] for row in tree.open_actions) or t("none")),
+            (t("y-open"), t("between").join(row.body["action"] for row in tree.open_actions) or t("none")),
         ],
         "uses": [_use(row, how, m) for row in tree.uses],
         "marks": [_mark(row, how) for row in tree.marks],
@@ -195,5 +195,5 @@ def _tree_row(tree: TreeYear, how: Manner, m: Measures) -> list[str]:
         tree.tag or t("tag-none"), tree.code, _kind(tree, how), t.of(tree.status or None), str(tree.total.uses),
         m.number(tree.total.hours), _at_least(tree.total.load_hours_kn_h, tree.total.uses_unknown, how, m),
         m.share(tree.share), t.of(tree.heaviest("bark_marks")), t.of(tree.heaviest("ground_marks")),
-        "; ".join(row.body["action"] for row in tree.open_actions) or t("none"),
+        t("between").join(row.body["action"] for row in tree.open_actions) or t("none"),
     ]  # fmt: skip

@@ -57,7 +57,7 @@ def _row(feature: Shared, copy: Copy, t: Words) -> dict[str, Any]:
         "species": row["species"] or "", "girth_class": _girth_class(feature.girth_class, t, m),
         **{key: "" if row[key] is None else m.number(row[key], 2) for key in ("girth_m", "span_m")},
         **{by: t.mark(feature.marks[by]) if by in feature.marks else "" for by in ("group", "owner")},
-        "conditions": "; ".join(map(t.said, feature.conditions_told)) or none,
+        "conditions": t("between").join(map(t.said, feature.conditions_told)) or none,
         "status": _status(feature, t), "is_open": feature.is_open, "place": _place(feature, t),
     }
 

@@ -32,7 +32,7 @@ class FormWords:
     def sentences(self) -> dict[str, str]:
         """The form's own sentences by key, and the marks of a language."""
         own = (row for row in rows("form_texts") if row["group"] == "sentence")
-        marks = {key: text(key, self.language) for key in ("between", "decimal-mark")}
+        marks = {key: text(key, self.language) for key in ("between", "colon", "decimal-mark")}
         return {row["key"]: row[self.language] for row in own} | marks
 
     def told(self, codes: Iterable[str]) -> list[str]:

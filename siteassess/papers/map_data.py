@@ -26,7 +26,7 @@ LAYERS = {  # name: whether it is shown at first
     "labels": True,
     "position errors": False,
 }  # fmt: skip
-SCRIPT_TEXTS = ("decimal-mark", *(f"map-js-{key}" for key in ("course", "course-magnetic", "first", "second")))
+SCRIPT_TEXTS = ("colon", "decimal-mark", *(f"map-js-{key}" for key in ("course", "course-magnetic", "first", "second")))
 
 
 def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
@@ -175,7 +175,7 @@ def _spot_rows(spot: Spot | None, scene: Scene) -> list[tuple[str, str]]:
 def _result_rows(result: AnchorResult, scene: Scene) -> list[tuple[str, str]]:
     t, m = scene.words, scene.measures
     uses = (one.in_words(t.language) for one in (result.hold_told, result.care_told))
-    rows = [(t("map-line", id=result.line_id), "; ".join((t.of(result.verdict), *uses)))]
+    rows = [(t("map-line", id=result.line_id), t("between").join((t.of(result.verdict), *uses)))]
     if result.loads:
         worst = max(result.loads, key=lambda load: load.tension_n)
         pull = replace(m, both=True).force(worst.tension_n)
@@ -201,7 +201,7 @@ def _alone_sentences(tree: TreeAlone, scene: Scene) -> list[str]:
         return [*told, t("map-no-pull")]
     for row in tree.pulls:
         pull = t("map-up-to", pull=m.force(row.pull_n)) if known(row.pull_n) else ""
-        by = plain("; ".join(one.in_words(t.language) for one in row.limited_by))
+        by = plain(t("between").join(one.in_words(t.language) for one in row.limited_by))
         told.append(t("map-tied-at", height=m.length(row.tie_height_m), pull=pull or t.of("cannot say"), by=by))
     return told
 

@@ -38,7 +38,7 @@ def profile(line: LineResult, prefix: str = "profile", language: str = "en") -> 
         frame.touching(touching)
     frame.ends(line)
     frame.legend(bool(touching.any()))
-    says = "; ".join(map(plain, in_words(view.told, language)))
+    says = t("between").join(map(plain, in_words(view.told, language)))
     return sheet.picture(prefix, t("px-profile", line=line.id, says=says))
 
 

@@ -49,8 +49,10 @@ def cross_section(anchor: AnchorResult, prefix: str = "section", language: str =
     sheet.area([8, 6.6, 9.4], [88.5, 84, 84], "ink")
     sheet.text(10.5, 83, t("px-true-n"), 2.6)
     _section_key(sheet, plan, t)
-    arcs = "; ".join(t("px-arc", kind=t(f"px-{arc.kind}"), start=m.bearing(arc.start_deg), end=m.bearing(arc.end_deg))
-                     for arc in plan.arcs)  # fmt: skip
+    arcs = t("between").join(
+        t("px-arc", kind=t(f"px-{arc.kind}"), start=m.bearing(arc.start_deg), end=m.bearing(arc.end_deg))
+        for arc in plan.arcs
+    )
     pull = m.bearing(anchor.pull_bearing_true_deg)
     return sheet.picture(prefix, t("px-section", code=anchor.code, pull=pull, arcs=arcs))
 
@@ -229,4 +231,5 @@ def elevation(anchor: AnchorResult, prefix: str = "elevation", language: str = "
         notes.append(said("sling-wide", width=plan.sling_width_m).in_words(language))
     for i, note in enumerate(notes[:2]):
         sheet.text(3, 6.4 - 4 * i, shorten(note, 44), 2.7)
-    return sheet.picture(prefix, t("px-tie", code=anchor.code, height=height, notes="; ".join(map(plain, notes))))
+    told = t("between").join(map(plain, notes))
+    return sheet.picture(prefix, t("px-tie", code=anchor.code, height=height, notes=told))

@@ -45,7 +45,7 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
         y = height - 13 - 10 * i
         sheet.text(left - 2, y + 0.8, word(limit.name, language), 3, across="right")
         if limit.use is None:
-            why = t("px-cannot-say", why="; ".join(in_words(limit.told, language)))
+            why = t("px-cannot-say", why=t("between").join(in_words(limit.told, language)))
             sheet.text(left + 2, y + 0.8, shorten(why, 84), 2.8)
             continue
         fill = LOW if limit.use <= TRIAL_BAND else BAND if limit.use <= LIMIT else OVER
@@ -60,7 +60,7 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
         lines_of_text(sheet, right + 3, y + 0.9 + 1.9 * (len(rows) - 1), rows, 2.8)
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
     sheet.text(12, 1.2, t("px-bars", band=m.share(TRIAL_BAND)), 2.6, colour="soft_ink")
-    words = "; ".join(f"{word(limit.name, language)} {m.share(limit.use)}" for limit in limits)
+    words = t("between").join(f"{word(limit.name, language)} {m.share(limit.use)}" for limit in limits)
     return sheet.picture(prefix, t("px-use-of-each", uses=words))
 
 
@@ -121,7 +121,7 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en")
     sheet.circle(x, y, 2, "#efe3c8", "#8a6d3b", 0.6, order=6)
     sheet.text(2, 1.6, t("px-dashed"), 2.5, colour="soft_ink")
     sheet.text(2, 88, t("px-inside", band=m.share(TRIAL_BAND)), 2.5, colour="soft_ink")
-    words = "; ".join(f"{word(s, language)} {m.share(anchor.use_by_sector.get(s))}" for s in SECTORS)
+    words = t("between").join(f"{word(s, language)} {m.share(anchor.use_by_sector.get(s))}" for s in SECTORS)
     return sheet.picture(prefix, t("px-sectors", code=anchor.code, uses=words))
 
 
@@ -165,6 +165,6 @@ def season_bar(
         x = left + (month_now - 1) * step
         sheet.box(x, top - 6.5 * len(windows) - 0.8, step, 6.3 + 6.5 * len(windows), None, "ink", 0.9, order=6)
     sheet.text(4, 1.2, t("px-season-key"), 2.5, colour="soft_ink")
-    words = "; ".join(f"{name} {word(state, language)}" for name, state in zip(names, months))
-    more = "; ".join(t("px-in-months", what=plain(w), months=", ".join(map(str, m))) for w, m in windows)
+    words = t("between").join(f"{name} {word(state, language)}" for name, state in zip(names, months))
+    more = t("between").join(t("px-in-months", what=plain(w), months=", ".join(map(str, m))) for w, m in windows)
     return sheet.picture(prefix, t("px-seasons", months=words, windows=more))

@@ -60,7 +60,7 @@ def _titled(found: Details, row: Listed, t: Words) -> Iterator[tuple[str, str]]:
     yield t("li-may-rig"), f"{t.of(row.may_rig_now)} ({t.said(row.why)})"
     for by in ("group", "owner"):
         yield t.said(reason("mark-twice", by=by)), t.mark(row.marks[by]) + _said_by(found, by, t)
-    yield t("li-conditions"), "; ".join(row.conditions) or t("li-none-written")
+    yield t("li-conditions"), t("between").join(map(t.said, row.conditions)) or t("li-none-written")
     yield from ((t("li-why"), t.said(why)) for why in row.reasons)
     yield from ((t("li-news"), text) for text in [t.said(says) for _, says in found.news] or [t.of("none")])
     yield t("li-moves"), ", ".join(map(t.of, found.legal_moves))

@@ -37,6 +37,7 @@ from siteassess.records.trunk import trunk_at
 from siteassess.reference.findings import Said, in_words, said, word
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
+from siteassess.reference.texts import text
 
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
 
@@ -162,9 +163,9 @@ def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
                 anchor.code,
                 word(plain(worst_end.species) or anchor.kind, t.language),
                 trunk_here(trunk_at(anchor, None), t) if isinstance(anchor, Tree) else t("rp-not-measured"),
-                "; ".join(ties),
+                t("between").join(ties),
                 worst_end.verdict,
-                "; ".join(padding),
+                t("between").join(padding),
             )
         )
     return rows
@@ -235,12 +236,12 @@ def rule_rows(assessment: Assessment, language: str = "en", system: str = "metri
             names = answers.setdefault(clause.answer, {}).setdefault(told["measured"], [])
             if who not in names:
                 names.append(who)
-    everyone, every, colon = {who for who, _ in checks}, word("all", language), words_in(language)("colon")
+    everyone = {who for who, _ in checks}
     common = _common_words([source for _, _, source in rows])
     told_rows = [
         RuleRow(
             clause, wanted, source.removeprefix(common) or source,
-            tuple((one, _told(answers[one], everyone, every, colon)) for one in get_args(Answered) if one in answers),
+            tuple((one, _told(answers[one], everyone, language)) for one in get_args(Answered) if one in answers),
         )
         for (clause, wanted, source), answers in rows.items()
     ]  # fmt: skip
@@ -254,13 +255,13 @@ def _common_words(sources: Sequence[str]) -> str:
     return common[: common.rfind(" ") + 1]
 
 
-def _told(measured: dict[str, list[str]], everyone: set[str], every: str, colon: str) -> str:
-    """Who measured what, those with the same reading together; `every` stands for all of several."""
+def _told(measured: dict[str, list[str]], everyone: set[str], language: str) -> str:
+    """Who measured what, those with the same reading together; of several all by one word."""
     told = []
     for reading, names in measured.items():
-        who = every if len(everyone) > 2 and set(names) == everyone else ", ".join(names)
-        told.append(f"{who}{colon} {reading}")
-    return "; ".join(told)
+        who = word("all", language) if len(everyone) > 2 and set(names) == everyone else ", ".join(names)
+        told.append(f"{who}{text('colon', language)} {reading}")
+    return text("between", language).join(told)
 
 
 def _checks(assessment: Assessment) -> Iterator[tuple[str, RuleCheck]]:
@@ -280,7 +281,7 @@ def _line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, 
         "findings": [wording.finding(f, even_suits=True, language=t.language) for f in _line_findings(line)],
         "looks": wording.looks(line, t.language),
         "over_ground": wording.over_ground(line, t.language),
-        "gear": "; ".join(in_words(line.gear_told, t.language)) or word("not checked", t.language),
+        "gear": t("between").join(in_words(line.gear_told, t.language)) or word("not checked", t.language),
         "profile": Markup(picture_line.profile(line, f"{slug}p", t.language)),
         "sweeps": _sweeps(line, f"{slug}w", t.language),
         "hauling": [f.in_words(t.language) for f in line.findings

@@ -6,7 +6,7 @@ schedules). Category and remaining years are a qualified person's to give and st
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from siteassess.advice.around import things_near_line
@@ -82,7 +82,7 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
     t, planned = how.words, assessment.record.line(line.id)
     g, walkers = line.geometry, planned.walkers
     span = g.taped_m if known(g.taped_m) else g.distance_m
-    ties = "; ".join(f"{end.code} {m.length(end.tie_height_m, 2)}" for end in line.anchors)
+    ties = t("between").join(f"{end.code} {m.length(end.tie_height_m, 2)}" for end in line.anchors)
     over_ground = line.clearance.mid_height_loaded_m if line.clearance else None
     standing = planned.standing
     return {
@@ -177,9 +177,14 @@ def _schedule_column(
         if zone and zone.radius_m else t("not-known"),
         "sch-ground": ", ".join(t.of(w) for w in (ground.texture, ground.wetness, ground.bare))
         if ground else t("not-recorded"),
-        "sch-recommend": "; ".join(f"{end.line_id}{t('colon')} {t.of(end.verdict)}" for end in ends) or t("not-known"),
+        "sch-recommend": _each(((end.line_id, end.verdict) for end in ends), t) or t("not-known"),
         "sch-next": next_checks.get(tree.code),
     }  # fmt: skip
+
+
+def _each(words: Iterable[tuple[str, str | None]], t: Words) -> str:
+    """What each of some is, by its name, in a row."""
+    return t("between").join(f"{name}{t('colon')} {t.of(word)}" for name, word in words)
 
 
 def _position(record: Record, code: str, t: Words) -> str:
@@ -197,7 +202,7 @@ def _signs_seen(tree: Tree, how: Manner) -> str:
     seen = [word(words, t.language) for words, answer in answers.items() if answer == "yes"]
     missed = [word(words, t.language) for words, answer in answers.items() if answer == "not looked"]
     told = ", ".join(seen) or t("sch-none-seen")
-    return told + (f"; {t.with_colon('sch-not-looked')} {', '.join(missed)}" if missed else "")
+    return told + (f"{t('between')}{t.with_colon('sch-not-looked')} {', '.join(missed)}" if missed else "")
 
 
 def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Measures) -> list[Abreast]:
@@ -222,7 +227,7 @@ def _method_column(
     if plan and known(plan.pressure_pa) and known(plan.reference_pa):
         pressed = plan.pressure_pa / plan.reference_pa
     return {
-        "size": f"{through}; {trunk_here(read, t)}" if read else through,
+        "size": f"{through}{t('between')}{trunk_here(read, t)}" if read else through,
         "tie-height": m.length(end.tie_height_m, 2),
         "sling": f"{word(plan.wrap, t.language)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
         "padding": padding_words(end, of_line, *how.tongue),
@@ -241,9 +246,9 @@ def _wild(record: Record, codes: list[str], ends: list[AnchorResult], how: Manne
         for window in end.protection.season.windows if window.open
     )  # fmt: skip
     return [
-        (t("sch-status"), "; ".join(f"{tree.code}{t('colon')} {t.of(tree.status)}" for tree in trees)),
-        (t("sch-wildlife"), "; ".join(f"{tree.code}{t('colon')} {t.of(tree.signs.nest_in_use)}" for tree in trees)),
-        (t("wild-open"), "; ".join(windows) or t("none")),
+        (t("sch-status"), _each(((tree.code, tree.status) for tree in trees), t)),
+        (t("sch-wildlife"), _each(((tree.code, tree.signs.nest_in_use) for tree in trees), t)),
+        (t("wild-open"), t("between").join(windows) or t("none")),
         (t("wild-checked"), None),
         (t("wild-source"), None),
     ]

@@ -95,7 +95,7 @@ def _deciding_reasons(line: LineResult, t: Words) -> list[str]:
 
 
 def _uses(end: AnchorResult, t: Words) -> str:
-    return "; ".join(one.in_words(t.language) for one in (end.hold_told, end.care_told, end.evidence.told))
+    return t("between").join(one.in_words(t.language) for one in (end.hold_told, end.care_told, end.evidence.told))
 
 
 def _looks(line: LineResult, t: Words) -> list[str]:
@@ -203,7 +203,7 @@ def _geometry(line: LineResult, t: Words) -> str:
 def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
     m, lang = Measures(t.language), t.language
     tag = t("te-tag", tag=wording.tag(anchor, lang)) if anchor.tag else ""
-    conditions = "; ".join(plain(c) for c in conditions_of(anchor.findings, lang))
+    conditions = t("between").join(plain(c) for c in conditions_of(anchor.findings, lang))
     verdict = t.of(anchor.verdict)
     if anchor.verdict == "suits if" and conditions:
         verdict = wording.suits_if(conditions).in_words(lang)
@@ -230,7 +230,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         parts.append(_table([heads, *rows], "      "))
     for limit in anchor.limits:
         if limit.use is None:
-            why = "; ".join(in_words(limit.told, lang))
+            why = t("between").join(in_words(limit.told, lang))
             unknown = t("te-unknown", limit=word(limit.name, lang), why=plain(why))
             parts.append(_wrapped(f"    {unknown}", "      "))
     parts += [_wrapped(f"    {plain(f.in_words(lang))}", "      ") for f in anchor.ordered if f.about == "stop sign"]
@@ -255,7 +255,7 @@ def findings_told(anchor: AnchorResult) -> list[Finding]:
 
 
 def _remedy(remedy: Remedy, t: Words, indent: str = "  ") -> str:
-    still = "; ".join(plain(one.in_words(t.language)) for one in remedy.still)
+    still = t("between").join(plain(one.in_words(t.language)) for one in remedy.still)
     text = t(
         "te-remedy", change=plain(remedy.what.in_words(t.language)), reaches=t.of(remedy.reaches),
         limit=word(remedy.for_limit, t.language), still=t("te-with-it", still=still) if still else "",
@@ -287,7 +287,7 @@ def _protection(anchor: AnchorResult, of_line: Verdict, t: Words) -> list[str]:
     if settled := wording.settled(of_line, lang):
         parts.append(settled)
     return [
-        _wrapped("    " + plain("; ".join(parts)), "      "),
+        _wrapped("    " + plain(t("between").join(parts)), "      "),
         *(_wrapped(f"    {plain(says)}", "      ") for says in in_words(plan.told, lang)),
     ]
 
@@ -310,7 +310,7 @@ def _trees(trees: tuple[TreeAlone, ...], t: Words) -> str:
             told = ((m.length(row.tie_height_m), m.force(row.pull_n)
                      if known(row.pull_n) else t.of("cannot say")) for row in tree.pulls)  # fmt: skip
             pulls = ", ".join(f"{t('colon')} ".join(pair) for pair in told)
-        why = plain("; ".join(one.in_words(t.language) for one in tree.deciding))
+        why = plain(t("between").join(one.in_words(t.language) for one in tree.deciding))
         looked_at = tree.evidence.told.in_words(t.language)
         parts.append(_wrapped(f"  {tree.code} ({looked_at}) {t.of(tree.verdict)}{t('colon')} {why}. {pulls}", "    "))
     return "\n".join(parts)

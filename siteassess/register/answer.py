@@ -25,7 +25,7 @@ from siteassess.register.free_texts import Unsaid
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import ACTIVE, APPROVED
 from siteassess.register.reading_records import position
-from siteassess.register.reasons import SOME_PART, Reason, reason
+from siteassess.register.reasons import SOME_PART, Reason, reason, text_of
 from siteassess.register.standing import Around, HowItStands, label, standing
 
 MAY, MAY_NOT = "yes with conditions", "no"
@@ -266,31 +266,32 @@ def _month_day(day: tuple[int, int]) -> str:
     return f"{day[0]:02d}-{day[1]:02d}"
 
 
-def conditions_on(subject: Subject, now: HowItStands, parts: Iterable[Subject]) -> list[str]:
+def conditions_on(subject: Subject, now: HowItStands, parts: Iterable[Subject]) -> list[str | Reason]:
     """Every condition in force: of the covering marks, of the approval, and of what the subject stands on.
 
     Parameters
     ----------
     parts : the anchors and the site of a line, whose own conditions bind whoever rigs it
     """
-    texts = _written(event for mark in now.marks.values() for event in mark.events)
-    texts += subject.approval_conditions
+    own = _written(event for mark in now.marks.values() for event in mark.events)
+    asked: list[str | Reason] = [*own, *subject.approval_conditions]
     for part in parts:
         of_marks = _written(event for marks in part.marks.values() for event in marks)
-        texts += [f"{label(part)}: {text}" for text in (*of_marks, *part.approval_conditions) if text not in texts]
-    return list(dict.fromkeys(texts))
+        texts = (text for text in (*of_marks, *part.approval_conditions) if text not in asked)
+        asked += [reason("condition-of-part", part=label(part), says=text) for text in texts]
+    return list(dict.fromkeys(asked))
 
 
 def _written(marks: Iterable[Event]) -> list[str]:
     return [mark.body["conditions"] for mark in marks if mark.body.get("conditions")]
 
 
-def conditions_for_readers(texts: list[str], hidden: bool, unsaid: Unsaid) -> list[str | Reason]:
+def conditions_for_readers(asked: list[str | Reason], hidden: bool, unsaid: Unsaid) -> list[str | Reason]:
     """The same conditions beyond the officers: what was written about a hidden place may describe it."""
-    shown: list[str | Reason] = [text for text in texts if not (hidden or unsaid.kept_back(text))]
-    if len(shown) < len(texts):
+    shown = [one for one in asked if not (hidden or unsaid.kept_back(text_of(one)))]
+    if len(shown) < len(asked):
         # a condition that may not be shown still binds
-        shown.append(reason("more-kept", count=len(texts) - len(shown)))
+        shown.append(reason("more-kept", count=len(asked) - len(shown)))
     return shown
 
 

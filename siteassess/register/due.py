@@ -16,7 +16,7 @@ from siteassess.register.fold import Subject
 from siteassess.register.intact import Doubts
 from siteassess.register.log_bodies import by_arborist
 from siteassess.register.moves import ARCHIVED, CLOSED, RESTING, REVIEW_DUE, SURVEYED, WITHDRAWN
-from siteassess.register.reasons import Reason, in_words, reason
+from siteassess.register.reasons import Reason, in_words, reason, text_of
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -49,7 +49,7 @@ class Due:
     @property
     def reason(self) -> str:
         """Why, in English."""
-        return self.wrote or "; ".join(map(in_words, self.why))
+        return self.wrote or text_of(self.why)
 
     def as_dict(self) -> dict[str, Any]:
         """For other programs: the sentences in English, and the code of what is due."""

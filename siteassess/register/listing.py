@@ -16,7 +16,7 @@ from siteassess.register.events import Event
 from siteassess.register.fold import Subject, Trigger
 from siteassess.register.girths import GirthReading, girth_over_years
 from siteassess.register.intact import Doubts
-from siteassess.register.reasons import Reason, in_words, reason
+from siteassess.register.reasons import Reason, in_words, reason, text_of
 from siteassess.register.standing import MarkNow, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -37,7 +37,7 @@ class Listed:
     why: Reason
     may_rig_reasons: tuple[Reason, ...]
     marks: Mapping[str, Reason]
-    conditions: tuple[str, ...]
+    conditions: tuple[str | Reason, ...]
     status: str
     status_until: str | None
     valid_until: str | None
@@ -53,7 +53,8 @@ class Listed:
             "may_rig_until": self.may_rig_until, "may_rig_why": in_words(self.why),
             "may_rig_reasons": [why.as_dict() for why in self.may_rig_reasons],
             "group_mark": in_words(self.marks["group"], group="mark"),
-            "owner_mark": in_words(self.marks["owner"], group="mark"), "conditions": list(self.conditions),
+            "owner_mark": in_words(self.marks["owner"], group="mark"),
+            "conditions": list(map(text_of, self.conditions)),
             "status": self.status, "status_until": self.status_until, "valid_until": self.valid_until,
             "reasons": [in_words(why) for why in self.reasons], "conflicts": self.conflicts, **self.of_kind,
             **({"left_out_of_tables": True} if self.left_out else {}),

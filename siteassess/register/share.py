@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from siteassess.reference.constants import constant
-from siteassess.reference.texts import cautions
+from siteassess.reference.texts import cautions, text
 from siteassess.register import privacy, reading_records
 from siteassess.register.answer import (
     MAY_NOT,
@@ -297,7 +297,8 @@ def _feature(
     return Shared(
         kind, part.id, site.id, site.record["name"], hidden_code(part.id) if hidden else label(part),
         may.standing.status, record, status_until=may.standing.until, valid_until=may.standing.valid_until,
-        conditions="; ".join(map(text_of, conditions)) or None, may_rig_now=may.word, may_rig_until=may.until,
+        conditions=text("between").join(map(text_of, conditions)) or None,
+        may_rig_now=may.word, may_rig_until=may.until,
         may_rig_codes=" ".join(dict.fromkeys(why.code for why in may.reasons)),
         may_rig_why=in_words(why), group_mark=in_words(may.marks["group"], group="mark"),
         owner_mark=in_words(may.marks["owner"], group="mark"), is_open=may.is_open, why=why, marks=may.marks,
@@ -305,10 +306,10 @@ def _feature(
     )
 
 
-def _conditions(texts: list[str], desk: _Desk, hidden: bool) -> list[str | Reason]:
+def _conditions(asked: list[str | Reason], desk: _Desk, hidden: bool) -> list[str | Reason]:
     if desk.layer == "public":
         return []
-    return list(texts) if desk.layer == "officer" else conditions_for_readers(texts, hidden, desk.unsaid)
+    return asked if desk.layer == "officer" else conditions_for_readers(asked, hidden, desk.unsaid)
 
 
 def _shared_fix(record: Mapping[str, Any], place: tuple[float, float, float | None]) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from siteassess.records.files import write_whole
 from siteassess.records.writing import write_text
 from siteassess.reference.findings import in_words, said, word, worded
 from siteassess.reference.measures import Measures
-from siteassess.reference.texts import cautions
+from siteassess.reference.texts import cautions, text
 from siteassess.survey.cleaning import Inventory
 from siteassess.survey.notes import is_repaired, told
 from siteassess.survey.proposal import Proposal, plain_text, rows_in_words
@@ -60,10 +60,10 @@ def write_all(
         "rows_repaired.csv": table(_rows(proposal, language, aside=False)),
         "not_candidates.csv": table(_not_candidates(proposal, language)),
     }
-    texts = {_free_name(folder, name, text): text for name, text in texts.items()}
-    for done, (name, text) in enumerate(texts.items()):
+    texts = {_free_name(folder, name, whole): whole for name, whole in texts.items()}
+    for done, (name, whole) in enumerate(texts.items()):
         try:
-            write_whole(text, folder / name)
+            write_whole(whole, folder / name)
         except OSError as error:
             new = tuple(texts)[:done] or ("none",)
             says = worded("ds-not-all-written", cause=error.strerror, new=new)
@@ -150,7 +150,7 @@ def geojson(proposal: Proposal, language: str = "en") -> dict[str, Any]:
         for pair in rows_in_words(proposal.pairs, language)
     )
     inventory = proposal.survey.inventory
-    whose = f"{inventory.title}; {word(inventory.licence, language)}"
+    whose = text("between", language).join((inventory.title, word(inventory.licence, language)))
     return exchange.geojson((*trees, *pairs), attribution=whose, cautions=list(cautions(language, on="desk survey")))
 
 

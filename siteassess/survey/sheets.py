@@ -18,6 +18,7 @@ from siteassess.records.site import Fix, Position, Site
 from siteassess.records.site import Survey as SurveyPart
 from siteassess.reference.findings import said, word
 from siteassess.reference.measures import COARSE, position
+from siteassess.reference.texts import text
 from siteassess.survey.proposal import Proposal, plain_text
 from siteassess.units import quantity
 
@@ -87,11 +88,11 @@ def record_of(
     pairs = [proposal.pairs[number] for number in members]
     codes = list(dict.fromkeys(code for pair in pairs for code in (pair["a"], pair["b"])))
     rows = {code: row for row, code in proposal.codes.items()}
-    inventory = survey.inventory
+    whose = survey.inventory.title, word(survey.inventory.licence, language)
     return Record(
         siteassess_record=1,
         note=said("ds-sheet-note").in_words(language),
-        site=Site(name=name, credit=plain_text(f"{inventory.title}; {word(inventory.licence, language)}")),
+        site=Site(name=name, credit=plain_text(text("between", language).join(whose))),
         survey=SurveyPart(
             by=said("ds-by-nobody").in_words(language), date=date, level=said("ds-level").in_words(language)
         ),
