@@ -39,7 +39,7 @@ def every_reason() -> list[Reason]:
     words = {"word": "resting", "words": ("active", "resting"), "by": "owner", "kind": "join", "sign": "fresh lean",
              "wetness": "wet", "day": "2026-05-01", "start": "03-01", "end": "07-31", "days": 365, "count": 2,
              "until": "2026-06-01", "part": "T1", "parts": "T1, T2", "name": "99", "names": "98, 99", "why": "97",
-             "whys": CLOSED}  # fmt: skip
+             "says": "96", "whys": CLOSED}  # fmt: skip
     told = []
     for code in (row["key"] for row in rows("register_texts") if row["group"] == "reason"):
         what = reason("mark-twice", by="group") if code == "due-settle" else "new survey"
@@ -59,7 +59,7 @@ def listed(wrote: Wrote = str) -> list[Listed]:
         one("site", wrote("Green"), "no", "draft", (reason("park-alone"),)),
         one("anchor", "T1", "no", "withdrawn", (REFUSED,), marks_until="2026-12-31"),
         one("line", "L1", "no", "resting", CLOSED, marks_until="2026-12-31", status_until="2026-06-30",
-            conditions=(wrote("dry ground only"), f"T2: {wrote('wide slings')}")),
+            conditions=(wrote("dry ground only"), reason("condition-of-part", part="T2", says=wrote("wide slings")))),
         one("line", "L2", "yes with conditions", "active", (reason("look-again"),), until="2026-07-30"),
     ]  # fmt: skip
 

@@ -29,8 +29,9 @@ _UNSEEN = re.compile(
 )
 
 _SPACES = re.compile(r"(?![\u00a0\u202f](?!\s))\s+")  # but for a single one that keeps a colon or a unit on its row
-_UNIT_AFTER = re.compile(
+_KEPT_BESIDE = re.compile(
     r"(?<=\d) (?=(?:[mck]?m2?|ft|sq ft|in|[kM]?N|lbf|[kM]?Pa|psi|kg|lb|km/h|mph|m/s|%)(?!\w))|(?<=kN) (?=m\b)"
+    r"|(?<=\S) (?=[;:?!](?!\S))"  # as French sets its marks
 )
 
 
@@ -74,8 +75,8 @@ def _templates() -> Environment:
 
 
 def beside_its_unit(value: Any) -> Any:
-    """A text whose numbers do not part from their units at the end of a row."""
-    return _UNIT_AFTER.sub("\u00a0", value) if isinstance(value, str) and not isinstance(value, Markup) else value
+    """A text whose numbers do not part from their units at the end of a row, nor words from the mark behind them."""
+    return _KEPT_BESIDE.sub("\u00a0", value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 @functools.cache

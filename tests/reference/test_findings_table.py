@@ -241,7 +241,7 @@ def test_what_is_rescue_is_no_backup_in_french():
 def test_codes_in_a_row_are_parted_as_the_language_parts_them():
     why = (said("not-worked-out"), said("outside-missing"))
     told = said("limit-unknown", limit="stem", why=why).in_words("fr")
-    assert told == "tronc : non calculé ; une chose nécessaire n'a pas été regardée"
+    assert told == "tronc : non calculé\u202f; une chose nécessaire n'a pas été regardée"
 
 
 def test_what_somebody_wrote_is_never_translated():
