@@ -197,7 +197,7 @@ def redraw(task: Task) -> None:
 @register.command("salvage")
 @click.argument("register_file", metavar="DAMAGED", type=click.Path(path_type=Path))
 @click.argument("new", metavar="NEW", type=click.Path(path_type=Path))
-@with_task(on_option, who_option, why_option("salvaged from a damaged file"), dry_run_switch)
+@with_task(on_option, who_option, why_option("salvage"), dry_run_switch)
 def salvage_(task: Task, new: Path) -> None:
     """Bring every intact entry and photo of a damaged register into a new file; the damaged one is only read.
 
@@ -237,7 +237,7 @@ def salvage_(task: Task, new: Path) -> None:
 @store_argument
 @set_right_switch
 @click.option("--who", type=filled, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
-@with_task(why_option("a clock was wrong"), dry_run_switch)
+@with_task(why_option("clock"), dry_run_switch)
 def clock_(task: Task, set_right: bool) -> None:
     """Entries stamped ahead of this machine's clock; with --set-right they count as written no later than now.
 

@@ -78,7 +78,7 @@ def approve(
 @click.option("--far-end-is-right", is_flag=True, help="The last day is meant although it is over five years on.")
 @click.option("--conditions", help="Conditions.")
 @click.option("--reference", help="Reference number or letter.")
-@with_task(who_option, why_option("mark recorded"), dry_run_switch)
+@with_task(who_option, why_option("mark"), dry_run_switch)
 def mark(
     task: Task, subject: str, side: str, given: bool, name: str, role: str | None, given_on: datetime.date | None,
     expires: str | None, far_end_is_right: bool, conditions: str | None, reference: str | None,

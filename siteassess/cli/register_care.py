@@ -80,7 +80,7 @@ def _log_options(command: FC) -> FC:
 @click.argument("subject")
 @click.argument("what", type=click.Choice(["use", "marks", "inspection", "event", "rest"]))
 @_log_options
-@with_task(who_option, why_option("care log"), dry_run_switch)
+@with_task(who_option, why_option("care"), dry_run_switch)
 def log(
     task: Task, subject: str, what: str, date: datetime.date | None, line: str | None, before: tuple[Path, ...],
     after: tuple[Path, ...], **said: str | int | None,
@@ -134,7 +134,7 @@ def _photos(writer: Writer, about: str, paths: Iterable[Path], task: Task) -> li
     help="Widest readers it may reach.",
 )
 @click.option("--no-people", is_flag=True, help="Nobody can be recognised in it; needed for readers beyond officers.")
-@with_task(who_option, why_option("photo added"), dry_run_switch)
+@with_task(who_option, why_option("photo"), dry_run_switch)
 def photo(
     task: Task, subject: str, file: Path, shows: str | None, taken: str | None, share: str, no_people: bool
 ) -> None:
@@ -188,7 +188,7 @@ def correct(task: Task, entry: str, right: str | None) -> None:
 @register.command("assessment")
 @store_argument
 @click.argument("answer_file", metavar="ANSWER", type=click.Path(path_type=Path))
-@with_task(on_option, who_option, why_option("assessment kept"), dry_run_switch)
+@with_task(on_option, who_option, why_option("assessment"), dry_run_switch)
 def assessment(task: Task, answer_file: Path) -> None:
     """Keep an answer of `siteassess assess FILE --json`, as it was given, with each of its lines."""
     from siteassess import __version__

@@ -202,8 +202,7 @@ def import_(task: Task, file: Path, site: str | None, kind: str, set_right: bool
 @click.argument("other", type=click.Path(path_type=Path))
 @set_right_switch
 @click.option("--who", type=filled, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
-@click.option("--why", type=filled, default="a clock was wrong", show_default=True, help="Why they are set right.")
-@with_task(clock_option, dry_run_switch)
+@with_task(why_option("clock", "Why they are set right."), clock_option, dry_run_switch)
 def merge(task: Task, other: Path, set_right: bool) -> None:
     """Bring another register or an officers' bundle together with this one; nothing is joined unasked.
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.decorators import FC
 
-from siteassess.cli.shared import answer, day, filled, json_switch, language_option, note
+from siteassess.cli.shared import LANGUAGE, answer, day, filled, json_switch, language_option, note
 
 if TYPE_CHECKING:
     from siteassess.papers.language import Words
@@ -60,8 +60,18 @@ def who_option(command: FC) -> FC:
     return click.option("--who", required=True, type=filled, envvar="SITEASSESS_WHO", help=said)(clock_option(command))
 
 
-def why_option(default: str | None = None) -> Callable[[FC], FC]:
-    return click.option("--why", type=filled, required=default is None, default=default, help="Why it is done.")
+def why_option(untold: str = "", said: str = "Why it is done.") -> Callable[[FC], FC]:
+    """Why it is done. Where it may be left out, the program says it in the language asked for: it is kept as said."""
+
+    def say(ctx: click.Context, _param: click.Parameter, value: str | None) -> str | None:
+        if value is not None or not untold:
+            return value
+        from siteassess.papers.language import words_in
+
+        return words_in(ctx.obj[LANGUAGE])(f"why-{untold}")
+
+    more = " What is done is said where it is left out." if untold else ""
+    return click.option("--why", type=filled, required=not untold, callback=say, help=said + more)
 
 
 @dataclass(frozen=True)

@@ -32,11 +32,7 @@ def _printer() -> Any:
     except ImportError:
         raise MissingExtra(worded("needs-extra", what="Writing a paper as PDF", extra="pdf")) from None
     except OSError as error:
-        first = str(error).splitlines()[0] if str(error) else "unknown"
-        raise SiteassessError(
-            f"WeasyPrint is installed, but a library it draws with is missing ({first}); it needs Pango. "
-            "Without it: open the HTML page in a browser and print it to PDF."
-        ) from None
+        raise SiteassessError(worded("pdf-lacks-library", why=next(iter(str(error).splitlines()), "?"))) from None
     return HTML
 
 

@@ -55,7 +55,7 @@ def adopt(
     order = {"site": 0, "anchor": 1, "line": 2}
     features = sorted(incoming.features, key=lambda f: order[f.kind])
     if incoming.foreign and features and site is None:
-        name = f"Imported from {incoming.source}"[:200]
+        name = incoming.source[:200]
         body = {"record": {"name": name}, "source": source}
         site = writer.add("site", "", body, who=by.who, why=by.why).name
         report.added[site] = name
@@ -77,12 +77,9 @@ def adopt(
 
 
 def _source(incoming: Incoming) -> str:
-    licence = incoming.facts.get("licence")
-    until = incoming.facts.get("copy_valid_until")
-    said = [f"imported from {incoming.source}"]
-    said += [f"licence: {licence}"] if licence else []
-    said += [f"copy valid until {until}"] if until else []
-    return ", ".join(said)[:500]
+    """Where it is from: the file, and what it says of itself under its own keys, which are of no language."""
+    facts = (f"{key}: {incoming.facts[key]}" for key in ("licence", "copy_valid_until") if incoming.facts.get(key))
+    return ", ".join((incoming.source, *facts))[:500]
 
 
 def _known_here(writer: Writer, feature: Shared) -> str | None:
@@ -128,7 +125,7 @@ def _withdraw(writer: Writer, name: str, feature: Shared, by: By, on: date, sour
     if Folded(writer.db).known(name).moved_to in (WITHDRAWN, ARCHIVED):
         return
     try:
-        move(writer, name, WITHDRAWN, By(by.who, f"{feature.status} in a copy {source}"[:500]), on=on)
+        move(writer, name, WITHDRAWN, By(by.who, f"{by.why} ({source})"[:500]), on=on)
     except StoreError as error:
         report.left_out.append(error.args[0])
     else:

@@ -28,6 +28,7 @@ from siteassess.register.hidden import (
     told_of_all,
 )
 from siteassess.register.intact import history_of, lost, taken_out
+from siteassess.register.reasons import in_words, reason
 from siteassess.register.views import Folded
 
 if TYPE_CHECKING:
@@ -315,7 +316,7 @@ def remember(store: Store, copy: Copy, who: str) -> None:
             if memory.names != copy.known_copies:
                 raise StoreError(worded("rg-copy-meanwhile", file=store.path.name))
             as_made = store.heads() == copy.heads
-            _write(writer, new, copy.made_on, who)
+            _write(writer, new, copy.made_on, who, in_words(reason("copy-for-members"), copy.language))
         if as_made:
             # noted in a copy, the head is proof of this entry too
             copy.heads = store.heads()
@@ -323,11 +324,11 @@ def remember(store: Store, copy: Copy, who: str) -> None:
         raise StoreError(worded("rg-copy-not-kept", why=error.args[0])) from error
 
 
-def _write(writer: Writer, parks: list[dict[str, Any]], on: str, who: str) -> None:
+def _write(writer: Writer, parks: list[dict[str, Any]], on: str, who: str, why: str) -> None:
     register = writer.store.first_register().name
     part: list[dict[str, Any]] = []
     for at, park in enumerate(parks, start=1):
         part.append(park)
         if at == len(parks) or sum(len(one.get("shown", ())) for one in part) > MOST_PLACES:
-            writer.add("copy", register, {"date": on, "parks": part}, who=who, why="a copy for members")
+            writer.add("copy", register, {"date": on, "parks": part}, who=who, why=why)
             part = []

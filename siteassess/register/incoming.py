@@ -122,7 +122,7 @@ def foreign_point(
     fix = {"lat": lat, "lon": lon, "how": "unknown", "source": source[:200]}
     record: dict[str, Any] = {"kind": kind, "code": code, "position": {"fixes": [fix]}}
     if kind == "other":
-        record["what"] = f"imported point: {text}"[:200] if text else "imported point"
+        record["what"] = (text or source)[:200]  # nothing says what it is: its name, else the file it is from
     elif text:
         record["name"] = text[:200]
     if species and kind == "tree":

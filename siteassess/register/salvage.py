@@ -269,7 +269,8 @@ def _write(
                 report.photos += 1
     report.photos_lost = tuple(sorted(s for s in wanted if writer.store.photo(s) is None))
     if not any(event.kind == "register" for event in kept.values()):
-        writer.add("register", "", {"title": "salvaged register", "licence": "group only"}, who=who, why=why)
+        # what it was called is lost; it is known by why it was begun anew, in the words of who did so
+        writer.add("register", "", {"title": why, "licence": "group only"}, who=who, why=why)
     # an unbroken chain of names up to the heads proves a history whole, but for an end cut off with its heads
     broken = bool(report.lost or report.unknown or not found.heads)
     nobodys = _more_than_missed(set(report.lost) - found.lost, kept, found)

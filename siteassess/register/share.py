@@ -253,7 +253,7 @@ def _part(part: Subject, site: Subject, desk: _Desk, told: Told | None) -> Share
         feature.anchors = tuple(part.current.body["anchors"])
         feature.points = line_points(desk.folded, part) if told is None else None
     elif told is not None:
-        _tell(feature, told)
+        _tell(feature, told, desk.copy.language)
     else:
         place = reading_records.position(part.record)
         feature.points = [(place[1], place[0])] if place else None
@@ -272,13 +272,14 @@ def _under_another_code(record: dict[str, Any], part: Subject) -> None:
             record[end] = {"anchor": hidden_code(name)}
 
 
-def _tell(feature: Shared, told: Told) -> None:
+def _tell(feature: Shared, told: Told, language: str) -> None:
     """What may be said of a hidden tree, entered as any survey would say it."""
     if told.cell is not None:
         feature.points = [(told.cell.longitude, told.cell.latitude)]
         accuracy = show(told.cell.side_m / 2**0.5, "m 0")
         fix = {"lat": told.cell.latitude, "lon": told.cell.longitude, "accuracy": accuracy}
-        feature.record["position"] = {"fixes": [{**fix, "source": "middle of a grid cell"}]}
+        source = in_words(reason("middle-of-cell"), language, group="copy")
+        feature.record["position"] = {"fixes": [{**fix, "source": source}]}
     if told.genus is not None:
         feature.record["species"] = {"name": told.genus.capitalize(), "certainty": "think so"}
     feature.girth_class = told.girth_class

@@ -53,6 +53,13 @@ def _activate(run):
         run("approve", "g.gpkg", "L1", "--to", to, "--who", who, "--why", "looked")
 
 
+def test_why_nobody_said_is_kept_in_the_language_asked_for(listed):
+    listed("mark", "g.gpkg", "Larchmere Green", "--by", "group", *GIVEN, "--who", "Ada", "--lang", "fr")
+    listed("mark", "g.gpkg", "Larchmere Green", "--by", "owner", *GIVEN, "--who", "Ada")
+    marks = [one for one in listed("history", "g.gpkg", "--json")["events"] if one["kind"] == "mark"]
+    assert [one["why"] for one in marks] == ["accord inscrit", "mark recorded"]
+
+
 def test_from_nothing_to_an_active_line_and_back(listed):
     run = listed
     _activate(run)

@@ -248,7 +248,7 @@ def test_points_of_other_programs_come_in_as_something_nobody_has_looked_at(grou
     report = bring_in(group.store, tmp_path / name, group.by(), group.today, site=group["site"])
     (subject,) = report["added"]
     record = group.store.subject(subject).record
-    assert record["kind"] == "other" and record["what"] == "imported point: Big oak" and record["code"] == "Big-oak"
+    assert record["kind"] == "other" and record["what"] == "Big oak" and record["code"] == "Big-oak"
     assert (record["position"]["fixes"][0]["lat"], record["position"]["fixes"][0]["lon"]) == (50.1, 8.1)
     assert group.store.standing(subject, group.today).status == "draft"
     tree = bring_in(group.store, tmp_path / name, group.by(), group.today, site=None, kind="tree")

@@ -39,6 +39,14 @@ def test_no_error_or_note_of_a_register_is_a_sentence_built_in_code():
     assert len(told) > 150 and texts == KEYS_AND_NAMES
 
 
+def test_no_sentence_of_the_program_is_kept_but_in_the_language_asked_for():
+    nodes = [node for file in FILES for node in ast.walk(ast.parse(file.read_text("utf-8")))]
+    calls = [node for node in nodes if isinstance(node, ast.Call)
+             and getattr(node.func, "id", getattr(node.func, "attr", "")) in ("add", "By", "why_option")]  # fmt: skip
+    texts = {text for call in calls for node in ast.walk(call) if " " in (text := _text(node)) and text.strip(" ()")}
+    assert len(calls) > 40 and texts == {"group only", "Why they are set right."}  # a word of the tables, and help
+
+
 def _text(node: ast.expr) -> str:
     """A text without what is filled in."""
     parts = node.values if isinstance(node, ast.JoinedStr) else [node]
