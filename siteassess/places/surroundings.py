@@ -138,7 +138,7 @@ def _checked_format(path: Path) -> str:
     if form is None:
         raise _no_map(path, path.suffix or worded("read-no-ending"), worded("want-one-of", choices=tuple(FORMATS)))
     if not path.is_file():
-        raise _no_map(path, str(path), worded("want-file-there"))
+        raise _no_map(path, worded("read-no-file"), worded("want-readable-file"))
     size = path.stat().st_size
     if not 0 < size <= LARGEST_FILE_BYTES:
         wanted = worded("want-bytes-up-to", most=LARGEST_FILE_BYTES)

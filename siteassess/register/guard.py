@@ -139,7 +139,7 @@ def read_text(path: Path, limit: int = MAX_FILE_BYTES) -> str:
 
 def nothing_there(path: Path) -> FaultyInput:
     """The error for a file that is not there."""
-    return refused(path.name, worded("the-file"), worded("rg-read-nothing-there"), worded("rg-want-readable-file"))
+    return refused(path.name, worded("the-file"), worded("read-no-file"), worded("want-readable-file"))
 
 
 def _too_large(path: Path, read: str, limit: int, mend: str = "") -> FaultyInput:

@@ -34,6 +34,7 @@ from siteassess.register import events as ev
 from siteassess.register import pages
 from siteassess.register.bodies import checked
 from siteassess.register.events import Event, is_name
+from siteassess.register.guard import nothing_there
 from siteassess.register.intact import UNREADABLE, taken_out, tally
 from siteassess.register.merge import parents_first
 from siteassess.register.moves import ENTRIES_LOST
@@ -104,11 +105,12 @@ def salvage(
 
     Raises
     ------
+    FaultyInput : there is no such file.
     StoreError : nothing of a register is found in it, the new file is there already, or a disk is full.
     """
     damaged, new = Path(damaged), Path(new)
     if not damaged.is_file():
-        raise StoreError(worded("rg-not-there", file=damaged.name))
+        raise nothing_there(damaged)
     if new.exists():
         raise there_already(new)
     found, raw = _look_through(damaged)

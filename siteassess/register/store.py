@@ -110,7 +110,7 @@ class Store:
         """
         path = Path(path)
         if not path.is_file():
-            raise StoreError(worded("rg-not-begun", file=path.name))
+            raise StoreError(worded("rg-not-begun", read=worded("read-no-file"), file=path.name))
         if path.stat().st_size == 0:
             raise StoreError(worded("rg-empty", file=path.name))
         try:

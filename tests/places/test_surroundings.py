@@ -146,7 +146,7 @@ def test_a_self_crossing_pond_is_mended_when_drawn(tmp_path):
 
 CUT = "read-file-unopened|read-file-unread"
 HOSTILE = {
-    "missing.geojson": (None, "want-file-there"),
+    "missing.geojson": (None, "want-readable-file"),
     "empty.geojson": (b"", "read-bytes"),
     "words.txt": (b"hello", "want-one-of"),
     "cut.geojson": (b'{"type": "FeatureCollection",\n "features": [', "read-broken-json"),

@@ -169,9 +169,9 @@ def test_names_that_are_none_or_several_are_explained(listed, park, tmp_path):
 
 
 def test_faulty_and_missing_files_are_faults_not_tracebacks(listed, tmp_path):
-    listed("list", "nothing.gpkg", fails="not there")
-    listed("import", "g.gpkg", "nothing.zip", *WHO, fails="nothing there")
-    listed("photo", "g.gpkg", "T01", "nothing.jpg", *WHO, fails="nothing there")
+    listed("list", "nothing.gpkg", fails="no such file")
+    listed("import", "g.gpkg", "nothing.zip", *WHO, fails="no such file")
+    listed("photo", "g.gpkg", "T01", "nothing.jpg", *WHO, fails="no such file")
     listed("log", "g.gpkg", "T01", "use", "--pull", "200 kg", "--hours", "1 h", "--who", "Ada", fails="kgf")
     listed("log", "g.gpkg", "T01", "use", "--event", "storm", "--who", "Ada", fails="event")
     listed("log", "g.gpkg", "T01", "inspection", "--inspector", "D", "--standing", "qualified arborist",
@@ -351,7 +351,7 @@ def test_a_file_whose_newest_entries_stand_beside_it_is_not_to_be_copied_alone(l
 @pytest.mark.parametrize("name", ["typed-wrong.gpkg", "folder.gpkg", "typed-wrong.zip"])
 def test_a_merge_with_what_is_no_file_says_so(listed, tmp_path, name):
     (tmp_path / "folder.gpkg").mkdir()
-    assert "nothing there" in listed("merge", "g.gpkg", name, fails=name)
+    assert "no such file" in listed("merge", "g.gpkg", name, fails=name)
 
 
 def test_each_listing_is_told_in_the_language_asked_for_and_json_stays_english(listed):
