@@ -12,6 +12,7 @@ ROOMS = [*(ROOT / "siteassess/papers").glob("*.py"), *(ROOT / "siteassess/regist
 TEMPLATES = [path for path in (ROOT / "maps/pages").iterdir() if path.suffix in (".j2", ".js")]
 IN_PAGES = re.compile(r"""[%}]\}[;:] |(?:[(+?{]|else) ?["'][;:] ["']|\}[;:] \$\{|>[;:] """)
 BY_DESIGN = {
+    "adopt.py _source": "what a copy says of itself, under its own keys",
     "bundle.py write": "a line of a bundle's facts, each by its key",
     "check_text.py check_text": "a file and its line, as other programs write them",
     "terminal.py explain": "what a finding is about, in English alone",
