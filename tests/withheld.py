@@ -37,6 +37,17 @@ OF_A_PART = {"bark": ("thickness", "form", "firmness"), "softer_signs": (*SOFTER
              "gear": ("place", "kind", "knot", "end", "strand_angle"), "backup": ("extra_length", "stiffness"),
              "pad": ("material", "thickness", "width", "goes_round")}  # fmt: skip
 
+NOT_WITHHELD = {
+    # names, and what no word hangs on but a clause of the place
+    "kind", "code", "tag", "name", "id", "designated", "photos", "source", "notes",
+    # what is planned, not looked at
+    "use", "a", "b", "anchor", "at_once", "sections", "crew", "ground_below",
+    # withheld in parts, or with what tells of them; or a part that is nothing without them
+    "trunk", "each_stem", "hollow", "hard_edges", "backup_line", "date", "pull", "tie_height",
+    # no verdict asks it
+    "resin",
+}  # fmt: skip
+
 
 def _hollow_unheard(made, draw):
     """A cavity that nobody found, since nobody listened for one."""

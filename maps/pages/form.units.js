@@ -18,7 +18,7 @@ form.species = form.species.split("\n").map((names) => {
   genus = name.startsWith(" ") ? genus : name.split(" ")[0];
   return [name.startsWith(" ") ? genus + name : name, common];
 });
-for (const [part, fields] of Object.entries(form.parts)) form.parts[part] = fields.map(([name, ask, rest]) => ({ name, ask, ...rest }));
+for (const [part, fields] of Object.entries(form.parts)) form.parts[part] = fields.map(([name, ask, asked, rest]) => ({ name, ask, quick: asked & 1, required: asked & 2, ...rest }));
 for (const field of Object.values(form.parts).flat()) {
   if (field.choices !== undefined) {
     const choices = form.lists[field.choices];
@@ -28,7 +28,7 @@ for (const field of Object.values(form.parts).flat()) {
     const [least, most] = [low, high].map((text) => readQuantity(text, of).si);
     Object.assign(field, { kind: "quantity", of, low, high, example, unit, least, most });
   }
-  field.kind ??= "text";
+  field.kind ??= field.parts ? "part" : "text";
 }
 
 form.sizes.names = form.sizes.names.split(",").map((one) => one.split(":"));

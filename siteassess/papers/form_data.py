@@ -165,13 +165,13 @@ def size_rules() -> dict[str, Any]:
 
 def _field(
     asked: Asked, words: FormWords, lists: list[tuple[str | int, ...]], measures: list[Measure], units: str
-) -> list[str | dict[str, Any]]:
-    """One field as the script reads it: its name, its question and the rest.
+) -> list[str | int | dict[str, Any]]:
+    """One field as the script reads it: its name, its question, 1 if quick and 2 if required, and the rest, if any.
 
     Answers and ranges that many fields share are told by their place in a list; they give the field's kind as well,
-    and a text needs no kind.
+    and a text or a part needs no kind.
     """
-    field: dict[str, Any] = {key: 1 for key in ("quick", "required") if getattr(asked, key)}
+    field: dict[str, Any] = {}
     if not asked.models and asked.default is not None and asked.default != ():
         # of an answer from a list, its place there
         field["preset"] = asked.choices.index(asked.default) if asked.choices else asked.default
@@ -179,7 +179,7 @@ def _field(
         field["choices"] = lists.index(asked.choices)
     elif asked.quantity:
         field["measure"] = measures.index(measure(asked, units))
-    elif asked.kind != "text":
+    elif asked.kind not in ("text", "part"):
         field["kind"] = asked.kind
     if asked.models:
         field["parts"] = [model.__name__ for model in asked.models]
@@ -187,7 +187,11 @@ def _field(
         field |= {"low": asked.low, "high": asked.high}
     if asked.table:
         field["suggest"] = asked.table
-    return [asked.name, words.question(asked.question), field]
+    told: list[str | int | dict[str, Any]] = [asked.name, words.question(asked.question),
+                                              asked.quick + 2 * asked.required, field]  # fmt: skip
+    while not told[-1]:
+        told.pop()
+    return told
 
 
 def measure(asked: Asked, units: str = "metric") -> Measure:

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 
 import pytest
+from drawn import drawn
 from excused import EXCUSED
 from never_better import better_by, searched
 from parks import data
+from withheld import NOT_WITHHELD, OF_A_GROUND, OF_A_LINE, OF_A_PART, OF_A_TREE, OF_AN_END, OF_WALKERS, WITHHELD
 from worse_pairs import Pair, judged, pair_of
+
+from siteassess.records.anchor import Bark, Ground, SofterSigns, Tree, Trial
+from siteassess.records.line import End, Line, Walkers
 
 EACH = 10
 TAKEN = (
@@ -65,6 +71,17 @@ GEAR = "what nobody said of a piece of gear"
 def test_nothing_improves_by_getting_worse(seed):
     count, better, _ = searched(seed, EACH)
     assert count == EACH and not better, "\n".join(map(str, better))
+
+
+def test_whatever_a_record_may_tell_is_withheld_from_a_drawn_one():
+    """A new field that decides wants its row in `withheld.py`, and in `drawn.py` a draw of its own that answers it."""
+    told = {Tree: OF_A_TREE, Ground: OF_A_GROUND, Line: OF_A_LINE, Walkers: OF_WALKERS, End: OF_AN_END,
+            Bark: OF_A_PART["bark"], SofterSigns: OF_A_PART["softer_signs"], Trial: OF_A_PART["trial"]}  # fmt: skip
+    forgotten = {name for model, names in told.items() for name in model.model_fields if name not in names}
+    assert forgotten == NOT_WITHHELD
+    seeds = [first + seed for seed in range(60) for first in (0, 1000, 60_000, 700_000)]
+    assert [name for name, take in WITHHELD.items()
+            if not any(take(drawn(seed), random.Random(seed)) for seed in seeds)] == []  # fmt: skip
 
 
 @pytest.mark.parametrize("reason, seed, worse", TAKEN, ids=[reason for reason, *_ in TAKEN])

@@ -96,8 +96,10 @@ def expand(data: dict) -> dict[str, list[dict]]:
     full = {}
     for part, listed in data["parts"].items():
         full[part] = []
-        for name, ask, rest in listed:
-            field = {"kind": "text", "name": name, "ask": ask, **rest}
+        for name, ask, *more in listed:
+            how, rest = (*more, *(0, {})[len(more):])
+            field = {"kind": "part" if "parts" in rest else "text", "name": name, "ask": ask, "quick": how & 1,
+                     "required": how & 2, **rest}  # fmt: skip
             if "choices" in rest:
                 choices = [data["answers"][index] for index in data["lists"][rest["choices"]]]
                 preset = choices[rest["preset"]] if "preset" in rest else None
