@@ -15,7 +15,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 CODE = "xx"
-_KEPT = re.compile(r"(\{[^{}]*\}|<[^<>]*>|&\w+;)")
+_KEPT = re.compile(r"(\{[^{}|]*\}|\{\w+:(?=[^{}]*\|)|<[^<>]*>|&\w+;)")
 _OTHER = {ord(chr(first + at)): chr(other + at) for first, other in ((97, 0x430), (65, 0x410)) for at in range(26)}
 
 
@@ -40,7 +40,7 @@ class Seen(HTMLParser):
 
 def other_letters(text: str) -> str:
     """The same in Cyrillic letters, one for each of the alphabet; names of values and marks of a page stay."""
-    return "".join(part if _KEPT.fullmatch(part) else part.translate(_OTHER) for part in _KEPT.split(text))
+    return "".join(part if at % 2 else part.translate(_OTHER) for at, part in enumerate(_KEPT.split(text)))
 
 
 def in_other_letters(told):

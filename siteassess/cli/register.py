@@ -170,7 +170,7 @@ def verify_(task: Task, noted: tuple[str, ...]) -> None:
         with progress(t.of("changes"), store.count()) as tick:
             findings = verify(store, noted, tick)
         count, heads = store.count(), store.heads()
-    found = "li-verified" if not findings else "li-one-wrong" if len(findings) == 1 else "li-wrong"
+    found = "li-wrong" if findings else "li-verified"
     counted = t(found, count=count, wrong=len(findings))
     values = {"changes": count, "heads": heads, "findings": list(map(vars, findings)), "whole": not findings}
     answer(task.as_json, values, (*map(task.told, map(str, findings)), counted,

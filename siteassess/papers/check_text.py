@@ -18,7 +18,7 @@ NAME_AT_MOST = 24
 def check_text(name: str, found: Checked, language: str = "en") -> str:
     """The check of a record as lines of text: doubtful readings, a table of all pairs, and how they fit together."""
     t, name, doubtful = words_in(language), plain(name), len(found.warnings)
-    counted = t("chk-doubtful-one" if doubtful == 1 else "chk-doubtful", count=doubtful) if doubtful else ""
+    counted = t("chk-doubtful", count=doubtful) if doubtful else ""
     lines = [t("chk-readable", name=name) + counted]
     for warning in found.warnings:
         at = f"{name}:{warning.line}: " if warning.line else ""

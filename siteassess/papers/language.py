@@ -11,7 +11,7 @@ from siteassess.errors import UnknownName
 from siteassess.reference.findings import answered, with_constants
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
-from siteassess.reference.texts import cautions, known
+from siteassess.reference.texts import cautions, filled, known
 from siteassess.register.reasons import Reason, Value, in_words, text_of
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ class Words:
         """
         if key not in self.texts:
             raise UnknownName(f"no text {key!r} for the papers")
-        return self.texts[key].format(**values) if values else self.texts[key]
+        return filled(self.texts[key], values, self.language) if values else self.texts[key]
 
     def with_colon(self, key: str) -> str:
         """One text with the colon behind it, as far off as its language sets it."""

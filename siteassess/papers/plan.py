@@ -214,9 +214,7 @@ def _map_sheet(
     draw_frame(sheet, view, scene)
     if rows:
         draw_table(sheet, place.table, rows, scene.words)
-    note = ""
-    if left_out:
-        note = scene.words("pl-labels-left-out" if left_out > 1 else "pl-label-left-out", count=left_out)
+    note = scene.words("pl-labels-left-out", count=left_out) if left_out else ""
     draw_columns(sheet, place.columns, assessment, scene, heading, note)
     return sheet, bar.ten_metres(view.per_metre), left_out
 

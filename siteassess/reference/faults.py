@@ -40,10 +40,7 @@ def of_error(error: SiteassessError, language: str) -> str:
 
 def listing(error: FaultyInput, language: str) -> str:
     """One input with all its faults, a line each, as the error lists them in English."""
-    count = len(error.faults)
-    head = said("one-fault", source=error.source) if count == 1 else said("many-faults", source=error.source,
-                                                                          count=count)  # fmt: skip
-    lines = [head.in_words(language)]
+    lines = [said("many-faults", source=error.source, count=len(error.faults)).in_words(language)]
     for fault in error.faults:
         place = f"{error.source}:{fault.line}: " if fault.line else ""
         lines.append(f"  {place}{told(fault).in_words(language)}")

@@ -23,6 +23,7 @@ code; how it is written is said by the wording that names it, after a colon:
     {why:unstopped} a code within the code without its full stop
     {feet:short}   the short line of a code within the code, else the whole of it
     {things:count} how many they are
+    {days:day|days} the word for one and for several, beside the number
     {gust:gust}    a gust in the units of forecasts, rounded down
     {many:spelled} a half, a third, a quarter, two, three or four in words, any other number in figures;
                    {opening:round} the same of an angle as a share of the round
@@ -45,7 +46,7 @@ from siteassess.errors import UnknownName
 from siteassess.reference.constants import constant
 from siteassess.reference.measures import Measures
 from siteassess.reference.tables import document, rows
-from siteassess.reference.texts import text
+from siteassess.reference.texts import of_count, text
 from siteassess.units import show_bearing
 
 TOWARD = {"up": 1, "down": -1}
@@ -239,9 +240,9 @@ def names_of(code: str) -> frozenset[str]:
 
 
 def names_in(text: str) -> set[tuple[str, str]]:
-    """What a wording names, each with how it is written; a constant needs no value."""
+    """What a wording names, each with how it is written; a constant needs no value, a word for a count its number."""
     parts = string.Formatter().parse(_OURS.sub("", text))
-    return {(name, how or "") for _, name, how, _ in parts if name is not None}
+    return {(name, how or "") for _, name, how, _ in parts if name is not None and "|" not in (how or "")}
 
 
 @cache
@@ -254,6 +255,8 @@ class _Filler(string.Formatter):
         self.language, self.system, self.measures = language, system, Measures(language, system)
 
     def format_field(self, value: Any, format_spec: str) -> str:
+        if "|" in format_spec:
+            return of_count(value, format_spec, self.language)
         if format_spec in ("words", "and", "or"):
             return self._list([word(one, self.language) for one in value], format_spec.removeprefix("words"))
         if format_spec == "texts":

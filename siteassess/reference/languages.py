@@ -18,7 +18,7 @@ from siteassess.reference.locate import data_folder
 SIDE_BY_SIDE = ("en", "de", "fr", "es")
 TABLES = ("texts", "findings", "paper_texts", "form_texts", "register_texts")
 TREES = "trees"
-_NAMES = re.compile(r"\{[^{}]*\}")  # what a text is filled with
+_NAMES = re.compile(r"\{[^{}|]*\}")  # what a text is filled with; what words go with a count is its own
 
 
 def load_yaml(path: Path) -> Any:

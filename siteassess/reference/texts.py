@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import string
+from collections.abc import Mapping
 from functools import cache
+from typing import Any
 
 from siteassess.errors import UnknownName
 from siteassess.reference.languages import languages
@@ -48,6 +51,25 @@ def known(language: str) -> str:
     if language not in languages():
         raise UnknownName(f"no language {language!r}; there is: {', '.join(languages())}")
     return language
+
+
+def filled(told: str, values: Mapping[str, Any], language: str = "en") -> str:
+    """A text with its values: `{count}`, and `{count:tree|trees}` for the word that goes with one and with several."""
+    return _Filled(language).vformat(told, (), values) if "|" in told else told.format(**values)
+
+
+class _Filled(string.Formatter):
+    def __init__(self, language: str):
+        self.language = language
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        return of_count(value, format_spec, self.language) if "|" in format_spec else str(format(value, format_spec))
+
+
+def of_count(count: Any, forms: str, language: str = "en") -> str:
+    """Of two forms with a stroke between, the one for this many: French takes the first for nought too."""
+    one, several = forms.split("|")
+    return one if float(count) == 1 or (language == "fr" and float(count) == 0) else several
 
 
 def decimal(value: float, decimals: int, language: str = "en") -> str:

@@ -12,7 +12,7 @@ from typing import Any, TypeAlias
 
 from siteassess.reference.findings import answered
 from siteassess.reference.tables import rows
-from siteassess.reference.texts import text
+from siteassess.reference.texts import filled, text
 
 # stands for the name of a part that the reader may not know
 SOME_PART = "one of its anchors"
@@ -54,7 +54,7 @@ def in_words(
         what a copy says of a thing, "column" for what a column of one means
     """
     values = {key: text_of(value, language, of, ours=key in _OUR_WORDS) for key, value in why.values}
-    return _wording(why.code, group)[language].format(**values)
+    return filled(_wording(why.code, group)[language], values, language)
 
 
 def text_of(
