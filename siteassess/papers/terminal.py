@@ -320,5 +320,5 @@ def _flags(assessment: Assessment, t: Words) -> str:
     counts = dict.fromkeys(FLAGS, 0)
     for assumption in assessment.assumptions:
         counts[assumption.flag] += 1
-    shown = ", ".join(f"{count} {t(f'te-flag-{flag}')}" for flag, count in counts.items() if count)
+    shown = ", ".join(t(f"te-flag-{flag}", count=count) for flag, count in counts.items() if count)
     return _wrapped(t("te-numbers", shown=shown or t("te-none-listed")), "  ")
