@@ -22,7 +22,6 @@ if TYPE_CHECKING:  # at run time only the paper that was asked for is imported
     from siteassess.papers.from_register import LineStanding, SiteYear
     from siteassess.register.store import Store
 
-KINDS = ("officer", "request", "card", "care", "year", "incident")
 FROM_REGISTER = ("care", "year")
 INCIDENT_EVENTS = ("incident", "damage", "storm", "vandalism", "complaint")
 
@@ -65,11 +64,8 @@ def write_paper(asked: PaperAsked, how: Manner, target: Path, pdf: bool = False)
         from siteassess.papers.pdf import need_pdf
 
         need_pdf()
-    makers: dict[str, Callable[[PaperAsked, Manner], dict[str, str]]] = {
-        "officer": _officer, "request": _request, "card": _cards, "care": _care, "year": _year, "incident": _incident,
-    }
     written: list[Path] = []
-    for ending, text in makers[asked.kind](asked, how).items():
+    for ending, text in MAKERS[asked.kind](asked, how).items():
         file = target.with_name(f"{target.stem}-{ending}{target.suffix}") if ending else target
         written += write_page(text, file, pdf)
     return written
@@ -191,3 +187,9 @@ def _incident(asked: PaperAsked, how: Manner) -> dict[str, str]:
         with Store.open(asked.register) as store:
             side = register_side(store)
     return {"": incident_page(asked.record, how, line_id=asked.line_id, logged=logged, side=side)}
+
+
+MAKERS: dict[str, Callable[[PaperAsked, Manner], dict[str, str]]] = {
+    "officer": _officer, "request": _request, "card": _cards, "care": _care, "year": _year, "incident": _incident,
+}
+KINDS = tuple(MAKERS)

@@ -14,6 +14,7 @@ from parks import data
 
 from siteassess.advice.assess import assess
 from siteassess.advice.verdict import VERDICTS
+from siteassess.cli.drawings import report
 from siteassess.errors import UnknownName
 from siteassess.papers import wording
 from siteassess.papers.card import card_page
@@ -23,6 +24,7 @@ from siteassess.papers.incident import KINDS, incident_page
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.report import report_page
 from siteassess.papers.request import request_page
+from siteassess.papers.write import KINDS as PAPERS
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
 from siteassess.reference.findings import said, word
@@ -132,6 +134,12 @@ def test_words_of_records_and_registers_are_all_translated():
         assert needed <= answers | set(words_in(language).vocabulary), language
     german = words_in("de")
     assert all(german.of(word) != word for word in VERDICTS)
+
+
+def test_every_kind_of_paper_has_a_title_and_a_line_of_help():
+    titles = {row["key"] for row in rows("paper_texts") if row["group"] == "paper"}
+    helped = {line.split()[0] for line in report.help.splitlines() if line.strip()}
+    assert not {*PAPERS} - titles - {"officer"} and not {*PAPERS} - helped
 
 
 def test_a_word_nobody_translated_stays_as_it_is_and_an_unknown_language_is_refused():
