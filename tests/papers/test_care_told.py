@@ -19,7 +19,7 @@ from siteassess.papers.request import request_page
 from siteassess.records.owned import Owned
 from siteassess.reference import findings
 from siteassess.reference.findings import Said, word
-from siteassess.reference.languages import languages
+from siteassess.reference.languages import SIDE_BY_SIDE
 
 DAY = datetime.date(2026, 4, 1)
 NARROW = {"kind": "flat sling", "wrap": "basket", "width": "25 mm", "link_distance": "1.5 m"}
@@ -100,7 +100,7 @@ def saids_of(judged) -> list[Said]:
 def test_every_code_reads_otherwise_in_every_language(judged):
     assert len(saids_of(judged)) > 15
     for one in saids_of(judged):
-        texts = {one.in_words(language) for language in languages()}
+        texts = {one.in_words(language) for language in SIDE_BY_SIDE}
         assert "" not in texts and len(texts) == 4, one
 
 

@@ -66,7 +66,7 @@ def test_a_code_is_worded_in_every_language_with_the_same_values():
                 faults += [(code, part, told)] * (not worded)
                 continue
             named = {language: sorted(names_in(text)) for language, text in told.items()}
-            same = set(told) == set(LANGUAGES) and all(names == named["en"] for names in named.values())
+            same = set(told) >= set(LANGUAGES) and all(names == named["en"] for names in named.values())
             faults += [(code, part, named)] * (not same)
     assert not faults
 
@@ -193,7 +193,7 @@ def test_no_word_stands_twice_and_each_is_worded_in_every_language():
     words = document("findings")["words"]
     english = [row["en"] for row in words]
     assert len(english) == len(set(english))
-    assert all(set(row) == set(LANGUAGES) and all(row.values()) for row in words)
+    assert all(set(row) >= set(LANGUAGES) and all(row.values()) for row in words)
 
 
 @pytest.mark.parametrize("language, told", [
