@@ -60,7 +60,7 @@ def _height(tree: TreeInputs) -> Said:
 
 def line_steps(line: LineInputs, loads: tuple[Load, ...], bearing: float) -> tuple[Said, ...]:
     """What was read or taken for the line, and every load case with what it rests on."""
-    standing = said("step-no-tension") if line.standing is None else said("step-tension", tension=line.standing)
+    standing = said("none") if line.standing is None else said("step-tension", tension=line.standing)
     mass = line.walker / STANDARD_GRAVITY
     return (
         said("step-line", use=line.use, span=line.span, standing=standing, off=line.standing_ln_sd, ea=line.secant,

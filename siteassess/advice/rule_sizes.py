@@ -29,7 +29,7 @@ from siteassess.reference.rules import CountClause, LengthUnit, SizeClause
 from siteassess.units import Quantity, si_factor
 
 ClauseAnswer = tuple[Answered, Said, Said]  # answer, what is wanted, what was measured
-NO_TREE, NO_POSITION, A_TREE = Said("rule-no-tree"), Said("rule-no-position"), Said("rule-a-tree")
+NO_TREE, NO_POSITION, A_TREE = Said("rule-no-tree"), Said("no-position"), Said("rule-a-tree")
 
 
 def written(text: str) -> Said:

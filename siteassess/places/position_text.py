@@ -115,7 +115,7 @@ def read_position(
     except FaultyInput as fault:
         faults = [Fault(line, field, f.read, f.wanted, f.mend) for f in fault.faults]
     except OutsideModel as reason:
-        mend = worded("mend-because", why=tuple(said(code, **reason.values) for code in reason.codes))
+        mend = worded("because", why=tuple(said(code, **reason.values) for code in reason.codes))
         faults = [Fault(line, field, repr(text), worded("want-usable-position"), mend if reason.codes else str(reason))]
     else:
         return _with_rounding(cell, sigma_m, f"{form}; {how}" if how else form)

@@ -59,7 +59,7 @@ class Fix(Part):
         typed = sorted(present & {"lat", "lon", "at"})
         if typed in (["at"], ["lat", "lon"]):
             return None
-        read = typed[0] if typed else worded("read-no-position")
+        read = typed[0] if typed else worded("no-position")
         for more in typed[1:]:
             read = worded("read-and", one=read, other=more)
         return read, worded("want-one-position"), worded("mend-one-position")

@@ -88,7 +88,7 @@ def read_history(path: Path) -> tuple[list[tuple[str, str]], dict[str, tuple[str
         db = _look(path)
         form = db.execute("SELECT value FROM about WHERE key = 'store_version'").fetchone()
         if form is None or form[0] != str(STORE_VERSION):
-            said = ascii(form[0]) if form else worded("read-none")
+            said = ascii(form[0]) if form else worded("none")
             where, mend = worded("rg-the-form-of-register"), worded("rg-mend-open-once")
             raise refused(path.name, where, said, str(STORE_VERSION), mend)
         events = [(str(name), str(content)) for name, content in db.execute("SELECT name, content FROM events")]

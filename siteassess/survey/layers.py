@@ -115,7 +115,7 @@ def _read(path: Path, frame: LocalFrame) -> tuple[np.ndarray, list[str]]:
         raise refused(path.name, worded("the-grid"), worded("read-no-grid"), worded("want-stated-grid"))
     known = ~(table.geometry.isna() | table.geometry.is_empty)
     if not known.any():
-        raise refused(path.name, worded("the-shapes"), worded("read-none"), worded("want-one-shape"))
+        raise refused(path.name, worded("the-shapes"), worded("none"), worded("want-one-shape"))
     table = table[known]
     names = [
         "" if not isinstance(name, str) else name for name in (table["name"] if "name" in table else [""] * len(table))
