@@ -98,7 +98,7 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
         pressure = (uneven * _on_slats(contact, diameter, sling, width, slat) if slat
                     else bare * width / _bearing(sling, width))  # fmt: skip
     except OutsideModel as error:
-        return replace(nothing, reason=said("because", why=whys(error)), link_distance=link,
+        return replace(nothing, reason=said("sling-cannot-lie-so", why=whys(error)), link_distance=link,
                        do_next=said("look-again-at-the-sling"))  # fmt: skip
     peak = pressure * max(load.tension_n for load in loads) / standing
     use = pressure / reference

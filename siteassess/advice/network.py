@@ -73,7 +73,7 @@ class Traverse:
 
 
 CLOSES = {"agree": "closes", "note": "readings-worth-a-look", "flag": "closes-doubtfully", "reject": "closes-not",
-          "cannot say": "cannot-say"}  # fmt: skip
+          "cannot say": "closing-unknown"}  # fmt: skip
 
 
 def adjusted(places: Places, pairs: Iterable[PairRead]) -> Adjusted:

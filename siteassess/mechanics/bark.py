@@ -37,7 +37,7 @@ ONE_STRAND = ("choker", "friction")  # wraps that send one strand to the line, w
 NEAREST_LINK = 1.0 / math.sin(math.radians(WIDEST_ANGLE / 2.0))
 """Least distance of the link from the trunk's centre, in trunk radii: there the legs meet at the widest angle."""
 READINGS = ("bark-low", "bark-moderate", "bark-over", "bark-far-over")  # codes; the first two ask for nothing
-UNREAD = "cannot-say"
+UNREAD = "bark-unread"
 
 
 @dataclass(frozen=True)

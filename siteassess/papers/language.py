@@ -42,9 +42,9 @@ class Words:
             raise UnknownName(f"no text {key!r} for the papers")
         return filled(self.texts[key], values, self.language) if values else self.texts[key]
 
-    def with_colon(self, key: str) -> str:
+    def with_colon(self, key: str, **values: object) -> str:
         """One text with the colon behind it, as far off as its language sets it."""
-        return self(key) + self("colon")
+        return self(key, **values) + self("colon")
 
     def of(self, word: str | None) -> str:
         """A word of a record or register in this language; as it is where no table holds it."""

@@ -31,7 +31,8 @@ def packing_text(
     """
     t = words_in(language)
     rows = [plain(row.told().in_words(language)) for row in stock or items]
-    lines = [f"{t('pack-title', title=plain(title))}:", *(f"  ! {plain(says)}" for says in in_words(notes, language))]
+    lines = [t.with_colon("pack-title", title=plain(title))]
+    lines += [f"  ! {plain(says)}" for says in in_words(notes, language)]
     lines += [f"  [ ] {row}" for row in rows or [t("pack-nothing")]]
     lines.append(f"{t.with_colon('pack-in-all')} {totals_words(items, language)}")
     lines += _left(t, left_out)

@@ -21,7 +21,7 @@ from siteassess.places.positions import Located, from_landmark
 from siteassess.places.readings import Sighting
 from siteassess.places.slips import FOOT_M
 from siteassess.records.site import North
-from siteassess.reference.findings import said, worded
+from siteassess.reference.findings import worded
 from siteassess.units import show
 
 FORMS = (
@@ -115,8 +115,8 @@ def read_position(
     except FaultyInput as fault:
         faults = [Fault(line, field, f.read, f.wanted, f.mend) for f in fault.faults]
     except OutsideModel as reason:
-        mend = worded("because", why=tuple(said(code, **reason.values) for code in reason.codes))
-        faults = [Fault(line, field, repr(text), worded("want-usable-position"), mend if reason.codes else str(reason))]
+        mend = next((worded(code, **reason.values) for code in reason.codes), str(reason))
+        faults = [Fault(line, field, repr(text), worded("want-usable-position"), mend)]
     else:
         return _with_rounding(cell, sigma_m, f"{form}; {how}" if how else form)
     raise FaultyInput(source, faults)

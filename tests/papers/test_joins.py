@@ -19,6 +19,11 @@ BY_DESIGN = {
 }
 
 
+def _and_more(part: ast.Constant, whole: ast.JoinedStr) -> str:
+    """A part of a text; what ends in it goes on with a space wherever it is told."""
+    return str(part.value) + " " * (part is whole.values[-1])
+
+
 def joined(text: str) -> Iterator[str]:
     """The functions of a file that join by a mark of their own."""
     for function in ast.walk(ast.parse(text)):
@@ -29,7 +34,7 @@ def joined(text: str) -> Iterator[str]:
                 yield function.name
             elif isinstance(node, ast.JoinedStr):
                 for before, after in zip(node.values, node.values[1:]):
-                    begins = isinstance(after, ast.Constant) and str(after.value).startswith(("; ", ": "))
+                    begins = isinstance(after, ast.Constant) and re.match(r"[;:]\s", _and_more(after, node))
                     if begins and isinstance(before, ast.FormattedValue):
                         yield function.name
 
@@ -44,7 +49,7 @@ def test_no_page_joins_by_a_mark_of_its_own():
     assert not found
 
 
-@pytest.mark.parametrize("bare", ['"; ".join(parts)', 'f"{name}: {value}"', 'f"{name}; {value}"', 'name + ": " + why'])
+@pytest.mark.parametrize("bare", ['"; ".join(parts)', 'f"{name}: {why}"', 'f"{name}; {why}"', 'f"{name}:"', 'name + ": "'])
 def test_a_bare_join_is_found(bare):
     assert list(joined(f"def made(parts, name, value, why):\n    return {bare}\n"))
 

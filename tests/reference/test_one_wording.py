@@ -56,9 +56,12 @@ def test_one_english_wording_has_one_translation_unless_it_was_judged():
     assert set(TOLD_APART) - set(apart) == set(), "told alike by now: take out"
 
 
+CODES_APART = [["bark-unread", "closing-unknown"]]  # both read by other programs: of bark, and of a way round
+
+
 def test_no_two_codes_say_the_same():
     said = defaultdict(list)
     for row in document("findings")["rows"]:
         if row.keys() == {"code", "full"}:  # what is found has a rank and a short line of its own besides
             said[str(row["full"]).casefold()].append(row["code"])
-    assert len(said) > 900 and [codes for codes in said.values() if len(codes) > 1] == []
+    assert len(said) > 900 and [codes for codes in said.values() if len(codes) > 1] == CODES_APART
