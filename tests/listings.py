@@ -115,8 +115,7 @@ def rota_of_three() -> Rota:
 
 def copied(wrote: Wrote = str, language: str = "en") -> Copy:
     """A copy with an open line, a closed one and a tree of each class of girth whose place is kept back."""
-    copy = Copy(wrote("Invented list"), "members", "CC BY 4.0", "2026-05-20", "2026-08-18", (NAME,), language=language,
-                of=words_in(language).of)  # fmt: skip
+    copy = Copy(wrote("Invented list"), "members", "CC BY 4.0", "2026-05-20", "2026-08-18", (NAME,), language=language)
     park = Shared("site", "s", "s", wrote("Green"), "s", "closed for a season", {"invented": True}, [(2.5, 54.5)],
                   status_until="2026-06-30", why=reason("as-of", day=DAY, whys=(reason("park-alone"),)))  # fmt: skip
     told = {"why": reason("as-of", day=DAY, whys=CLOSED), "marks": {"group": IN_FORCE, "owner": REFUSED}}

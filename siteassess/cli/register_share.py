@@ -91,7 +91,7 @@ def export(
         total = store.db.execute("SELECT count(*) FROM sites").fetchone()[0]
         with progress(t.of("sites"), total) as tick:
             copy = make_copy(store, layer, task.on, licence=licence, sites=chosen, copy_days=days, crowd=crowd,
-                             fewer_is_right=fewer_is_right, tick=tick, language=task.lang, of=t.of)
+                             fewer_is_right=fewer_is_right, tick=tick, language=task.lang)
         written = write_copy(store, copy, out, task.dry_run, task.who, lambda made: copy_page(made, task.lang))
     hidden = sum(feature.kind == "anchor" and not feature.exact for feature in copy.features)
     if hidden and crowd is None:

@@ -12,7 +12,7 @@ from siteassess.reference.findings import answered, with_constants
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, filled, known
-from siteassess.register.reasons import Reason, Value, in_words, text_of
+from siteassess.register.reasons import WORD_GROUPS, Reason, Value, in_words, text_of, word_here
 
 if TYPE_CHECKING:
     from siteassess.advice.results import Assessment
@@ -20,16 +20,14 @@ if TYPE_CHECKING:
     from siteassess.records.trunk import TrunkHere
 
 EMERGENCY = ("number", "place", "gate", "key", "access", "signal", "meeting_point", "defibrillator")
-WORD_GROUPS = frozenset(("verdict", "status", "word"))
 
 
 @dataclass(frozen=True)
 class Words:
-    """Texts by key, and words of papers and registers alone by their English word; the others have their own home."""
+    """Texts by key, and words of records and registers."""
 
     language: str
     texts: Mapping[str, str]
-    vocabulary: Mapping[str, str]
 
     def __call__(self, key: str, **values: object) -> str:
         """One text.
@@ -50,7 +48,7 @@ class Words:
         """A word of a record or register in this language; as it is where no table holds it."""
         if word is None:
             return self("not-recorded")
-        return self.vocabulary.get(word) or plain(answered(word, self.language))
+        return plain(word_here(word, self.language))
 
     def why(self, reasons: Iterable[Reason]) -> str:
         """Reasons of a register as one sentence in this language."""
@@ -58,11 +56,11 @@ class Words:
 
     def said(self, value: Value) -> str:
         """The same of one reason; what somebody wrote stays as it is."""
-        return text_of(value, self.language, self.of)
+        return text_of(value, self.language)
 
     def mark(self, state: Reason) -> str:
         """How a mark stands, where a title says already whose it is."""
-        return in_words(state, self.language, self.of, group="mark")
+        return in_words(state, self.language, group="mark")
 
 
 @functools.cache
@@ -74,13 +72,8 @@ def words_in(language: str = "en") -> Words:
     UnknownName : no such language.
     """
     known(language)
-    texts: dict[str, str] = {}
-    vocabulary: dict[str, str] = {}
-    own_words = (row for row in rows("register_texts") if row["group"] in WORD_GROUPS)
-    for row in (*own_words, *rows("texts"), *rows("paper_texts")):
-        into = vocabulary if row["group"] in WORD_GROUPS else texts
-        into[row["key"]] = with_constants(row[language], language)
-    return Words(language, texts, vocabulary)
+    told = (row for row in (*rows("texts"), *rows("paper_texts")) if row["group"] not in WORD_GROUPS)
+    return Words(language, {row["key"]: with_constants(row[language], language) for row in told})
 
 
 def emergency_told(emergency: Emergency | None, words: Words) -> list[tuple[str, str]]:

@@ -5,17 +5,17 @@ The wording of each code stands in the table `register_texts`, in every language
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, TypeAlias
 
-from siteassess.reference.findings import answered
+from siteassess.reference.findings import answered, with_constants
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import filled, text
 
 # stands for the name of a part that the reader may not know
 SOME_PART = "one of its anchors"
+WORD_GROUPS = frozenset(("verdict", "status", "word"))
 _OUR_WORDS = frozenset(("word", "words", "by", "what", "sign", "kind", "wetness"))
 Value: TypeAlias = "str | Reason | tuple[str, ...] | tuple[Reason, ...]"
 
@@ -29,7 +29,7 @@ class Reason:
 
     def in_words(self, language: str = "en", system: str = "metric") -> str:
         """As a sentence, for a code that this is within."""
-        return in_words(self, language, lambda word: answered(word, language))
+        return in_words(self, language)
 
     def as_dict(self) -> dict[str, str]:
         """Code, values and the English sentence, for other programs."""
@@ -42,31 +42,38 @@ def reason(code: str, **values: Any) -> Reason:
     return Reason(code, tuple(kept))
 
 
-def in_words(
-    why: Reason, language: str = "en", of: Callable[[str], str] = lambda word: word, *, group: str = "reason"
-) -> str:
+def in_words(why: Reason, language: str = "en", *, group: str = "reason") -> str:
     """One reason as a sentence.
 
     Parameters
     ----------
-    of : says a word of a record or register in the language
     group : of wordings: "reason", "mark" for how a mark stands where a title says already whose it is, "copy" for
         what a copy says of a thing, "column" for what a column of one means
     """
-    values = {key: text_of(value, language, of, ours=key in _OUR_WORDS) for key, value in why.values}
+    values = {key: text_of(value, language, ours=key in _OUR_WORDS) for key, value in why.values}
     return filled(_wording(why.code, group)[language], values, language)
 
 
-def text_of(
-    value: Value, language: str = "en", of: Callable[[str], str] = lambda word: word, *, ours: bool = False
-) -> str:
+def text_of(value: Value, language: str = "en", *, ours: bool = False) -> str:
     """A reason, or several, as a sentence, or what somebody wrote as it is; of `ours` a word is translated."""
     if isinstance(value, Reason):
-        return in_words(value, language, of)
+        return in_words(value, language)
     if isinstance(value, tuple):
         between = text("between", language) if any(isinstance(one, Reason) for one in value) else ", "
-        return between.join(text_of(one, language, of, ours=ours) for one in value)
-    return of(value) if ours or value == SOME_PART else value
+        return between.join(text_of(one, language, ours=ours) for one in value)
+    return word_here(value, language) if ours or value == SOME_PART else value
+
+
+def word_here(english: str, language: str = "en") -> str:
+    """A word of a record or register in a language; as it is where no table holds it."""
+    return _own_words(language).get(english) or answered(english, language)
+
+
+@cache
+def _own_words(language: str) -> dict[str, str]:
+    """The words of papers and registers alone; the others have their own home."""
+    own = (row for table in ("register_texts", "texts", "paper_texts") for row in rows(table))
+    return {row["key"]: with_constants(row[language], language) for row in own if row["group"] in WORD_GROUPS}
 
 
 @cache

@@ -86,9 +86,7 @@ class Copy:
     features: list[Shared] = field(default_factory=list)
     photos: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     whole: bool = True
-    # in what it is told, and what says a word of a record or register in it
-    language: str = "en"
-    of: Callable[[str], str] = field(default=str, repr=False)
+    language: str = "en"  # in what it is told
     # what the register has to keep of it once it is written, and what it kept of others when this one was made
     parks: list[dict[str, Any]] = field(default_factory=list)
     known_copies: frozenset[str] = frozenset()
@@ -119,7 +117,7 @@ class Copy:
 def make_copy(
     store: Store, layer: str, on: date, *, licence: str | None = None, sites: Iterable[str] | None = None,
     copy_days: int = COPY_DAYS, crowd: Crowd | None = None, fewer_is_right: bool = False,
-    tick: Callable[[int], None] = lambda done: None, language: str = "en", of: Callable[[str], str] = str,
+    tick: Callable[[int], None] = lambda done: None, language: str = "en",
 ) -> Copy:
     """A copy of what a layer may see.
 
@@ -132,7 +130,7 @@ def make_copy(
     copy_days : how long the copy may be passed on [d]
     crowd : an open inventory of the place's trees; without it a hidden tree's kind, girth and cell are not told
     fewer_is_right : show trees also where earlier copies and they together leave fewer than five for a hidden one
-    language, of : in what it is told, and what says a word of a record or register in it
+    language : in what it is told
 
     Returns
     -------
@@ -142,7 +140,7 @@ def make_copy(
     copy = Copy(
         title=register.body["title"], layer=layer, licence=licence or register.body["licence"], made_on=on.isoformat(),
         copy_valid_until=(on + timedelta(days=copy_days)).isoformat(), heads=store.heads(), whole=sites is None,
-        language=language, of=of,
+        language=language,
     )
     wanted = set(sites) if sites is not None else None
     desk = _Desk(copy, on, Folded(store.db))

@@ -17,7 +17,6 @@ from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.papers.copy_page import copy_page
-from siteassess.papers.language import words_in
 from siteassess.register import actions, csvw, map_files
 from siteassess.register.files import bring_in, merge_file, read_features, write_copy
 from siteassess.register.geopackage import blob_points, geometry_blob
@@ -292,7 +291,7 @@ def test_the_csv_metadata_names_every_column_with_its_unit(group):
 def test_a_copy_in_another_language_is_read_as_the_english_one(group, tmp_path, ending):
     group.activate()
     for language in ("en", "fr"):
-        copied = make_copy(group.store, "members", group.today, language=language, of=words_in(language).of)
+        copied = make_copy(group.store, "members", group.today, language=language)
         write_copy(group.store, copied, tmp_path / f"{language}{ending}")
     one, other = (read_features(tmp_path / f"{language}{ending}") for language in ("en", "fr"))
     told = {facts.pop("cautions", ending) for facts in (one.facts, other.facts)}
@@ -303,7 +302,7 @@ def test_a_copy_in_another_language_is_read_as_the_english_one(group, tmp_path, 
 
 def test_a_copy_in_another_language_tells_what_people_read_in_it(group):
     group.activate()
-    copied = make_copy(group.store, "members", group.today, language="fr", of=words_in("fr").of)
+    copied = make_copy(group.store, "members", group.today, language="fr")
     for text in (map_files.geojson(copied), map_files.gpx(copied), map_files.kml(copied)):
         assert text.count("Monter maintenant : ") == len(copied.features) and "May rig now" not in text
     for text in (csvw.write(copied), map_files.geojson(copied)):
