@@ -11,7 +11,7 @@ from siteassess.advice.gear_loads import left_by
 from siteassess.advice.ground import HIGH_HAMMOCK_M, HIGH_M, MARGIN_M
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.least_trunk import LEAST_TRUNK_ASSUMPTIONS
-from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, HAMMOCK_SPAN, HAMMOCK_STIFFNESS, HIGH_USES, SCATTER_GUESS
+from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, HAMMOCK_SPAN, HAMMOCK_STIFFNESS, SCATTER_GUESS
 from siteassess.advice.protection import PAD_END_SPARE_M, PAD_LEAST_HEIGHT_M, PAD_OVER_SLING, PAD_THICKNESS_M
 from siteassess.advice.rated_gear import NATURAL_CHOKE_DEG, UNSAID_ENDS
 from siteassess.advice.remedies import REMEDY_ASSUMPTIONS
@@ -41,6 +41,7 @@ from siteassess.mechanics.stood import STOOD_ASSUMPTIONS
 from siteassess.mechanics.taper import TAPER_PER_METRE, TAPER_POWER
 from siteassess.mechanics.tilt import TILT_ASSUMPTIONS
 from siteassess.mechanics.wind import LEAFLESS_SHARE, WIND_ASSUMPTIONS
+from siteassess.records.line import FROM_HEIGHT
 from siteassess.reference.constants import Constant, constant, constants
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
@@ -83,7 +84,7 @@ OF_A_HAMMOCKS_PLACE = (HIGH_HAMMOCK_M, HAMMOCK_SPAN, HAMMOCK_OVER_GROUND)
 def line_assumptions(lines: tuple[LineResult, ...]) -> list[Constant]:
     """Those that bear on some of the lines."""
     used: list[Constant] = []
-    if any(line.use not in (*HIGH_USES, "hammock") for line in lines):
+    if any(line.use not in (*FROM_HEIGHT, "hammock") for line in lines):
         used.append(HIGH_M)
     if any(line.use == "hammock" for line in lines):
         used += OF_A_HAMMOCKS_PLACE
@@ -122,7 +123,6 @@ OF_A_TREE = (
 )  # fmt: skip
 OF_A_HOLLOW = (WAGENER_LIMIT, CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT)  # the sound wall's limit is the stem's own
 FILLED_IN = {"height-filled", "crown-width-taken"}  # codes of sizes taken from city trees
-FALLS_FROM_HEIGHT = ("high line", "aerial equipment")
 
 
 def assumptions_of(lines: Iterable[LineResult]) -> tuple[StatedAssumption, ...]:
@@ -156,9 +156,9 @@ def _of_loads(lines: tuple[LineResult, ...]) -> list[Constant]:
         used += OF_A_HAMMOCK
     if uses & {"trick line", "aerial equipment"}:
         used += OF_A_DROP
-    if uses & set(FALLS_FROM_HEIGHT):
+    if uses & set(FROM_HEIGHT):
         used.append(DIVISOR_HIGH_LINE)
-    if uses - set(FALLS_FROM_HEIGHT):
+    if uses - set(FROM_HEIGHT):
         used.append(DIVISOR_GROUND_LINE)
     return used
 

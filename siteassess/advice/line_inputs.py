@@ -35,13 +35,12 @@ from siteassess.mechanics.line_load import (
 )
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.mechanics.stretch_table import StretchTable
-from siteassess.records.line import EndName, Line
+from siteassess.records.line import FROM_HEIGHT, EndName, Line
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.webbing import classes_like, leash_stiffness
 from siteassess.units import STANDARD_GRAVITY
 
-HIGH_USES = ("high line", "aerial equipment")  # a failure means a fall from height
 WALK_ONLY = "walk only, no bouncing"
 SCATTER_GUESS = constant("guess ln sd")
 MOST_STANDING = constant("most standing")
@@ -141,7 +140,7 @@ class LineInputs:
     @property
     def high(self) -> bool:
         """Whether a failure means a fall from height, which asks for the larger divisor."""
-        return self.use in HIGH_USES
+        return self.use in FROM_HEIGHT
 
 
 def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:

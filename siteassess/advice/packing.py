@@ -20,7 +20,7 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 from siteassess.advice.care_results import Protection
 from siteassess.advice.results import AnchorResult, LineResult
 from siteassess.advice.survey_age import days_hung
-from siteassess.records.line import GearKind, Line
+from siteassess.records.line import FROM_HEIGHT, GearKind, Line
 from siteassess.records.owned import Owned, OwnedItem, OwnedKind
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import English, Said, said, word
@@ -32,7 +32,6 @@ FLAG_EVERY_M = constant("flag every")
 TIES_A_PAD = int(constant("ties of a pad"))
 KINDS: tuple[OwnedKind, ...] = get_args(OwnedKind)
 COUNTED_BY_TIES = ("shackle", "connector", "other", "unknown")  # recorded pieces that are no row of their own
-HIGH = ("high line", "aerial equipment")
 
 
 @dataclass(frozen=True)
@@ -199,9 +198,9 @@ def _of_tie(plan: Protection, use: str) -> Iterator[tuple[Key, int]]:
         first, second = (("pack-rope", "pack-second-rope") if kind == "rope" else ("pack-sling", "pack-second-sling"))
         length = _up(plan.rope_length_m or plan.sling_length_m, LENGTH_STEP_M)
         yield (kind, said(first, wrap=plan.wrap), length, plan.sling_width_m, None), 1
-        if use in HIGH:
+        if use in FROM_HEIGHT:
             yield (kind, said(second), length, plan.sling_width_m, None), 1
-    yield ("link", said("pack-link"), None, None, None), 2 if use in HIGH else 1
+    yield ("link", said("pack-link"), None, None, None), 2 if use in FROM_HEIGHT else 1
     if plan.pad_length_m:
         size = _up(plan.pad_length_m, PAD_STEP_M), plan.pad_height_m, plan.pad_thickness_m
         yield ("pad", said("pad-alone", material=plan.pad_material), *size), plan.pad_pieces

@@ -33,6 +33,7 @@ from siteassess.advice.rule_things import (
     thing_clause,
 )
 from siteassess.errors import Fault, FaultyInput
+from siteassess.records.line import ON_FOOT
 from siteassess.records.reading import file_text
 from siteassess.records.record import Record
 from siteassess.records.yaml_lines import load
@@ -51,8 +52,6 @@ from siteassess.reference.rules import (
     rule_set,
 )
 
-USE_WORDS = {"hammock": ("hammock", "any line"), "aerial equipment": ("any line",)}
-WALKED_WORDS = ("slackline", "tightrope", "any line")
 ANSWERED_BY: dict[type, Callable[[Any, HeldAgainst], ClauseAnswer]] = {  # each takes clauses of its own kind
     SizeClause: size_clause, CountClause: count_clause, ThingClause: thing_clause, ListClause: list_clause,
     MonthsClause: months_clause, HoursClause: hours_clause,
@@ -63,7 +62,8 @@ NAMED: dict[str, Answered] = {"yes": "met", "no": "not met"}
 
 def use_words(use: str) -> tuple[str, ...]:
     """What rules call a use of the record."""
-    return USE_WORDS.get(use, WALKED_WORDS)
+    own = ("slackline", "tightrope") if use in ON_FOOT else ("hammock",) if use == "hammock" else ()
+    return (*own, "any line")
 
 
 def rule_set_of(record: Record) -> RuleSet | None:

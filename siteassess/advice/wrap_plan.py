@@ -31,6 +31,7 @@ from siteassess.mechanics.linkmove import (
 from siteassess.mechanics.padding import rub_shear_use
 from siteassess.mechanics.sling import WIDEST_ANGLE, basket, held_by_turns, knots_length, sling_length
 from siteassess.mechanics.taper import TAPER_PER_METRE
+from siteassess.records.line import FROM_HEIGHT
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
@@ -367,7 +368,7 @@ def _rub_advice(rub: float | None, moved: Movement | None, sling: SlingInputs) -
 
 
 def _second(use: str) -> tuple[Said, ...]:
-    return (said("second-sling"),) if use in ("high line", "aerial equipment") else ()
+    return (said("second-sling"),) if use in FROM_HEIGHT else ()
 
 
 def _turns(sling: SlingInputs) -> tuple[Said, ...]:

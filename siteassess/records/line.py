@@ -42,6 +42,7 @@ EndName = Literal["A", "B"]
 ENDS: tuple[EndName, EndName] = ("A", "B")
 Use = Literal["hammock", "low line", "trick line", "long line", "high line", "aerial equipment"]
 ON_FOOT: tuple[Use, ...] = ("low line", "trick line", "long line", "high line")
+FROM_HEIGHT: tuple[Use, ...] = ("high line", "aerial equipment")  # a failure means a fall from height
 GearKind = Literal["shackle", "connector", "leash ring", "leash", "pulley", "rope", "line lock", "webbing grip",
                    "brake", "ratchet", "other", "unknown"]
 GearPlace = Literal["at the anchor", "in the line", "redirect", "leash", "hauling", "hauling left in", "backup",

@@ -15,7 +15,7 @@ import pandas as pd
 from siteassess.mechanics.rootplate import lever_arm, root_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, allowable
 from siteassess.mechanics.stem import stem_limit
-from siteassess.records.line import Use
+from siteassess.records.line import FROM_HEIGHT, Use
 from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import Said, said
 from siteassess.survey.cells import Floats
@@ -91,7 +91,7 @@ class Wish:
 
     @property
     def divisor(self) -> float:
-        return float(DIVISOR_HIGH_LINE if self.use in ("high line", "aerial equipment") else DIVISOR_GROUND_LINE)
+        return float(DIVISOR_HIGH_LINE if self.use in FROM_HEIGHT else DIVISOR_GROUND_LINE)
 
     def assumptions(self) -> tuple[Said, ...]:
         pull = "as asked" if self.pull_n is not None else "judgement, a stand-in for a line not yet known"

@@ -14,7 +14,7 @@ from siteassess.advice.assess import assess
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN, boulder_deciding
 from siteassess.mechanics.linkmove import SIDE_PUSH
 from siteassess.mechanics.loadcases import USES
-from siteassess.records.line import Use
+from siteassess.records.line import FROM_HEIGHT, ON_FOOT, Use
 from siteassess.records.record import Record
 from siteassess.records.schema import members
 
@@ -100,6 +100,7 @@ def test_every_stop_sign_decides_and_what_is_taken_at_its_worst_is_a_deciding_th
 
 def test_every_kind_of_line_has_its_loads_its_deciding_things_and_its_side_push():
     assert set(get_args(Use)) == set(USES) == set(DECIDING) == set(SIDE_PUSH)
+    assert set(get_args(Use)) == {"hammock", *ON_FOOT, *FROM_HEIGHT}, "who walks on it, or falls from it?"
 
 
 def test_the_counts_are_those_told():
