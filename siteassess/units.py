@@ -22,13 +22,14 @@ from decimal import ROUND_HALF_UP, Context
 from functools import cache
 from typing import Any
 
+FOOT_M = 0.3048  # international foot, exact
 STANDARD_GRAVITY = 9.80665  # [m/s2] exact by definition
 
 # What pint is told. Its own list of two thousand units takes a third of a second to read; a test holds these to it.
 DEFINITIONS = (
     "milli- = 1e-3 = m-", "centi- = 1e-2 = c-", "deca- = 10 = da-", "kilo- = 1e3 = k-", "mega- = 1e6 = M-",
     "meter = [length] = m", "second = [time] = s", "gram = [mass] = g",
-    "inch = 0.0254 * meter", "foot = 0.3048 * meter", "yard = 0.9144 * meter", "mile = 1609.344 * meter",
+    "inch = 0.0254 * meter", f"foot = {FOOT_M} * meter", "yard = 0.9144 * meter", "mile = 1609.344 * meter",
     "nautical_mile = 1852 * meter",
     "minute = 60 * second", "hour = 3600 * second", "day = 86400 * second",
     "metric_ton = 1e6 * gram", "pound = 453.59237 * gram", "ounce = 28.349523125 * gram",
@@ -73,7 +74,7 @@ SI_UNIT = {
     "slope": "deg", "bearing": "deg", "speed": "m/s", "duration": "s", "stiffness": "N/m", "moment": "N m",
     "density": "kg/m3", "stretch": "m/m",
 }
-ONLY_SHOWN = {"m2": 1.0, "sq ft": 0.3048**2, "MB": 1e6, "kN h": 1.0, "degrees": 1.0}  # nobody writes these in a record
+ONLY_SHOWN = {"m2": 1.0, "sq ft": FOOT_M**2, "MB": 1e6, "kN h": 1.0, "degrees": 1.0}  # nobody writes these in a record
 _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*")
 _FEET_AND_INCHES = re.compile(r"\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|\")\s*")
 _SMALLEST_WRITTEN = 1e-12

@@ -8,20 +8,10 @@ from __future__ import annotations
 
 from siteassess.mechanics.line_load import LONG_LEASH, UNNAMED_WALKER
 from siteassess.reference.findings import Said
+from siteassess.reference.tables import rows
 from siteassess.units import STANDARD_GRAVITY
 
-STOP_SIGNS: dict[str, str] = {
-    "dead_tree": "dead tree",
-    "soil_heave": "soil heave or cracks at the base",
-    "fresh_lean": "fresh lean",
-    "bracket_fungus": "bracket fungus at the base",
-    "stem_crack": "crack through the stem",
-    "undercut_roots": "undercut root plate",
-    "wide_opening": "opening over a third of the trunk's round",
-    "hanging_limb": "hanging limb over the line",
-    "nest_in_use": "nest in use",
-    "posted_no": "posted prohibition",
-}
+STOP_SIGNS: dict[str, str] = {row["id"]: row["plain"] for row in rows("warning_signs") if row["kind"] == "stop"}
 
 # the deciding thing that each sign is, and the other way round
 THING_OF_SIGN: dict[str, str] = {sign: f"stop sign: {name}" for sign, name in STOP_SIGNS.items()}

@@ -41,7 +41,8 @@ class Share(FloatType):
 @click.option(
     "--soil", type=click.Choice(["firm", "wet", "saturated"]), help="State of the soil; not given counts as wet."
 )
-@quantity("--lean", "slope", "Lean of the trunk along the pull.", default="0 deg", show_default=True, low=0, high=60)
+@quantity("--lean", "slope", "Lean of the trunk along the pull.", default="0 deg", show_default=True, low=0, high=60,
+          called="lean")
 @click.option("--root-loss", type=Share(), default=0.0, show_default=True, help="Share of the holding roots lost.")
 @click.option("--species", help="Species, genus or 'unknown broadleaf'; not given: a tree of any kind.")
 @FOR

@@ -99,11 +99,11 @@ class QuantityType(FloatType):
 
     def __init__(
         self, kind: str, low: float | None = None, high: float | None = None, above_low: bool = False,
-        usual_unit: str = "",
+        usual_unit: str = "", called: str = "",
     ):
         self.kind, self.low, self.high, self.above_low = kind, low, high, above_low
-        self.usual_unit = usual_unit or _USUAL_UNIT.get(kind, "")
-        self.name = f"{kind} with unit"
+        self.usual_unit, self.called = usual_unit or _USUAL_UNIT.get(kind, ""), called or kind
+        self.name = f"{self.called} with unit"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         from siteassess.reference.faults import of_unit
@@ -115,7 +115,7 @@ class QuantityType(FloatType):
         try:
             si = parse(value, self.kind, self.usual_unit).si
         except UnitText as error:
-            self.fail(read_wanted(error.read, *of_unit(error)), param, ctx)
+            self.fail(read_wanted(error.read, *of_unit(error, self.called)), param, ctx)
         unit = f"{SI_UNIT[self.kind]} g"
         if self.low is not None and (si < self.low or (self.above_low and si == self.low)):
             code = "want-more-than" if self.above_low else "want-at-least"
@@ -213,8 +213,9 @@ readers = WordsOf("records.fields.Layer")
 
 
 def quantity(name: str, kind: str, text: str, **options: Any) -> Callable[[FC], FC]:
-    """An option holding a quantity, SI inside; `usual_unit` is what a message suggests for a bare number."""
-    limits = {key: options.pop(key) for key in ("low", "high", "above_low", "usual_unit") if key in options}
+    """An option holding a quantity, SI inside; `usual_unit` is what a message suggests for a bare number, and what
+    it is `called` where that is not its kind."""
+    limits = {key: options.pop(key) for key in ("low", "high", "above_low", "usual_unit", "called") if key in options}
     return click.option(name, type=QuantityType(kind, **limits), help=text, **options)
 
 

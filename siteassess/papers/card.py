@@ -60,7 +60,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         "card", how,
         place=record.site.name, subtitle=shown_as, invented=record.site.invented,
         facts=survey_facts(record, t)[:2], heads=standing.heads if standing else (), register_asked=True,
-        licence=standing.licence if standing else t("group-only"),
+        licence=standing.licence if standing else t("group-only").rstrip("."),
         # readings of a hidden place could be found again from their hash by trying
         version_of=[() if withheld else record_values(record), shown_as, assessment.date, standing],
         may=standing.answer.word if standing else None,
@@ -184,11 +184,11 @@ def _rules(line: LineResult, assessment: Assessment, how: Manner) -> list[tuple[
     return sorted(told, key=lambda row: get_args(Answered).index(row[2]))[:RULES_SHOWN]
 
 
-def _permission(permission: Permission | None) -> str:
+def _permission(permission: Permission | None) -> list[str | datetime.date]:
     if permission is None:
-        return ""
+        return []
     parts = (permission.by, permission.reference, permission.expires, permission.conditions)
-    return ", ".join(plain(part) for part in parts if part)
+    return [part for part in parts if part]
 
 
 def _landmarks(record: Record, scene: Scene, line: LineResult, how: Manner, m: Measures) -> list[str]:

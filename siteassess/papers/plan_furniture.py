@@ -10,6 +10,7 @@ import numpy as np
 from siteassess.papers.drawing import Sheet, text_width
 from siteassess.papers.plan_frame import Box, View
 from siteassess.papers.scene import Scene
+from siteassess.units import FOOT_M
 
 NORTH_BOX_MM, LOW_NORTH_BOX_MM = (25.0, 31.0), (48.0, 19.0)
 
@@ -81,7 +82,7 @@ def draw_bar(sheet: Sheet, view: View, bar: Bar, feet: bool) -> None:
     x, y = box.x + 5, box.y + 2.2
     _segments(sheet, x, y, each_m, bar.parts, [f"{i * bar.step_m}" for i in range(bar.parts + 1)], "m")
     if feet:
-        foot = 0.3048 * view.per_metre
+        foot = FOOT_M * view.per_metre
         each = next((s for s in (5, 10, 20, 50, 100, 200, 500, 1000) if s * foot >= 10), 2000)
         count = max(1, int((bar.parts * each_m) / (each * foot) + 1e-6))
         _segments(sheet, x, y + 8, each * foot, count, [f"{i * each}" for i in range(count + 1)], "ft")

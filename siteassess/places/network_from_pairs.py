@@ -11,9 +11,9 @@ from siteassess.places.network_model import NetworkReading, position_of, sighted
 from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting
 from siteassess.places.slip_candidates import AXES, MENDED, mended
-from siteassess.places.slips import FOOT_M
 from siteassess.records.site import North
 from siteassess.reference.findings import Said, said
+from siteassess.units import FOOT_M
 
 
 def network_of(positions: Mapping[str, Located], pairs: Mapping[tuple[str, str], PairReadings]) -> list[NetworkReading]:

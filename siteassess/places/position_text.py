@@ -19,10 +19,9 @@ from siteassess.places.location_codes import from_open_location_code
 from siteassess.places.magnetics import Declination
 from siteassess.places.positions import Located, from_landmark
 from siteassess.places.readings import Sighting
-from siteassess.places.slips import FOOT_M
 from siteassess.records.site import North
 from siteassess.reference.findings import worded
-from siteassess.units import show
+from siteassess.units import FOOT_M, show
 
 FORMS = (
     "40.7829, -73.9654; 40 46 58.4 N, 73 57 55.4 W; 40 46.974 N, 73 57.924 W; UTM 18 north 587297 4515172; "

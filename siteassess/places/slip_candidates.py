@@ -9,13 +9,9 @@ from dataclasses import replace
 from siteassess.places.geodesy import POLE_LATITUDE_DEG, reverse_bearing, wrap360
 from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting
-from siteassess.places.slips import (
-    FOOT_M,
-    decimals_typed_as_minutes,
-    minutes_typed_as_decimals,
-    seconds_typed_as_decimals,
-)
+from siteassess.places.slips import decimals_typed_as_minutes, minutes_typed_as_decimals, seconds_typed_as_decimals
 from siteassess.reference.findings import Said, said
+from siteassess.units import FOOT_M
 
 Candidate = tuple[Said, PairReadings]
 AXES = (("latitude", "longitude"), ("latitude",), ("longitude",))

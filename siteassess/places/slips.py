@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-FOOT_M = 0.3048  # international foot, exact
-
 
 def minutes_typed_as_decimals(degrees: float) -> float:
     """The angle meant where 40 deg 47.123 min was typed as 40.47123; NaN where no such reading exists [deg].

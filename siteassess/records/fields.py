@@ -73,11 +73,12 @@ class Measured:
     """Marks a field as a quantity of one kind within a plausible range.
 
     `low` and `high` are texts with units, so that messages speak the trade's units; beyond them a reading is
-    refused as a slip of the pen, not judged as rare. `example` shows how a reading is typed.
+    refused as a slip of the pen, not judged as rare. `example` shows how a reading is typed; `called` is what a fault
+    calls it, where that is not its kind.
     """
 
-    def __init__(self, kind: str, low: str, high: str, example: str):
-        self.kind, self.low, self.high, self.example = kind, low, high, example
+    def __init__(self, kind: str, low: str, high: str, example: str, called: str = ""):
+        self.kind, self.low, self.high, self.example, self.called = kind, low, high, example, called or kind
 
     @cached_property
     def _limits(self) -> tuple[float, float]:
@@ -90,13 +91,13 @@ class Measured:
         if isinstance(value, Quantity):
             if SI_UNIT[value.kind] != SI_UNIT[self.kind]:
                 mend = worded("mend-is-a-kind", typed=value.text, kind=value.kind)
-                raise fault(value.text, worded("want-a-kind", kind=self.kind), mend)
+                raise fault(value.text, worded("want-a-kind", kind=self.called), mend)
             read = value
         else:
             try:
                 read = parse(value, self.kind, usual_unit=self.example.split()[-1])
             except UnitText as error:
-                raise fault(error.read, *of_unit(error)) from None
+                raise fault(error.read, *of_unit(error, self.called)) from None
         low, high = self._limits
         if not low <= read.si <= high:
             wanted = worded("want-between", low=self.low, high=self.high)
@@ -209,7 +210,7 @@ OffMiddle = Annotated[Quantity, Measured("angle", "0 deg", "90 deg", "5 deg")]
 StrandAngle = Annotated[Quantity, Measured("angle", "0 deg", "180 deg", "60 deg")]
 Stretch = Annotated[Quantity, Measured("stretch", "0.01 %", "40 %", "4 %")]
 Tilt = Annotated[Quantity, Measured("angle", "0 deg", "20 deg", "0.2 deg")]
-Lean = Annotated[Quantity, Measured("slope", "0 deg", "60 deg", "3 deg")]
+Lean = Annotated[Quantity, Measured("slope", "0 deg", "60 deg", "3 deg", "lean")]
 Bearing = Annotated[Quantity, Measured("bearing", "0 deg", "360 deg", "135 deg")]
 Accuracy = Annotated[Quantity, Measured("length", "1 mm", "5 km", "5 m")]
 Gust = Annotated[Quantity, Measured("speed", "5 m/s", "90 m/s", "90 km/h")]

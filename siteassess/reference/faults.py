@@ -15,10 +15,14 @@ if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
 
-def of_unit(error: UnitText) -> tuple[Worded, str]:
-    """What is wanted instead of a text that is no quantity, and how to mend it; empty where nobody knows."""
-    wanted = worded("want-a-unit", kind=error.kind, units=tuple(UNITS[error.kind]))
-    return wanted, worded(error.mend, kind=error.kind, **error.values) if error.mend else ""
+def of_unit(error: UnitText, called: str = "") -> tuple[Worded, str]:
+    """What is wanted instead of a text that is no quantity, and how to mend it; empty where nobody knows.
+
+    `called` is what the quantity is, where that is not its kind.
+    """
+    kind = called or error.kind
+    wanted = worded("want-a-unit", kind=kind, units=tuple(UNITS[error.kind]))
+    return wanted, worded(error.mend, kind=kind, **error.values) if error.mend else ""
 
 
 def told(fault: Fault) -> Said:

@@ -24,7 +24,7 @@ LIMIT = re.compile(rf"{BEFORE}{FIGURE}|{FIGURE}[ -]?{UNIT}", re.IGNORECASE)
 # Another constant wants another question, and a thought for the records that answer the old one.
 ASKED = {
     "over a third of the trunk's round": {"widest opening": 120}, "over a third of its round": {"widest opening": 120},
-    "opening over 120 degrees": {"widest opening": 120}, "2 m2": {"much bare": 2},
+    "2 m2": {"much bare": 2},
     "within three trunk widths": {"digging diameters": 3, "bank reach diameters": 3},
     "within 30 m of it": {"told past the strip: power line": 30, "told past the strip: railway": 30},
     "fewer than five trees": {"least candidates": 5},
