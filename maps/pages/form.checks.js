@@ -197,7 +197,7 @@ function* groundDoubts(point, before, span, path) {
   const values = { at: point.at, taped: span.taped, before: before.at, one: before.height, other: point.height };
   const twice = here === last && filled(before.height) && filled(point.height) && before.height !== point.height;
   const slip = worded("slip-other-unit");
-  if (here > siOf(span, "length", "taped")) yield doubt([...path, "at"], worded("beyond-span", values), { slip });
+  if (here > siOf(span, "length", "taped") + LIMIT.SPAN_ROUNDED_M) yield doubt([...path, "at"], worded("beyond-span", values), { slip });
   else if (here < last) yield doubt([...path, "at"], worded("back-again", values), { slip });
   else if (here !== undefined && twice) yield doubt([...path, "height"], worded("two-heights", values), { slip: worded("slip-other-place") });
 }

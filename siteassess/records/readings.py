@@ -31,6 +31,7 @@ ROUGH_DECIMALS = int(constant("rough decimals"))
 ONE_POSITION_DECIMALS = int(constant("one position decimals"))
 HIGH_TIE_SHARE = constant("highest tie")
 SLOPE_WORTH_NAMING_DEG = constant("slope worth naming")
+SPAN_ROUNDED_M = constant("span rounded")
 BACK_BEARING_LIMIT_DEG = constant("back bearing limit")
 UNTURNED_LIMIT_DEG = constant("back bearing unturned")
 WIDE_OPENING_DEG = constant("widest opening")
@@ -219,7 +220,7 @@ def _span(span: Span, path: Steps) -> Iterator[Doubt]:
 
 def _profile(line: Line, span: Span, path: Steps) -> Iterator[Doubt]:
     for index, point in enumerate(line.ground):
-        if point.at.si > span.taped.si:
+        if point.at.si > span.taped.si + SPAN_ROUNDED_M:
             told = said("beyond-span", at=point.at.text, taped=span.taped.text)
             yield Doubt((*path, "ground", index, "at"), told, said("slip-other-unit"))
         elif index and point.at.si < line.ground[index - 1].at.si:

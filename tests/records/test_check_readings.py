@@ -242,3 +242,9 @@ def test_lines_of_a_file_are_named_in_their_order(tmp_path):
 def test_no_record_however_odd_stops_the_check(record, today):
     for warning in check_readings(record, today=today):
         assert warning.sentence().endswith(".")
+
+
+@pytest.mark.parametrize(("span", "doubted"), [("65.6 ft", False), ("65 ft 7 in", False), ("65.5 ft", True)])
+def test_ground_past_a_span_by_rounding_alone_is_no_slip(span, doubted):
+    told = warnings_of(line=ENDS + f", span: {{taped: {span}}}, ground: [{{at: 20 m, height: 0 m}}]")
+    assert [one.told.code == "beyond-span" for one in told] == [True] * doubted
