@@ -50,12 +50,12 @@ function freeCode(items, letter, key = "code") {
   for (let number = 1; ; number += 1) if (!taken.has(letter + number)) return letter + number;
 }
 
-const KIND_LETTER = { tree: "T", boulder: "B", other: "P" };
+const KIND_LETTER = { tree: "T", boulder: "B" };
 
 function anchorsScreen() {
   const anchors = state.record.anchors;
   const add = (kind) => button(`+ ${say(`add-${kind}`)}`, () => {
-    put(["anchors", anchors.length], { kind, code: freeCode(state.record.anchors, KIND_LETTER[kind]) });
+    put(["anchors", anchors.length], { kind, code: freeCode(state.record.anchors, KIND_LETTER[kind] ?? "P") });
     openLast("anchors");
   }, { class: "big", "data-add": kind });
   return [

@@ -10,7 +10,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from siteassess.records.anchor import Boulder, Other, Signs, Tree
+from siteassess.records.anchor import ANCHOR_KINDS, Signs, Tree
 from siteassess.records.fields import Part
 from siteassess.records.line import Line
 from siteassess.records.record import FORMAT, Record
@@ -53,8 +53,9 @@ def blank_record(full: bool = False) -> str:
     lines += form.item(Tree, 1, {"kind": "tree", "code": "T2"}, commented=False)
     if full:
         lines += _notes(_KINDS)
-        lines += [f"# {line}" for line in form.item(Boulder, 1, {"kind": "boulder", "code": "B1"}, commented=False)]
-        lines += [f"# {line}" for line in form.item(Other, 1, {"kind": "other", "code": "P1"}, commented=False)]
+        for place, (kind, model) in enumerate((kind, model) for kind, model in ANCHOR_KINDS.items() if kind != "tree"):
+            code = "B1" if kind == "boulder" else f"P{place}"
+            lines += [f"# {line}" for line in form.item(model, 1, {"kind": kind, "code": code}, commented=False)]
     lines += ["", "lines:", *form.item(Line, 1, {"id": "L1", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}})]
     if full:
         lines += ["", *form.field(_asked(Record, "measured_pairs"), 0)]

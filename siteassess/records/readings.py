@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
-from siteassess.records.anchor import Boulder, Other, Tree
+from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.fields import SECTORS
 from siteassess.records.finding import Doubt, ReadingWarning, field_name
 from siteassess.records.line import End, Line, Span, Webbing
@@ -98,7 +98,7 @@ def _between_anchors(record: Record) -> Iterator[Doubt]:
     yield from _shared(record, "position", "position-shared", _place)
 
 
-def _place(anchor: Tree | Boulder | Other) -> tuple[float, float] | None:
+def _place(anchor: Anchor) -> tuple[float, float] | None:
     fixes = anchor.position.fixes if anchor.position is not None else ()
     return next(((round(fix.lat, ONE_POSITION_DECIMALS), round(fix.lon, ONE_POSITION_DECIMALS))
                  for fix in fixes if fix.lat is not None and fix.lon is not None), None)
@@ -116,7 +116,7 @@ def _shared(record: Record, field: str, code: str, key: Callable[[Any], object])
         first.setdefault(value, anchor.code)
 
 
-def _position(anchor: Tree | Boulder | Other, path: Steps) -> Iterator[Doubt]:
+def _position(anchor: Anchor, path: Steps) -> Iterator[Doubt]:
     if anchor.position is None:
         return
     for index, fix in enumerate(anchor.position.fixes):

@@ -135,14 +135,12 @@ def asked_at(path: Steps, model: type[Part] = Record) -> Asked | None:
 
 def models_at(path: Steps, model: type[Part] = Record) -> tuple[type[Part], ...]:
     """The part or parts that may stand at a path."""
-    kinds = {"tree", "boulder", "other"}
     if not path:
         return (model,)
     asked = asked_at(path, model)
     found = asked.models if asked else ()
-    if len(found) > 1 and path[-1] in kinds:
-        return tuple(one for one in found if one.__name__.lower() == path[-1])
-    return found
+    of_a_kind = tuple(one for one in found if len(found) > 1 and one.__name__.lower() == path[-1])
+    return of_a_kind or found
 
 
 def _asked(path: tuple[str, ...], info: FieldInfo) -> Asked:
