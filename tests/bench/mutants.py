@@ -3,12 +3,13 @@
 From the checkout, with `coverage` installed beside the test extra; both steps can be stopped and go on where they were:
 
     python tests/bench/mutants.py cover WORK tests/advice tests/register ...   which test runs which line
-    python tests/bench/mutants.py run WORK [--part 0/2] [--only judge.py] [--again] [--soon]
+    python tests/bench/mutants.py run WORK [--part 0/2] [--only judge.py] [--since REV] [--again] [--soon]
 
 A change is a comparison moved to or off its edge or turned round, `and` for `or`, a condition denied, `min` for `max`,
 a sum for a difference, a product for a quotient, a number a tenth larger, a truth turned, a statement left out. Texts
 are left alone. A change that no test notices is printed; whether it is one that cannot be noticed is for a reader, who
-writes it down with the reason in `mutants_alike.csv`: it is not tried again while its line reads the same.
+writes it down with the reason in `mutants_alike.csv`: it is not tried again while its line reads the same. With
+`--since` only what stands on lines new or altered since a revision is tried, or begins an expression that reaches them.
 
 No mutation tester of the trade fits: they try whole texts too, know which test runs which function but not which line,
 and run every test of a function where a change survives, which for the judge is all of them. The import of the changed
@@ -31,6 +32,7 @@ import os
 import random
 import re
 import signal
+import subprocess
 import sys
 import time
 from pathlib import Path
@@ -40,8 +42,9 @@ from changed_code import put_in
 ROOT = Path(__file__).resolve().parents[2]
 JUDGED = [
     "advice/hold.py", "advice/judge.py", "advice/least_trunk.py", "advice/tree_inputs.py", "advice/care.py",
-    "advice/care_results.py", "advice/remedies.py", "advice/kindest.py", "advice/season.py", "mechanics/bark.py",
-    "register/standing.py",
+    "advice/care_results.py", "advice/remedies.py", "advice/levers.py", "advice/kindest.py", "advice/season.py",
+    "advice/ground.py", "advice/rootzone_plan.py", "advice/line_setting.py", "mechanics/bark.py", "records/trunk.py",
+    "records/agreement.py", "register/standing.py",
 ]  # fmt: skip
 FIRST, MOST_S, LONGEST_S = 60, 10.0, 1800  # tests tried at first, and for how long; patience with the rest
 
@@ -329,7 +332,7 @@ def is_noticed(lines: Lines, path: Path, tests: list[str], change, soon: bool) -
         noticed(name, path, *change, rest, LONGEST_S) if rest and not soon else "")  # fmt: skip
 
 
-def run(work: Path, part: str, only: str, again: bool, soon: bool) -> None:
+def run(work: Path, part: str, only: str, since: str, again: bool, soon: bool) -> None:
     """Try the changes of a part; what was tried before is not tried again, but for survivors where that is asked."""
     os.chdir(ROOT)
     sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
@@ -347,7 +350,7 @@ def run(work: Path, part: str, only: str, again: bool, soon: bool) -> None:
     with (Path(__file__).parent / "mutants_alike.csv").open(encoding="utf-8", newline="") as table:
         alike = {(one["file"], one["line"], one["change"], int(one["which"])) for one in csv.DictReader(table)}
     tried = work / f"tried-{place}.jsonl"
-    for key, path, tree, line, change in _by_lot(only)[place::parts]:
+    for key, path, tree, line, change in _by_lot(only, since)[place::parts]:
         was = known.get(key)
         if key in alike or was or (was is False and not again):
             continue
@@ -361,17 +364,28 @@ def run(work: Path, part: str, only: str, again: bool, soon: bool) -> None:
             print(f"{key[0]}:{line} {key[2]} ({len(tests)} tests): {key[1]}", flush=True)
 
 
-def _by_lot(only: str) -> list[tuple]:
+def _lines_since(path: Path, tree: ast.Module, since: str) -> set[int]:
+    """Lines of a file that are new or altered since a revision, and those on which an expression over them begins."""
+    told = subprocess.run(["git", "diff", "-U0", since, "--", path], capture_output=True, text=True, check=True).stdout
+    hunks = re.findall(r"^@@ -\S+ \+(\d+),?(\d*) @@", told, re.MULTILINE)
+    new = {line for first, many in hunks for line in range(int(first), int(first) + int(many or 1))}
+    return new | {node.lineno for node in ast.walk(tree)
+                  if isinstance(node, ast.expr) and not new.isdisjoint(range(node.lineno, node.end_lineno + 1))}
+
+
+def _by_lot(only: str, since: str) -> list[tuple]:
     """Every change of the files, in an order drawn by lot: a run that is stopped has tried a fair sample."""
     found = []
     for file in (file for file in JUDGED if only in file):
         path = ROOT / "siteassess" / file
         text = path.read_text(encoding="utf-8")
         tree, rows = ast.parse(text), text.splitlines()
+        wanted = _lines_since(path, tree, since) if since else set(range(1, len(rows) + 1))
         seen = collections.Counter()  # the same change of the same words, told apart by their order
         for line, words, change in changes(ast.parse(text)):
             what = (file, rows[line - 1].strip(), words)
-            found.append(((*what, seen[what]), path, tree, line, change))
+            if line in wanted:
+                found.append(((*what, seen[what]), path, tree, line, change))
             seen[what] += 1
     random.Random(0).shuffle(found)
     return found
@@ -384,8 +398,12 @@ if __name__ == "__main__":
     asked.add_argument("tests", nargs="*")
     asked.add_argument("--part", default="0/1")
     asked.add_argument("--only", default="")
+    asked.add_argument("--since", default="", help="a revision: only what is new or altered since")
     asked.add_argument("--again", action="store_true", help="also those that nothing noticed before")
     asked.add_argument("--soon", action="store_true", help="by the quickest tests of each line only")
     how = asked.parse_args()
     how.work.mkdir(parents=True, exist_ok=True)
-    cover(how.work, how.tests) if how.step == "cover" else run(how.work, how.part, how.only, how.again, how.soon)
+    if how.step == "cover":
+        cover(how.work, how.tests)
+    else:
+        run(how.work, how.part, how.only, how.since, how.again, how.soon)
