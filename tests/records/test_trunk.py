@@ -1,0 +1,107 @@
+"""How thick a trunk is at a height: which of several readings it is judged by, each at the edge of its rule."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from parks import record
+
+from siteassess.records.anchor import Tree
+from siteassess.records.trunk import limb_readings, nearer_copies, nearest_reading, on_a_limb, trunk_at
+
+
+def tree(*readings: tuple[str, str, str], **more) -> Tree:
+    """A tree read so: diameter, height, how."""
+    trunk = [{"diameter": size, "read_at": at, "how": how} for size, at, how in readings]
+    return record({"T1.trunk": trunk} | {f"T1.{name}": value for name, value in more.items()}).anchor("T1")
+
+
+def judged_by(height: float | None, *readings: tuple[str, str, str]) -> str:
+    return nearest_reading(tree(*readings).trunk, height).diameter.text
+
+
+def test_a_reading_where_the_flare_ends_is_one_of_the_stem():
+    """80 cm (data/constants.csv, judgement): a tie at half a metre is judged by the stem there, not by the flare."""
+    flare, stem = ("60 cm", "0.5 m", "taped"), ("40 cm", "0.8 m", "taped")
+    assert judged_by(0.5, flare, stem) == "40 cm" == judged_by(1.5, stem, flare)
+    assert judged_by(0.5, ("60 cm", "0.5 m", "estimated"), ("70 cm", "0.8 m", "taped")) == "70 cm"
+
+
+def test_a_tree_is_known_at_breast_height_whatever_waist_or_flare_was_taped():
+    """1.3 m, where winched trees and inventories are read (Hill 2024)."""
+    waist, breast, high = ("30 cm", "0.9 m", "taped"), ("50 cm", "1.35 m", "taped"), ("45 cm", "1.2 m", "taped")
+    assert judged_by(None, waist, breast, high) == "50 cm"  # 5 cm off, and 10 cm
+    assert judged_by(1.3, waist, breast, high) == "30 cm"  # a tie there bends the waist
+    assert judged_by(None, ("30 cm", "0.5 m", "estimated"), ("50 cm", "1.3 m", "taped")) == "50 cm"
+    assert judged_by(None, ("30 cm", "0.5 m", "estimated"), ("50 cm", "1.3 m", "estimated")) == "30 cm"
+
+
+def test_of_readings_as_near_the_thinner_counts_and_heights_are_as_near_as_a_tape_reads_them():
+    """1.2 and 1.4 m lie as far from 1.3 m, though not in floats."""
+    for first, second in (("1.2 m", "1.4 m"), ("1.4 m", "1.2 m")):
+        assert judged_by(None, ("50 cm", first, "taped"), ("45 cm", second, "taped")) == "45 cm"
+
+
+def test_a_copy_is_nearer_only_where_no_tape_went_round_as_near():
+    taped = ("50 cm", "1.0 m", "taped")
+    for at, nearer in (("1.4 m", False), ("1.39 m", True), ("1.2 m", True), ("0.9 m", False)):
+        copies = nearer_copies(tree(taped, ("40 cm", at, "copied")).trunk, 1.2)
+        assert bool(copies) is nearer
+    further = tree(("50 cm", "2.2 m", "taped"), taped, ("40 cm", "1.5 m", "copied"))
+    assert nearer_copies(further.trunk, 1.2) == []  # the nearest tape counts
+    assert len(nearer_copies(tree(("40 cm", "9 m", "copied"), ("41 cm", "1 m", "copied")).trunk, 1.2)) == 2
+    assert nearer_copies(tree(("50 cm", "1.1 m", "estimated")).trunk, 1.2) == []
+
+
+@pytest.mark.parametrize("fork, tie, limb", [("1.2 m", 1.2, False), ("1.19 m", 1.2, True), ("1.2 m", None, False)])
+def test_a_tie_at_a_fork_still_goes_round_the_trunk(fork, tie, limb):
+    assert on_a_limb(tree(("50 cm", "1.3 m", "taped"), fork_height=fork), tie) is limb
+
+
+def test_a_limb_is_known_by_what_was_read_at_the_tie_where_its_fork_is_not():
+    split = {"stems": "fork below tie", "fork_height": None}
+    at_tie, below = ("40 cm", "1.7 m", "taped"), ("60 cm", "1.6 m", "taped")
+    assert [one.diameter.text for one in limb_readings(tree(at_tie, below, **split), 1.7)] == ["40 cm"]
+    forked = tree(at_tie, below, **split | {"fork_height": "1.6 m"})  # a girth at the fork goes round both
+    assert [one.diameter.text for one in limb_readings(forked, 1.7)] == ["40 cm"]
+    assert len(limb_readings(forked, None)) == len(limb_readings(forked, 1.6)) == 2
+
+
+def test_every_reading_is_that_of_a_trunk_with_no_fork_under_the_tie():
+    assert len(limb_readings(tree(("60 cm", "1.3 m", "taped"), ("40 cm", "2 m", "taped")), 1.7)) == 2
+
+
+def test_a_limb_is_judged_no_thicker_than_the_trunk_under_its_fork():
+    split = {"stems": "fork below tie", "fork_height": "1.5 m"}
+    for limb, under in (("60 cm", "40 cm"), ("40 cm", "60 cm")):
+        here = trunk_at(tree((limb, "1.7 m", "taped"), (under, "1.3 m", "taped"), **split), 1.7)
+        assert here.diameter == pytest.approx(0.4)
+
+
+def test_a_copied_number_counts_where_there_is_nothing_else():
+    copy = ("30 cm", "1.3 m", "copied")
+    assert judged_by(1.3, copy, ("50 cm", "1 m", "estimated")) == "50 cm" and judged_by(1.3, copy) == "30 cm"
+    stems = {"stems": "several", "each_stem": [{"girth": "180 cm"}, {"girth": "200 cm"}]}
+    assert trunk_at(tree(copy, **stems), 1.3).diameter == pytest.approx(1.8 / math.pi)
+
+
+@pytest.mark.parametrize("stems, listed", [("single", ["90 cm", "95 cm"]), ("several", ["90 cm"])])
+def test_stems_that_contradict_the_word_or_leave_others_unmeasured_are_not_what_is_judged(stems, listed):
+    """Both end in "cannot say": nobody knows which stem bears the line."""
+    here = trunk_at(tree(("60 cm", "1.3 m", "taped"), stems=stems, each_stem=[{"girth": one} for one in listed]), 1.2)
+    assert here.diameter == pytest.approx(0.6) and here.stems == (here.diameter,)
+
+
+def test_the_thinnest_of_several_stems_is_judged_at_the_tie_and_at_the_ground_where_none_is_planned():
+    """A stem's girth comes without a height, and is that at the tie; a reading as thick says no more."""
+    stems = {"stems": "several", "each_stem": [{"girth": "157 cm"}, {"girth": "200 cm"}]}
+    as_thick = [{"girth": "157 cm", "read_at": "3 m", "how": "taped"}]
+    for made in (tree(**stems), tree(**stems, trunk=as_thick)):
+        here = trunk_at(made, 1.5)
+        assert (here.diameter, here.read_at, len(here.stems)) == (pytest.approx(1.57 / math.pi), 1.5, 2)
+    assert trunk_at(tree(**stems), None).read_at == 0.0
+    thin = trunk_at(tree(("30 cm", "1.3 m", "taped"), **stems), 1.5)
+    assert (thin.diameter, thin.read_at, len(thin.stems)) == (pytest.approx(0.3), 1.3, 2)
+    none = trunk_at(tree(), 1.5)
+    assert math.isnan(none.diameter) and none.reading is None and len(none.stems) == 1
