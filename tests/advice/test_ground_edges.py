@@ -74,6 +74,24 @@ def test_the_higher_tie_is_the_one_a_rule_limits():
     assert answer.ties_may_rise_m == pytest.approx(0.4)
 
 
+def test_a_rule_on_the_lines_height_goes_by_the_empty_line_where_it_hangs_highest():
+    answer, _ = hung(limits=(HeightLimit("line height", 2.5),))
+    highest = max(up - down for up, down in zip(answer.unloaded_m, answer.ground_m))
+    assert answer.ties_may_rise_m == pytest.approx(2.5 - highest, abs=1e-3) and 2.0 < highest < 2.2  # over a dip
+
+
+def test_ties_are_lifted_only_where_the_feet_come_too_near():
+    assert hung()[0].lift_to_clear_m is None
+    low, _ = hung({"L1.a.tie_height": "0.7 m", "L1.b.tie_height": "0.7 m"})
+    lifted, _ = hung({f"L1.{end}.tie_height": f"{0.7 + low.lift_to_clear_m} m" for end in "ab"})
+    assert low.lowest_m < low.margin_m and lifted.lowest_m == pytest.approx(low.margin_m, abs=0.01)
+
+
+def test_neither_a_hammock_nor_a_line_of_no_known_tension_is_held_over_its_ground():
+    hammock = {"L1.use": "hammock", "L1.span.taped": "4 m", "L1.ground": []}
+    assert hung(hammock, 4.0)[0] is None and hung({"L1.standing": None})[0] is None
+
+
 def test_feet_over_a_hollow_are_as_high_as_where_it_is_deepest():
     """2.5 m (data/constants.csv, judgement): four metres deep in its middle, level beside the trunks."""
     rows = [{"at": f"{at} m", "height": f"{height} m"} for at, height in ((0, 0), (5, 0), (10, -4), (15, 0), (20, 0))]

@@ -59,7 +59,7 @@ def test_stems_measured_beside_the_word_single_are_a_thing_to_look_at():
 
 
 def test_one_foot_with_several_stems_is_told_where_they_were_measured():
-    for stems, count, several in (("several", 2, True), ("several", 3, True), ("several", 1, False), ("single", 2, False)):
+    for stems, count, several in (("several", 2, True), ("several", 1, False), ("single", 2, False)):
         assert ("stems-on-one-foot" in told(inputs(stems=stems, each_stem=[{"girth": "180 cm"}] * count))) is several
 
 
