@@ -17,10 +17,10 @@ from siteassess.mechanics.profile import Profile
 LEVEL = Profile(np.array([0.0, 20.0]), np.array([0.0, 0.0]))
 
 
-def hung(edits: dict | None = None, distance: float = 20.0, **limits):
+def hung(edits: dict | None = None, distance: float = 20.0, seek: bool = False, **limits):
     """The line over its ground, and the codes of what is found."""
     line = record(edits or {}).lines[0]
-    answer, told = clearance_of(line, line_inputs(line, distance), seek=False, **limits)
+    answer, told = clearance_of(line, line_inputs(line, distance), seek, **limits)
     return answer, {one.code: one for one in told}
 
 
@@ -52,13 +52,15 @@ def test_what_tapes_may_differ_by_is_half_of_what_feet_are_to_keep():
     assert ground._sag_too_deep(unmeasured, None, 0.0, LEVEL) == []
 
 
-def test_two_tapes_of_one_ground_that_differ_are_a_thing_to_look_at():
+def test_two_tapes_of_one_ground_that_differ_are_a_thing_to_look_at(monkeypatch):
     rows = [{"at": f"{at} m", "height": "0 m"} for at in (0, 10, 20)]
 
     def told(down: float) -> dict:
         return hung({"L1.ground": rows, "L1.ground_below": [{"at": "10 m", "down": f"{down} m"}]})[1]
 
     assert told(1.4)["ground-tapes-apart"].looked_at is False and "ground-tapes-apart" not in told(1.3)
+    monkeypatch.setattr(ground, "tapes_apart", lambda *of: float(ground.TAPES_APART))
+    assert "ground-tapes-apart" not in told(1.2)
 
 
 def test_ties_may_rise_as_far_as_the_strictest_rule_leaves():
@@ -82,7 +84,10 @@ def test_a_rule_on_the_lines_height_goes_by_the_empty_line_where_it_hangs_highes
 
 def test_ties_are_lifted_only_where_the_feet_come_too_near():
     assert hung()[0].lift_to_clear_m is None
-    low, _ = hung({"L1.a.tie_height": "0.7 m", "L1.b.tie_height": "0.7 m"})
+    low, _ = hung({"L1.a.tie_height": "0.7 m", "L1.b.tie_height": "0.7 m"}, seek=True)
+    tighter, _ = hung({"L1.a.tie_height": "0.7 m", "L1.b.tie_height": "0.7 m",
+                       "L1.standing.tension": f"{low.standing_to_clear_n + 10} N"})  # fmt: skip
+    assert tighter.lowest_m >= low.margin_m and hung(seek=True)[0].standing_to_clear_n is None
     lifted, _ = hung({f"L1.{end}.tie_height": f"{0.7 + low.lift_to_clear_m} m" for end in "ab"})
     assert low.lowest_m < low.margin_m and lifted.lowest_m == pytest.approx(low.margin_m, abs=0.01)
 
