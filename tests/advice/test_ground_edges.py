@@ -7,11 +7,12 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from parks import record
+from parks import own_rules, record
 
 from siteassess.advice import ground
 from siteassess.advice.ground import HeightLimit, clearance_of, too_high
 from siteassess.advice.line_inputs import LineInputs, line_inputs
+from siteassess.advice.rules import rule_set_of
 from siteassess.mechanics.profile import Profile
 
 LEVEL = Profile(np.array([0.0, 20.0]), np.array([0.0, 0.0]))
@@ -61,6 +62,24 @@ def test_two_tapes_of_one_ground_that_differ_are_a_thing_to_look_at(monkeypatch)
     assert told(1.4)["ground-tapes-apart"].looked_at is False and "ground-tapes-apart" not in told(1.3)
     monkeypatch.setattr(ground, "tapes_apart", lambda *of: float(ground.TAPES_APART))
     assert "ground-tapes-apart" not in told(1.2)
+
+
+def test_of_a_places_rules_the_greatest_heights_of_the_empty_line_count():
+    clauses = [{"id": f"c{number}", "kind": kind, "operator": operator, "value": value, "unit": "m", **more}
+               for number, (kind, operator, value, more) in enumerate((
+                   ("attach height", "<=", 2.5, {}), ("line height", "<", 1.5, {}), ("attach height", ">=", 0.5, {}),
+                   ("line height", "<=", 1.0, {"measured_at": {"place": "mid-span", "loaded": True}}),
+                   ("line length", "<=", 30, {}), ("attach height", "<=", 1.8, {"uses": ["hammock"]})))]  # fmt: skip
+    rules = rule_set_of(record({"site.rules": own_rules(*clauses)}))
+    assert ground.height_limits(rules, ("slackline",)) == (
+        HeightLimit("attach height", 2.5), HeightLimit("line height", 1.5))  # fmt: skip
+    assert ground.height_limits(None, ("slackline",)) == ()
+
+
+def test_what_clears_is_told_but_where_more_was_wished_for():
+    assert "clears" in hung()[1]
+    wished = hung({"L1.keep_clear": "1 m"})[1]
+    assert "wished-height-not-kept" in wished and "clears" not in wished
 
 
 def test_ties_may_rise_as_far_as_the_strictest_rule_leaves():

@@ -75,6 +75,11 @@ def test_of_numbers_copied_under_what_was_read_the_furthest_is_told():
     assert "copied-under-what-was-read" not in told(inputs(trunk=all_copied))
 
 
+def test_bark_that_slips_is_bark_somebody_tried():
+    assert inputs(bark__firmness="slips easily").bark_slips is True
+    assert inputs().bark_slips is inputs(bark=None).bark_slips is False
+
+
 # ---- what its roots go by
 
 
@@ -92,6 +97,7 @@ def test_roots_of_several_stems_go_by_their_wood_together_and_of_a_fork_by_the_l
     both = math.hypot(0.3, 0.3)
     for trunk in ([], [("60 cm", "1.3 m", "taped")]):
         assert inputs(trunk=trunk, stems="several", each_stem=two).root_diameter == pytest.approx(both)
+    assert inputs(stems="several", each_stem=two[:1]).root_diameter == pytest.approx(0.6, rel=1e-3)  # as it was read
     assert inputs(1.7, [("60 cm", "1.3 m", "taped")], **FORK, each_stem=two).root_diameter == pytest.approx(both)
     assert inputs(1.7, [("35 cm", "1.3 m", "taped")], **FORK, each_stem=two).root_diameter == pytest.approx(0.35)
 
