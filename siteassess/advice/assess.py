@@ -295,7 +295,7 @@ def _tree_setting(setting: LineSetting, end: EndName, tree: Tree, bearing: float
                    tuple(pulls for _, pulls, _ in beside if pulls),
                    tuple(name for name, pulls, _ in beside if not pulls),
                    tuple(least for *_, least in beside if least),
-                   longitude=setting.places.longitude(tree.code))  # fmt: skip
+                   longitude=setting.places.longitude(tree.code), drop=setting.drop_at(tree.code))  # fmt: skip
 
 
 def _boulder_setting(setting: LineSetting, end: EndName, boulder: Boulder, bearing: float) -> BoulderEnd:

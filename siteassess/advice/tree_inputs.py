@@ -15,25 +15,16 @@ from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN
 from siteassess.advice.filled import height_of
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.stood_reading import GustMet, TrialReading, gust_met, trial_reading
+from siteassess.advice.trunk_inputs import NEAR_TIE, forked, how_read, root_diameter, size_ln_sd, thinner_untaped
+from siteassess.advice.under_line import Drop
 from siteassess.errors import UnknownName
-from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, joint_diameter
+from siteassess.mechanics.ground import BANK_REACH_DIAMETERS
+from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS
 from siteassess.mechanics.roots import DIGGING_DIAMETERS, ROOT_STATES
-from siteassess.mechanics.scatter import READING_LN_SD
-from siteassess.mechanics.taper import diameter_at, least_diameter_at
-from siteassess.records.anchor import Species, Tree, TrunkReading
+from siteassess.mechanics.taper import least_diameter_at
+from siteassess.records.anchor import Species, Tree
 from siteassess.records.fields import SECTORS
-from siteassess.records.trunk import (
-    BREAST_HEIGHT,
-    FLARE_UP_TO,
-    MEASURED,
-    TrunkHere,
-    diameter_m,
-    limb_readings,
-    nearer_copies,
-    nearest_reading,
-    on_a_limb,
-    trunk_at,
-)
+from siteassess.records.trunk import BREAST_HEIGHT, FLARE_UP_TO, trunk_at
 from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import said
@@ -42,7 +33,6 @@ from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
 LOW_SECTION = constant("low section")
-NEAR_TIE = constant("fork near tie")
 MOST_CROWN_BASE = constant("most crown base")
 MOST_LEAN = constant("most lean")
 UNKNOWN_BARK_SHARE = constant("unknown bark share")
@@ -51,10 +41,6 @@ READ_BARK_SPREAD = constant("read bark spread")
 TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, MOST_LEAN, MOST_CROWN_BASE,
                           UNKNOWN_BARK_SHARE, READ_BARK_SPREAD)  # fmt: skip
 SPECIES_LN_SD = constants("species ln sd")
-
-# the scatter of a reading by how it was got; where that was not said, as if estimated
-DIAMETER_HOW = {"taped": "taped", "calipers": "taped", "copied": "copied", "estimated": "estimated",
-                "unknown": "estimated"}  # fmt: skip
 
 SOIL_STATE = {
     "dry": "firm", "moist": "firm", "wet": "wet", "standing water": "saturated", "frozen": "frozen",
@@ -145,8 +131,9 @@ class TreeInputs:
 
 
 def tree_inputs(
-    tree: Tree, tie_height: float | None, latitude: float = math.nan, longitude: float = math.nan
-) -> TreeInputs:
+    tree: Tree, tie_height: float | None, latitude: float = math.nan, longitude: float = math.nan,
+    drop: Drop | None = None,
+) -> TreeInputs:  # fmt: skip
     """Numbers of a tree for a tie at a height.
 
     Parameters
@@ -157,6 +144,8 @@ def tree_inputs(
         Height of the tie above ground [m]; None where none is planned.
     latitude, longitude : float
         For the season [deg]; NaN where no position is known.
+    drop : Drop, optional
+        Taped beside it under a line: a bank, whatever was said of edges.
     """
     told: list[Finding] = []
     missing: list[str] = []
@@ -166,10 +155,9 @@ def tree_inputs(
         told.append(found("stems-on-one-foot", "suits if", stems=stems.size, thinnest=diameter))
     match = _species(tree, told, missing)
     height, height_sd, filled = height_of(tree, match, diameter, told, missing)
-    how = here.reading.how if isinstance(here.reading, TrunkReading) else "taped"
-    ln_sd = READING_LN_SD["diameter", DIAMETER_HOW[how]].value
-    if tie_height is not None and how != "copied":
-        told += _copied_thinner(nearer_copies(tree.trunk, tie_height), here, ln_sd)
+    how = how_read(tree, here)
+    if tie_height is not None:
+        told += thinner_untaped(tree, here, how, tie_height)
     bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)
     ground, hollow = tree.ground, tree.hollow
     if math.isnan(diameter):
@@ -196,19 +184,22 @@ def tree_inputs(
               if answer == "unknown"]  # fmt: skip
     if unsaid:
         told.append(found("condition-unsaid", "suits", looked_at=False, things=tuple(unsaid)))
-    forked = _forked(tree, tie_height, told, missing)
+    forks = forked(tree, tie_height, told, missing)
     signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
     missing += [THING_OF_SIGN[name] for name, answer in signs if answer == "not looked"]
-    root_diameter = _root_diameter(tree, stems, told)
-    if math.isnan(root_diameter) and not math.isnan(diameter):  # a limb was read, and nothing of the trunk under it
+    roots = root_diameter(tree, stems, told)
+    if math.isnan(roots) and not math.isnan(diameter):  # a limb was read, and nothing of the trunk under it
         missing.append("trunk size")
-    told += _far_edges(tree, root_diameter)
-    lost, digging, cut_off, bank = _roots(tree, root_diameter, missing)
+    told += _far_edges(tree, roots)
+    lost, digging, cut_off, bank = _roots(tree, roots, missing)
+    if drop is not None and not bank <= drop.near:
+        bank = drop.near
+        if bank < BANK_REACH_DIAMETERS.value * roots:
+            told.append(found("bank-by-the-tape", "suits", near=drop.near, far=drop.far, fall=drop.fall))
     return TreeInputs(
         code=tree.code, species=match, diameter=diameter,
-        root_diameter=root_diameter,
-        read_at=read_at,
-        diameter_how=how, diameter_ln_sd=ln_sd, stems=stems.size,
+        root_diameter=roots, read_at=read_at,
+        diameter_how=how, diameter_ln_sd=size_ln_sd(how), stems=stems.size,
         bark_thick=bark_thick, bark_thin=bark_thin, bark_read=bool(tree.bark and tree.bark.thickness),
         bark_form=form, bark_smooth=smooth,
         bark_slips=bool(tree.bark and tree.bark.firmness == "slips easily"),
@@ -218,7 +209,7 @@ def tree_inputs(
         anchorage=anchorage_of(match, guessed=tree.species is None or tree.species.certainty == "guess"),
         height=height, height_high=filled.high if filled else height,
         height_how="filled" if filled else tree.height_how, height_ln_sd=height_sd,
-        forked=forked, fork_height=tree.fork_height.si if tree.fork_height else math.nan,
+        forked=forks, fork_height=tree.fork_height.si if tree.fork_height else math.nan,
         lean_deg=tree.lean.si if tree.lean else math.nan,
         lean_toward_deg=tree.lean_toward.si if tree.lean_toward else math.nan,
         soil=SOIL_STATE[ground.wetness] if ground else "unknown",
@@ -238,32 +229,6 @@ def tree_inputs(
         missing=tuple(missing), told=tuple(told),
         depth_unseen=ground is None or (ground.shallow == "not looked" and ground.texture != "rock"),
     )  # fmt: skip
-
-
-def _copied_thinner(copies: list[TrunkReading], here: TrunkHere, ln_sd: float) -> list[Finding]:
-    """Told of the number copied furthest under what was read, where it is thinner by more than both may miss."""
-    told: list[Finding] = []
-    most = math.hypot(ln_sd, READING_LN_SD["diameter", "copied"].value)
-    for one in copies:
-        copied, read = diameter_m(one), float(diameter_at(here.diameter, here.read_at, one.read_at.si))
-        if math.log(read / copied) > most:
-            most = math.log(read / copied)
-            told = [found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
-                          copied=copied, read=read)]  # fmt: skip
-    return told
-
-
-def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
-    """Diameter a root plate goes by: the reading nearest to breast height, carried up to it where it lies lower [m]."""
-    joint = float(joint_diameter(stems)) if stems.size > 1 else math.nan
-    reading = nearest_reading(tree.trunk, None)
-    if reading is None or tree.stems == "several" and stems.size > 1:
-        return joint
-    above = any(one.how in MEASURED and one.read_at.si >= FLARE_UP_TO.value for one in tree.trunk)
-    if reading.read_at.si < FLARE_UP_TO.value and not above:
-        told.append(found("read-in-the-flare", "suits if", at=reading.read_at.text))
-    read = diameter_at(diameter_m(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value))
-    return float(np.fmin(read, joint))  # of a forked trunk either was read, and the less counts
 
 
 def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatch:
@@ -319,32 +284,6 @@ def _bark(
         return low, high, match.bark.form, None  # a kind's usual bark clears no trunk of being smooth
     row = next(row for row in rows("bark_forms") if row.form == seen)
     return low, high, seen, row.thin_or_smooth == "yes"
-
-
-def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: list[str]) -> float:
-    if on_a_limb(tree, tie_height):
-        read = bool(tree.each_stem or limb_readings(tree, tie_height))
-        told.append(found("limb-as-read", "suits if") if read else found("limb-unread", "cannot say", looked_at=False))
-    if tree.stems == "unknown":
-        missing.append("stems and forks")
-        return math.nan
-    if tree.stems == "single" and len(tree.each_stem) > 1:
-        told.append(found("single-yet-several", "cannot say", looked_at=False, stems=len(tree.each_stem)))
-    if tree.stems == "several" and len(tree.each_stem) > 1:
-        return 1.0  # each leaves the common foot as at a fork
-    if tree.stems == "several":
-        told.append(found("girths-not-given", "cannot say", looked_at=False))
-        return math.nan
-    fork = tree.fork_height
-    near = fork is not None and (tie_height is None or fork.si <= tie_height + NEAR_TIE.value + 1e-9)
-    if tree.stems == "fork above tie":
-        if fork is None:
-            told.append(found("fork-height-unsaid", "suits", looked_at=False))
-        return 1.0 if near or fork is None else 0.0
-    if tree.stems == "single" and fork is not None and near:
-        told.append(found("single-yet-forked", "suits", fork=fork.text))
-        return 1.0
-    return 1.0 if tree.stems == "fork below tie" else 0.0
 
 
 def _far_edges(tree: Tree, root_diameter: float) -> list[Finding]:

@@ -9,15 +9,17 @@ from itertools import pairwise
 import numpy as np
 
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.ground import STEEPEST_DEG
 from siteassess.mechanics.profile import Profile, plain_slope, taped_offsets, taped_profile
-from siteassess.records.line import Line
+from siteassess.records.line import EndName, Line
 from siteassess.reference.constants import constant
 
 UNSEEN_DIP = constant("unseen dip")
 UNSEEN_SHARE = constant("unseen share")
 REACHES_B = constant("profile reaches b")
 WIDEST_GAP = constant("widest gap")
-UNDER_LINE_ASSUMPTIONS = (UNSEEN_DIP, UNSEEN_SHARE, REACHES_B, WIDEST_GAP)
+BANK_FALL = constant("bank fall")
+UNDER_LINE_ASSUMPTIONS = (UNSEEN_DIP, UNSEEN_SHARE, REACHES_B, WIDEST_GAP, BANK_FALL)
 Points = tuple[tuple[float, float], ...]  # distance from A, height over the foot of A [m]
 
 
@@ -28,6 +30,15 @@ class UnderLine:
     how: str  # "taped", "answered", "open below" or "unknown"
     points: Points | None = None
     unseen: float = 0.0  # how much lower it may lie somewhere [m]
+
+
+@dataclass(frozen=True, order=True)
+class Drop:
+    """Ground taped to fall like a bank, seen from a trunk: somewhere between two rows, so it counts from the nearer."""
+
+    near: float  # of the rows from the trunk [m]
+    far: float
+    fall: float  # [m]
 
 
 def foot_of_b(line: Line) -> float | None:
@@ -98,6 +109,34 @@ def deepest(line: Line, span: float | None, rise: float, tie_a: float | None) ->
     rows = [] if not span or tie_a is None else [tie_a + rise * at / span - height
                                                  for at, height in _rows(line) if 0 <= at <= span]  # fmt: skip
     return max([*down, *rows, *told, 0.0])
+
+
+def drop_beside(line: Line, end: EndName, span: float | None, rise: float, tie_a: float | None) -> Drop | None:
+    """The nearest drop from the trunk at one end that was taped; None where none was.
+
+    Parameters
+    ----------
+    line, end : as recorded; "A" or "B"
+    span, rise, tie_a : horizontal distance, height of tie B over tie A and of tie A over its foot [m]
+    """
+    steep = math.tan(math.radians(STEEPEST_DEG.value))
+    drops = [Drop(near, far, high - low)
+             for ground in _seen_from(line, end, span, rise, tie_a)
+             for place, (near, high) in enumerate(ground) for far, low in ground[place + 1 :]
+             if high - low >= BANK_FALL.value and high - low > steep * (far - near)]  # fmt: skip
+    return min(drops, default=None)
+
+
+def _seen_from(line: Line, end: EndName, span: float | None, rise: float, tie_a: float | None) -> list[Points]:
+    """What was taped either way, as distances from the trunk at an end, its foot the first of them."""
+    rows = [_rows(line)] if end == "A" or foot_of_b(line) is not None else []
+    if span and tie_a is not None and line.ground_below:
+        rows.append(tuple((point.at.si, tie_a + rise * point.at.si / span - point.down.si)
+                          for point in sorted(line.ground_below, key=lambda point: point.at.si)))  # fmt: skip
+    if end == "A":
+        return [((0.0, 0.0), *(row for row in ground if row[0] > 0)) for ground in rows]
+    return [tuple((ground[-1][0] - at, height) for at, height in (*ground[::-1], *((0.0, 0.0),) * (ground[0][0] > 0)))
+            for ground in rows if ground]  # fmt: skip
 
 
 def tapes_apart(line: Line, span: float | None, rise: float, tie_a: float | None) -> float:

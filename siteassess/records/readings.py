@@ -24,6 +24,7 @@ from siteassess.records.trunk import diameter_m
 from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
+from siteassess.reference.names import is_nothing
 from siteassess.units import show
 
 OLD_SURVEY_DAYS = int(constant("survey too old"))
@@ -93,7 +94,7 @@ def _age(record: Record, today: datetime.date) -> Iterator[Doubt]:
 
 
 def _between_anchors(record: Record) -> Iterator[Doubt]:
-    yield from _shared(record, "tag", "tag-shared", lambda anchor: getattr(anchor, "tag", None))
+    yield from _shared(record, "tag", "tag-shared", _tag)
     yield from _shared(record, "code", "code-shared", lambda anchor: anchor.code.lower())
     yield from _shared(record, "position", "position-shared", _place)
 
@@ -102,6 +103,18 @@ def _place(anchor: Anchor) -> tuple[float, float] | None:
     fixes = anchor.position.fixes if anchor.position is not None else ()
     return next(((round(fix.lat, ONE_POSITION_DECIMALS), round(fix.lon, ONE_POSITION_DECIMALS))
                  for fix in fixes if fix.lat is not None and fix.lon is not None), None)
+
+
+def entered_twice(one: Anchor, other: Anchor) -> bool:
+    """Whether two entries are one tree: of the manager by one number, or, where either has none, at one place."""
+    tags = [tag.casefold() for tag in (_tag(one), _tag(other)) if tag and not is_nothing(tag)]
+    if len(tags) == 2:
+        return tags[0] == tags[1]
+    return _place(one) is not None and _place(one) == _place(other)
+
+
+def _tag(anchor: Anchor) -> str | None:
+    return anchor.tag if isinstance(anchor, Tree) else None
 
 
 def _shared(record: Record, field: str, code: str, key: Callable[[Any], object]) -> Iterator[Doubt]:

@@ -1,0 +1,109 @@
+"""What the readings of one trunk tell beside its size: forks, copies and guesses against a tape, its roots' size."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from siteassess.advice.finding import Finding, found
+from siteassess.mechanics.rootplate import joint_diameter
+from siteassess.mechanics.scatter import READING_LN_SD
+from siteassess.mechanics.taper import diameter_at
+from siteassess.records.anchor import Tree, TrunkReading
+from siteassess.records.trunk import (
+    BREAST_HEIGHT,
+    FLARE_UP_TO,
+    MEASURED,
+    TrunkHere,
+    diameter_m,
+    limb_readings,
+    nearer_copies,
+    nearest_reading,
+    on_a_limb,
+)
+from siteassess.reference.constants import constant
+
+NEAR_TIE = constant("fork near tie")
+# the scatter of a reading by how it was got; where that was not said, as if estimated
+DIAMETER_HOW = {"taped": "taped", "calipers": "taped", "copied": "copied", "estimated": "estimated",
+                "unknown": "estimated"}  # fmt: skip
+
+
+def how_read(tree: Tree, here: TrunkHere) -> str:
+    """How the size judged was read; listed stems do not say it: no better than anything else that was read there."""
+    if isinstance(here.reading, TrunkReading):
+        return here.reading.how
+    return max((one.how for one in tree.trunk if one.how != "copied"), key=size_ln_sd, default="taped")
+
+
+def size_ln_sd(how: str) -> float:
+    """Ln sd of a diameter by how it was read [-]."""
+    return READING_LN_SD["diameter", DIAMETER_HOW[how]].value
+
+
+def thinner_untaped(tree: Tree, here: TrunkHere, how: str, tie: float) -> list[Finding]:
+    """Told of the number copied, and of the guess of a waist under the tie, that lies furthest under what was read."""
+    told = []
+    if how != "copied" and (one := _furthest_under(here, how, nearer_copies(tree.trunk, tie))):
+        told.append(found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
+                          copied=diameter_m(one), read=_read(here, one)))  # fmt: skip
+    waists = [one for one in tree.trunk if DIAMETER_HOW[one.how] == "estimated" and one.read_at.si < tie]
+    if how in MEASURED and (one := _furthest_under(here, how, waists)):
+        told.append(found("waist-guessed", "suits if", looked_at=False, at=one.read_at.text, guessed=diameter_m(one),
+                          read=_read(here, one)))  # fmt: skip
+    return told
+
+
+def _furthest_under(here: TrunkHere, how: str, others: Sequence[TrunkReading]) -> TrunkReading | None:
+    """The reading thinnest for what was read, of those thinner by more than both may miss."""
+    under = {math.log(_read(here, one) / diameter_m(one)) - math.hypot(size_ln_sd(how), size_ln_sd(one.how)): one
+             for one in others}  # fmt: skip
+    most = max(under, default=0.0)
+    return under[most] if most > 0 else None
+
+
+def _read(here: TrunkHere, one: TrunkReading) -> float:
+    """What was read, carried to the height of another reading [m]."""
+    return float(diameter_at(here.diameter, here.read_at, one.read_at.si))
+
+
+def root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
+    """Diameter a root plate goes by: the reading nearest to breast height, carried up to it where it lies lower [m]."""
+    joint = float(joint_diameter(stems)) if stems.size > 1 else math.nan
+    reading = nearest_reading(tree.trunk, None)
+    if reading is None or tree.stems == "several" and stems.size > 1:
+        return joint
+    above = any(one.how in MEASURED and one.read_at.si >= FLARE_UP_TO.value for one in tree.trunk)
+    if reading.read_at.si < FLARE_UP_TO.value and not above:
+        told.append(found("read-in-the-flare", "suits if", at=reading.read_at.text))
+    read = diameter_at(diameter_m(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value))
+    return float(np.fmin(read, joint))  # of a forked trunk either was read, and the less counts
+
+
+def forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: list[str]) -> float:
+    """1 for a fork below or near the tie, 0 for none, NaN where nobody looked [-]."""
+    if on_a_limb(tree, tie_height):
+        read = bool(tree.each_stem or limb_readings(tree, tie_height))
+        told.append(found("limb-as-read", "suits if") if read else found("limb-unread", "cannot say", looked_at=False))
+    if tree.stems == "unknown":
+        missing.append("stems and forks")
+        return math.nan
+    if tree.stems == "single" and len(tree.each_stem) > 1:
+        told.append(found("single-yet-several", "cannot say", looked_at=False, stems=len(tree.each_stem)))
+    if tree.stems == "several" and len(tree.each_stem) > 1:
+        return 1.0  # each leaves the common foot as at a fork
+    if tree.stems == "several":
+        told.append(found("girths-not-given", "cannot say", looked_at=False))
+        return math.nan
+    fork = tree.fork_height
+    near = fork is not None and (tie_height is None or fork.si <= tie_height + NEAR_TIE.value + 1e-9)
+    if tree.stems == "fork above tie":
+        if fork is None:
+            told.append(found("fork-height-unsaid", "suits", looked_at=False))
+        return 1.0 if near or fork is None else 0.0
+    if tree.stems == "single" and fork is not None and near:
+        told.append(found("single-yet-forked", "suits", fork=fork.text))
+        return 1.0
+    return 1.0 if tree.stems == "fork below tie" else 0.0
