@@ -9,10 +9,15 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places
+from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.places.geodesy import LocalFrame
+from siteassess.records.anchor import Tree
 from siteassess.records.line import Line
 from siteassess.records.site import Feature
+
+EDGES = ("water", "wall", "building")
 
 
 @dataclass(frozen=True)
@@ -36,6 +41,15 @@ def things_near(places: Places, code: str) -> tuple[Near, ...]:
 def things_near_line(places: Places, line: Line) -> tuple[Near, ...]:
     """The same as seen from a line, from whichever of its points is nearest; nothing without both positions."""
     return _nearest(places, [line.a.anchor, line.b.anchor])
+
+
+def edges_on_the_map(tree: Tree, near: Iterable[Near], root_diameter: float) -> list[Finding]:
+    """Told of the nearest thing the site marks that cuts or drowns roots, where it was answered that no edge is near."""
+    if tree.hard_edge_near != "no" or tree.hard_edges:
+        return []
+    reach = DIGGING_DIAMETERS.value * root_diameter
+    return [found("edge-on-the-map", "suits if", looked_at=False, what=thing.kind, apart=thing.distance_m)
+            for thing in near if thing.kind in EDGES and thing.distance_m < reach][:1]  # fmt: skip
 
 
 def _nearest(places: Places, codes: list[str]) -> tuple[Near, ...]:

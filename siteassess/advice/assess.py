@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass, replace
 
 from siteassess.advice.another_tree import would_hold
-from siteassess.advice.around import things_near, things_near_line
+from siteassess.advice.around import edges_on_the_map, things_near, things_near_line
 from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.care import Care, care_findings, care_limit, care_mends, pressing, propose
@@ -320,7 +320,8 @@ def _hold_remedies(setting: LineSetting, mine: EndSetting, around: LineCrossings
 def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
     case = mine.case()
     inputs, tie, judged = case.tree, case.tie, judge_hold(case)
-    softer = tuple(softer_findings(mine.anchor))
+    near = things_near(setting.places, mine.anchor.code)
+    softer = (*softer_findings(mine.anchor), *edges_on_the_map(mine.anchor, near, inputs.root_diameter))
     if tie is None or not math.isfinite(inputs.diameter_at(tie)):
         return _TreeParts(judged, softer)
     site = setting.record.site
@@ -329,8 +330,7 @@ def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
     used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie)
     care = pressing(inputs, judged.loads, used, growing, tie)
     mends = care_mends(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs, site))
-    watchers = tuple(near.distance_m for near in things_near(setting.places, mine.anchor.code)
-                     if near.kind == "watcher place")  # fmt: skip
+    watchers = tuple(thing.distance_m for thing in near if thing.kind == "watcher place")
     tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers,
                 pads_asked(rule_set_of(setting.record), setting.line.use), setting.last)  # fmt: skip
     plan, remedies = protect(tied), bark_remedies(tied, mends)

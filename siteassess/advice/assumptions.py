@@ -8,7 +8,7 @@ from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
 from siteassess.advice.crossings import crossing_assumptions
 from siteassess.advice.gear_inputs import DEFAULT_MASS_PER_LENGTH, FOOTING_NOT_SEEN, USUAL_LINK_RADII
 from siteassess.advice.gear_loads import left_by
-from siteassess.advice.ground import HIGH_HAMMOCK_M, HIGH_M, MARGIN_M
+from siteassess.advice.ground import HIGH_EQUIPMENT_M, HIGH_HAMMOCK_M, HIGH_M, MARGIN_M
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.least_trunk import LEAST_TRUNK_ASSUMPTIONS
 from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, HAMMOCK_SPAN, HAMMOCK_STIFFNESS, SCATTER_GUESS
@@ -86,6 +86,8 @@ def line_assumptions(lines: tuple[LineResult, ...]) -> list[Constant]:
     used: list[Constant] = []
     if any(line.use not in (*FROM_HEIGHT, "hammock") for line in lines):
         used.append(HIGH_M)
+    if any(line.use == "aerial equipment" for line in lines):
+        used.append(HIGH_EQUIPMENT_M)
     if any(line.use == "hammock" for line in lines):
         used += OF_A_HAMMOCKS_PLACE
     if any(line.hauling for line in lines):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -43,6 +44,8 @@ class PadsAsked:
     height_in_slings: float = 0.0  # over the width of the strands
     thickness_m: float = 0.0
     sling_width_m: float = 0.0
+    most_sling_width_m: float = math.inf
+    closed: tuple[int, ...] = ()  # months
     place: str = ""
 
 

@@ -27,6 +27,9 @@ MARGIN_M = constant("ground margin")
 TAPES_APART = MARGIN_M / 2  # what two tapes may differ by [m]
 HIGH_M = constant("high line from")
 HIGH_HAMMOCK_M = constant("high hammock from")
+HIGH_EQUIPMENT_M = constant("high equipment from")
+TOO_HIGH = {"hammock": ("hammock-too-high", HIGH_HAMMOCK_M),
+            "aerial equipment": ("equipment-too-high", HIGH_EQUIPMENT_M)}  # fmt: skip
 ON_IT_M = 0.005  # what no tape tells from the ground itself
 HEIGHTS_DIFFER_M = constant("heights differ")
 
@@ -124,14 +127,14 @@ def _under_a_hammock(inputs: LineInputs) -> list[Finding]:
 
 def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
     """A line recorded as low that is a high one by its height; `feet` is their greatest height over the ground [m]."""
-    if inputs.high:
+    if inputs.use == "high line":
         return []
     tie = max((tie for tie in (inputs.tie_a, inputs.tie_b) if tie is not None), default=-math.inf)
-    hammock = inputs.use == "hammock"
+    code, limit = TOO_HIGH.get(inputs.use, ("high-as-a-high-line", HIGH_M))
     # over taped ground the feet that were worked out say it better
     deep = inputs.deepest if inputs.under.how == "open below" or not math.isfinite(feet) else 0.0
-    highest, most = max(tie, feet, deep), HIGH_HAMMOCK_M if hammock else HIGH_M
-    if highest <= most:
+    highest = max(tie, feet, deep)
+    if highest <= limit:
         return []
     if deep == highest:
         what = said("so-deep-below", height=highest)
@@ -139,8 +142,7 @@ def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
         what = said("feet-so-high", height=feet)
     else:
         what = said("tie-so-high", height=tie)
-    return [found("hammock-too-high" if hammock else "high-as-a-high-line", "cannot say", looked_at=False, what=what,
-                  most=most)]  # fmt: skip
+    return [found(code, "cannot say", looked_at=False, what=what, most=limit)]
 
 
 def _sag_too_deep(line: Line, hung: LoadedLine, tie_a: float, ground: Profile) -> list[Finding]:

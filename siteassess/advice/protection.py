@@ -18,7 +18,7 @@ from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.remedies import MOST_TOLD
 from siteassess.advice.results import Load, Remedy
 from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
-from siteassess.advice.season import growing_on, season_plan
+from siteassess.advice.season import growing_on, quiet_months, season_plan
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.wrap_plan import arcs_of, movement_of, shortest_sling, wrap_plan
 from siteassess.mechanics.bark import READINGS, THICK_OVER
@@ -308,13 +308,21 @@ def protection_findings(end: Tied, plan: Protection) -> list[Finding]:
 
 
 def bark_remedies(end: Tied, mends: Sequence[Mend]) -> tuple[Remedy, ...]:
-    """What mends the bark, with the longer sling it takes where the one at hand does not go round so."""
+    """What mends the bark within the place's rules, with the longer sling where the one at hand does not go round."""
     found = []
-    for mend in mends:
+    for mend in (one for one in mends if not _against_rules(end, one)):
         longer = met_by(_too_short(end, mend.sling or end.sling))
         asked = replace(mend.remedy, still=(*mend.remedy.still, *longer), reaches="suits if")
         found.append(asked if longer else mend.remedy)
     return tuple(found[:MOST_TOLD])
+
+
+def _against_rules(end: Tied, mend: Mend) -> bool:
+    """Whether a mend asks for a sling wider than the place lets lie there, or to wait for months it closes."""
+    asked, width = end.pads_asked, (mend.sling.width if mend.sling else None) or 0.0
+    if mend.sling is None:
+        return not set(quiet_months(end.tree, end.site)).isdisjoint(asked.closed)
+    return width > max(asked.most_sling_width_m, end.sling.width or 0.0) + 1e-9
 
 
 def _too_short(end: Tied, sling: SlingInputs) -> list[Finding]:

@@ -142,11 +142,12 @@ def _told(setting: EndSetting, found: list[Remedy]) -> tuple[Remedy, ...]:
 def _large(setting: EndSetting, remedy: Remedy) -> bool:
     """Whether it changes what was planned by more than is done in passing; a second tree for a guy is never that."""
     line = setting.inputs
-    planned = {"tie height": setting.tie, "standing tension": line.standing, "span": line.span,
-               "walker": line.walker / STANDARD_GRAVITY}.get(remedy.field)  # fmt: skip
+    ties = [tie for tie in (line.tie_a, line.tie_b) if tie is not None]
+    planned = {"tie height": setting.tie, "standing tension": line.standing, "span": line.span, "people": line.people,
+               "ties": min(ties, default=None), "walker": line.walker / STANDARD_GRAVITY}.get(remedy.field)  # fmt: skip
     if planned is None or remedy.value is None:
         return remedy.field == "guy"
-    return remedy.value < (1 - SMALL_CHANGE.value) * planned
+    return min(remedy.value, planned) < (1 - SMALL_CHANGE.value) * max(remedy.value, planned)
 
 
 def level(held: Held) -> int:

@@ -7,6 +7,7 @@ the sun's centre six degrees below the horizon (common usage, no rule said).
 from __future__ import annotations
 
 import datetime
+from typing import get_args
 from zoneinfo import ZoneInfo
 
 from siteassess.advice.gear_inputs import pad_planned, sling_inputs
@@ -306,12 +307,26 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
     times = {"start": planned.start, "end": planned.end}
     if planned.until is not None and planned.until > (planned.date or held.on):
         return "not met", wanted, said("rule-left-up", **times, last=planned.until.isoformat())
-    ends = _minutes(planned.end) + DAY_MIN * past_midnight(planned)
-    sides = [_side(clause.start, held, held.on, _minutes(planned.start), 1),
-             _side(clause.end, held, held.on, ends, -1)]  # fmt: skip
-    shown = said("rule-times", **times, sides=tuple(told for _, told in sides))
-    answers = [answer for answer, _ in sides]
-    return next((word for word in ("not met", "cannot tell") if word in answers), "met"), wanted, shown
+    hours = _minutes(planned.start), _minutes(planned.end) + DAY_MIN * past_midnight(planned)
+    answer, sides = _within(clause, held, held.on, hours)
+    if answer == "not met" and _open_past_midnight(held):  # what goes up after midnight may lie in the hours before
+        earlier = _within(clause, held, held.on - datetime.timedelta(days=1), tuple(DAY_MIN + at for at in hours))
+        answer, sides = (answer, sides) if earlier[0] == "not met" else earlier
+    return answer, wanted, said("rule-times", **times, sides=sides)
+
+
+def _within(
+    clause: HoursClause, held: HeldAgainst, day: datetime.date, hours: tuple[float, ...]
+) -> tuple[Answered, tuple[Said, ...]]:
+    """Answer for both ends of the hours that open on a day, planned in minutes from its midnight, with what is told."""
+    sides = [_side(clause.start, held, day, hours[0], 1), _side(clause.end, held, day, hours[1], -1)]
+    answers = {answer for answer, _ in sides}
+    return next(word for word in get_args(Answered) if word in answers), tuple(told for _, told in sides)
+
+
+def _open_past_midnight(held: HeldAgainst) -> bool:
+    opens, closes = held.record.site.opens, held.record.site.closes
+    return opens is not None and closes is not None and closes <= opens
 
 
 def _side(event: ClockEvent, held: HeldAgainst, day: datetime.date, planned: float, sign: int) -> tuple[Answered, Said]:
@@ -334,8 +349,7 @@ def clock_of(event: ClockEvent, held: HeldAgainst, day: datetime.date) -> dateti
         hour = held.record.site.opens if event.event == "park opening" else held.record.site.closes
         if hour is None:
             return said("rule-hour-not-in-record", event=event.event)
-        opens, closes = held.record.site.opens, held.record.site.closes
-        if event.event == "park closing" and opens is not None and closes is not None and closes <= opens:
+        if event.event == "park closing" and _open_past_midnight(held):
             day += datetime.timedelta(days=1)
         shut_or_open = datetime.datetime.combine(day, datetime.time.fromisoformat(hour))
         return shut_or_open + datetime.timedelta(minutes=event.offset_min)

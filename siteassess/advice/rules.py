@@ -6,6 +6,7 @@ rule set is no permission.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
@@ -87,6 +88,7 @@ def pads_asked(rules: RuleSet | None, use: str) -> PadsAsked:
         return PadsAsked()
     clauses = [one for one in rules.clauses if one.holds_for(use_words(use))]
     least = [one for one in clauses if isinstance(one, SizeClause) and one.operator in (">=", ">")]
+    most = [one for one in clauses if isinstance(one, SizeClause) and one.operator in ("<=", "<")]
     high = [one for one in least if one.kind == "pad width"]
     return PadsAsked(
         all_round=any(one.kind == "pad all round" and one.asks == "required" for one in clauses),
@@ -95,8 +97,12 @@ def pads_asked(rules: RuleSet | None, use: str) -> PadsAsked:
         thickness_m=max((one.value_m or 0.0 for one in least if one.kind == "pad thickness"), default=0.0),
         sling_width_m=max((_least(size, one.operator) for one in least
                            if one.kind == "strap width" and (size := one.value_m)), default=0.0),  # fmt: skip
+        most_sling_width_m=min((size * (1 - 1e-6 * (one.operator == "<")) for one in most
+                                if one.kind == "strap width" and (size := one.value_m)), default=math.inf),
+        closed=tuple(month for one in clauses if isinstance(one, MonthsClause) and one.asks == "closed"
+                     for month in one.months),
         place=rules.place,
-    )
+    )  # fmt: skip
 
 
 def limits_on_a_tree(rules: RuleSet | None, use: str) -> tuple[Said, ...]:

@@ -28,6 +28,7 @@ from siteassess.reference.seasons import (
     season_bar,
     windows,
 )
+from siteassess.reference.species import find_species
 from siteassess.reference.tables import document
 
 ONLY_TOLD = ("disease-open", "disease-if-there")
@@ -56,11 +57,16 @@ def _open(window: Window, first: datetime.date, last: datetime.date) -> bool:
     return any(window.holds(day.month, day.day) for day in _days(first, last))
 
 
+def quiet_months(tree: TreeInputs, site: Site | None = None) -> list[int]:
+    """Months without growth, January 1; of an unknown place those of both hemispheres."""
+    bar = season_bar(tree.species.genus or None, _hemisphere(tree), climate_of(site))
+    return [month for month, marks in enumerate(bar, start=1) if not marks["growing"]]
+
+
 def dormant_months(tree: TreeInputs, site: Site | None = None) -> tuple[str, ...]:
     """The first and the last month without growth, words of the table `findings`; empty where there is none, or where
     these months are not one run: of an unknown place they are two, and one leads to the other through the growth."""
-    bar = season_bar(tree.species.genus or None, _hemisphere(tree), climate_of(site))
-    quiet = [month for month, marks in enumerate(bar, start=1) if not marks["growing"]]
+    quiet = quiet_months(tree, site)
     starts = [month for month in quiet if (month - 2) % 12 + 1 not in quiet]  # the run may pass the new year
     if len(starts) != 1:
         return ()
@@ -96,24 +102,48 @@ def season_findings(
     open_now = [window for window in _diseases(genus, None if side == "tropics" else side, site, tree)
                 if _open(window, day, last or day)]  # fmt: skip
     told: list[Finding] = []
-    possible: dict[str, list[Window]] = {}
+    possible: dict[tuple[str, bool], list[Window]] = {}
     for window in open_now:
         values: dict[str, Any] = {"disease": window.what, "region": window.region, "do": window.do}
         # a country nobody named takes nothing back of a position: what asks for something there asks for it
         asked = window.asks and inside(window.region, tree.latitude, tree.longitude)
         if not (asked or lies_in(window.region, site, tree.latitude, tree.longitude)):
-            possible.setdefault(window.what, []).append(window)
+            possible.setdefault((window.what, bool(window.asks) and math.isnan(tree.latitude)), []).append(window)
         elif window.asks:
             told.append(found(window.asks, "suits if", **values))
         else:
             told.append(found("disease-open", "suits", **values))
-    return [*told, *(_if_there(what, some) for what, some in possible.items())]
+    told += [_if_there(what, some, asks) for (what, asks), some in possible.items()]
+    return told if genus else [*told, *_of_unnamed_kinds(day, last or day, tree, site)]
 
 
-def _if_there(what: str, some: list[Window]) -> Finding:
-    """One finding on a disease whose regions the place may lie in."""
-    does = tuple(said("against-a-disease", do=do) for do in dict.fromkeys(window.do for window in some))
-    return found("disease-if-there", "suits", disease=what, regions=tuple(window.region for window in some), does=does)
+def _if_there(what: str, some: list[Window], asks: bool) -> Finding:
+    """One finding on a disease whose regions the place may lie in; it asks for something where no position was read."""
+    values: dict[str, Any] = {"disease": what, "regions": tuple(window.region for window in some), "does": _does(some)}
+    if asks:
+        return found("disease-unless-elsewhere", "suits if", looked_at=False, **values)
+    return found("disease-if-there", "suits", **values)
+
+
+def _of_unnamed_kinds(day: datetime.date, last: datetime.date, tree: TreeInputs, site: Site) -> list[Finding]:
+    """What is asked of kinds a tree may be that nobody named."""
+    by_disease: dict[str, list[Window]] = {}
+    for window in disease_windows(None, None):
+        at = lies_in(window.region, site, tree.latitude, tree.longitude)
+        if window.asks and at is not False and _open(window, day, last) and _may_be(tree, window.genera):
+            by_disease.setdefault(window.what, []).append(window)
+    return [found("disease-unless-another-kind", "suits if", looked_at=False, disease=what, does=_does(some),
+                  genera=tuple(dict.fromkeys(genus for window in some for genus in window.genera)))
+            for what, some in by_disease.items()]  # fmt: skip
+
+
+def _may_be(tree: TreeInputs, genera: tuple[str, ...]) -> bool:
+    kinds = {tree.species.leaf_type, *(find_species(genus).leaf_type for genus in genera)}
+    return "unknown" in kinds or len(kinds) == 1
+
+
+def _does(some: list[Window]) -> tuple[Said, ...]:
+    return tuple(said("against-a-disease", do=do) for do in dict.fromkeys(window.do for window in some))
 
 
 def told_once(ends: tuple[AnchorResult, ...]) -> tuple[tuple[AnchorResult, ...], tuple[Finding, ...]]:
