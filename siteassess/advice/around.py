@@ -44,7 +44,7 @@ def things_near_line(places: Places, line: Line) -> tuple[Near, ...]:
 
 
 def edges_on_the_map(tree: Tree, near: Iterable[Near], root_diameter: float) -> list[Finding]:
-    """Told of the nearest thing the site marks that cuts or drowns roots, where it was answered that no edge is near."""
+    """Told of the nearest marked thing that cuts or drowns roots, where it was answered that no edge is near."""
     if tree.hard_edge_near != "no" or tree.hard_edges:
         return []
     reach = DIGGING_DIAMETERS.value * root_diameter
