@@ -5,6 +5,8 @@ Import as `from excuse_bounds import ...`; the tests folder is on the path (see 
 
 from __future__ import annotations
 
+import math
+
 from worse import number_of
 from worse_pairs import Pair
 
@@ -14,6 +16,7 @@ from siteassess.advice.results import AnchorResult, LineResult
 from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.limit import Outside
 from siteassess.mechanics.rootplate import SOIL_FACTORS
+from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.records.anchor import Tree
 from siteassess.records.trunk import trunk_at
 from siteassess.reference.species import find_species
@@ -132,3 +135,13 @@ def eased_to_a_pass(pair: Pair, where: str) -> bool:
     return any((one.verdict, other.verdict) == ("cannot say", "suits") and None not in (use, less) and less < use * 0.97
                for one, other, *_ in ends_of(pair, where)
                for use, less in ((one.hold_use, other.hold_use), (one.care_use, other.care_use)))  # fmt: skip
+
+
+def past_the_thinner(pair: Pair, where: str) -> bool:
+    """Whether an edge lies within the roots of the trunk as it was, and beyond those of the thinner one."""
+    for *_, tree, thin in ends_of(pair, where):
+        thick, slim = (DIGGING_DIAMETERS.value * number_of(one["trunk"][0]["girth"]) / 100 / math.pi
+                       for one in (tree, thin))  # fmt: skip
+        if any(slim <= number_of(edge["distance"]) < thick for edge in tree.get("hard_edges", ())):
+            return True
+    return False

@@ -19,6 +19,7 @@ from excuse_bounds import (
     lost,
     lower_tree,
     one_step,
+    past_the_thinner,
     pulls_less,
     stands_alike,
     told_about,
@@ -301,9 +302,14 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "word"
            and before == "cannot say" and _found(pair.before, where, "link-in-the-pad")
            and not _found(pair.after, where, "link-in-the-pad")),
-    Excuse("of readings that contradict each other one was left out",
+    Excuse("a trench that cuts a thick trunk's roots may lie beyond those of a thinner one, which reach less far",
+           lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "word"
+           and before == "cannot say" and past_the_thinner(pair, where)
+           and went(pair, where, before, {"root plate", "wind", "roots"})),
+    Excuse("of readings that contradict each other, or how good they were, one was left out",
            lambda pair, what, where, before, after: pair.worse in (
-               "withheld: position", "withheld: span of the line", "withheld: compass of the line")
+               "withheld: position", "withheld: position accuracy", "withheld: span of the line",
+               "withheld: compass of the line")
            and bool(DISAGREE & told_about(pair.before, "line")) and not eased_to_a_pass(pair, where)
            and (before == "cannot say" and (where != "line" or lost(pair, where) <= DISAGREE) if what == "word"
                 else after > before * 0.7)),

@@ -35,7 +35,7 @@ OF_A_PART = {"bark": ("thickness", "form", "firmness"), "softer_signs": (*SOFTER
              "planned": ("date", "until", "attended"), "webbing": ("strength", "held_by", "stiffness"),
              "sling": ("wrap", "width", "rating", "rating_is", "off_middle", "link_distance", "choke_angle"),
              "gear": ("place", "kind", "knot", "end", "strand_angle"), "backup": ("extra_length", "stiffness"),
-             "pad": ("material", "thickness", "width", "goes_round")}  # fmt: skip
+             "pad": ("material", "thickness", "width", "goes_round"), "position": ("accuracy",)}  # fmt: skip
 
 NOT_WITHHELD = {
     # names, and what no word hangs on but a clause of the place
@@ -72,7 +72,8 @@ def _withheld(of: str, name: str) -> Worse:
         tree = tree_of(made, draw)
         end = end_of(made, draw)
         of_line = {name: line.get(name, {}) for name in ("walkers", "planned", "webbing")}
-        of_tree = {name: tree.get(name, {}) for name in ("ground", "hollow", "bark", "softer_signs", "trial")}
+        of_tree = {name: tree.get(name, {})
+                   for name in ("ground", "hollow", "bark", "softer_signs", "trial", "position")}  # fmt: skip
         part = {"tree": tree, "line": line, "end": end, "sling": end.get("sling", {}), "pad": end.get("padding", {}),
                 "gear": draw.choice(line.get("gear", [{}])), "backup": line.get("backup_line", {}),
                 **of_line, **of_tree}[of]  # fmt: skip

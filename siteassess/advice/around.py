@@ -48,7 +48,7 @@ def edges_on_the_map(tree: Tree, near: Iterable[Near], root_diameter: float) -> 
     if tree.hard_edge_near != "no" or tree.hard_edges:
         return []
     reach = DIGGING_DIAMETERS.value * root_diameter
-    return [found("edge-on-the-map", "suits if", looked_at=False, what=thing.kind, apart=thing.distance_m)
+    return [found("edge-on-the-map", "suits if", looked_at=False, what=thing.kind, apart=thing.distance_m, reach=reach)
             for thing in near if thing.kind in EDGES and thing.distance_m < reach][:1]  # fmt: skip
 
 

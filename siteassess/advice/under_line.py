@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import numpy as np
 
@@ -120,11 +120,12 @@ def drop_beside(line: Line, end: EndName, span: float | None, rise: float, tie_a
     span, rise, tie_a : horizontal distance, height of tie B over tie A and of tie A over its foot [m]
     """
     steep = math.tan(math.radians(STEEPEST_DEG.value))
-    drops = [Drop(near, far, high - low)
-             for ground in _seen_from(line, end, span, rise, tie_a)
-             for place, (near, high) in enumerate(ground) for far, low in ground[place + 1 :]
-             if high - low >= BANK_FALL.value and high - low > steep * (far - near)]  # fmt: skip
-    return min(drops, default=None)
+    falls: dict[tuple[int, float], Drop] = {}  # to a row, from the last one that it lies so deep and steeply under
+    for tape, ground in enumerate(_seen_from(line, end, span, rise, tie_a)):
+        for (near, high), (far, low) in combinations(ground, 2):
+            if high - low >= BANK_FALL.value and high - low > steep * (far - near):
+                falls[tape, far] = Drop(near, far, high - low)
+    return min(falls.values(), default=None)
 
 
 def _seen_from(line: Line, end: EndName, span: float | None, rise: float, tie_a: float | None) -> list[Points]:

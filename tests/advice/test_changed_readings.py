@@ -214,9 +214,9 @@ def test_a_position_within_a_disease_s_region_is_enough_where_no_country_or_stat
     assert codes(season_findings(day(5, 1), at("Quercus", 30.0, -98.0), site)) == [found] * (found is not None)
 
 
-def test_a_disease_is_only_told_as_possible_where_neither_position_nor_country_is_known():
+def test_a_disease_whose_region_the_place_may_lie_in_asks_without_a_position_and_is_told_outside_its_bounds():
     site = record().site.model_copy(update={"country": "US"})
-    assert codes(season_findings(day(5, 1), at("Quercus", math.nan, math.nan), site)) == ["disease-if-there"]
+    assert codes(season_findings(day(5, 1), at("Quercus", math.nan, math.nan), site)) == ["disease-unless-elsewhere"]
 
 
 # ---- a tree's readings

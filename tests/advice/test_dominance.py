@@ -65,6 +65,8 @@ BACKUP = "a backup whose length or stuff nobody said"
 CHOSEN = ("a height for the feet to keep", "a hammock is pulled taut", "how long a sling has to be")
 WALL = "a sound wall that leaves no hollow"
 GEAR = "what nobody said of a piece of gear"
+TRENCH = "a trench that cuts a thick trunk's roots"
+ACCURACY = "withheld: position accuracy"
 
 
 @pytest.mark.parametrize("seed", [*range(30), *range(1000, 1020)])
@@ -99,6 +101,26 @@ def test_a_line_that_reached_the_ground_may_be_better_off_tied_higher():
     assert pair.before.clearance.touches and not pair.after.clearance.touches
     found = [excuse for what, *_, excuse in better_by(pair) if what == "word of line"]
     assert found and all(excuse.reason.startswith(HUNG) for excuse in found)
+
+
+@pytest.mark.parametrize("girth, far, excused", [("180 cm", "1.75 m", True), ("180 cm", "1.5 m", False)])
+def test_a_trench_past_the_roots_of_a_thinner_trunk_is_excused_by_its_distance_only(girth, far, excused):
+    """Roots reach three diameters: 1.8 m from a trunk of 188.5 cm, 1.72 m from one of 180 cm, by hand."""
+    cut = {"T1.hard_edge_near": "yes", "T1.hard_edges": [{"what": "trench", "side": "W", "distance": far}]}
+    made, changed = data(cut), data(cut | {"T1.trunk.0.girth": girth})
+    answers = judged(made), judged(changed if excused else data({"T1.trunk.0.girth": girth}))
+    found = [excuse for what, *_, excuse in better_by(Pair("thinner trunk", made, changed, *answers))
+             if what.startswith("word")]  # fmt: skip
+    assert found and all((excuse is not None and excuse.reason.startswith(TRENCH)) is excused for excuse in found)
+
+
+def test_how_good_a_position_is_excuses_where_it_contradicted_the_tape_only():
+    """Positions 20 m apart read to 2 m, a tape of 30 m: of 5 m, which is usual, they say less against it."""
+    apart = {"L1.span.taped": "30 m", "L1.ground": []}
+    made, changed = data(apart), data(apart | {"T1.position.accuracy": None})
+    found = [excuse for what, *_, excuse in better_by(Pair(ACCURACY, made, changed, judged(made), judged(changed)))
+             if what.startswith("word")]  # fmt: skip
+    assert found and all(excuse and excuse.reason.startswith("of readings that contradict") for excuse in found)
 
 
 def test_a_wall_that_leaves_no_hollow_may_be_read_thinner():
@@ -238,5 +260,5 @@ def test_only_as_much_is_excused_as_its_reason_bears(worse, edits, change, bette
 
 
 def test_no_excuse_is_there_that_nothing_takes():
-    taken = (HUNG, BACKUP, WALL, GEAR, *CHOSEN, *(reason for reason, *_ in TAKEN))
+    taken = (HUNG, BACKUP, WALL, GEAR, TRENCH, *CHOSEN, *(reason for reason, *_ in TAKEN))
     assert not [one.reason for one in EXCUSED if not one.reason.startswith(taken)]

@@ -1,0 +1,227 @@
+"""What one part of a record tells of another: a taped drop of the tree beside it, a tag of its other entry, the map."""
+
+from __future__ import annotations
+
+import copy
+import datetime
+
+import pytest
+from parks import BASE, own_rules, record
+
+from siteassess.advice.assess import assess
+from siteassess.advice.season import season_findings
+from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.mechanics.roots import DIGGING_DIAMETERS
+
+LEVEL = [{"at": f"{at} m", "height": "0 m"} for at in (0, 5, 10, 15, 20)]
+
+
+def judged(edits: dict):
+    return assess(record(edits), remedies=False).lines[0]
+
+
+def codes(end) -> list[str]:
+    return [one.code for one in end.findings]
+
+
+def rows(*pairs: tuple[float, float]) -> list[dict]:
+    return [{"at": f"{at} m", "height": f"{height} m"} for at, height in pairs]
+
+
+def down(*pairs: tuple[float, float]) -> list[dict]:
+    return [{"at": f"{at} m", "down": f"{metres} m"} for at, metres in pairs]
+
+
+# ---- ground taped to fall beside a trunk is a bank, whatever was said of edges: trunks of 60 cm, roots of 1.8 m
+
+
+@pytest.mark.parametrize("ground, banks", [
+    (rows((0, 0), (0.8, -1.5), (10, -1.5), (19.2, -1.5), (20, 0)), "AB"),  # a trunk on a mound, or a ditch between
+    (rows((0, 0), (0.8, -1.5), (10, -1.5), (20, -1.5)), "A"),
+    (rows((0, 1.5), (19, 1.5), (20, 0)), ""),  # B lies under a bank, and A's own row is no more than its foot again
+    (rows((10, 0), (19, 0), (20, -1.5)), ""),  # it falls toward B
+    (rows((10, 1.5), (19.2, 0.0), (20, 1.5)), "B"),
+    (rows((1.7, 0), (2.5, -1.5), (10, -1.5), (20, -1.5)), "A"),
+    (rows((1.9, 0), (2.5, -1.5), (10, -1.5), (20, -1.5)), ""),  # its crest past three diameters
+    (rows((0.8, -0.4), (10, -0.4), (20, 0)), ""),  # a kerb's height
+    (rows((2, -1), (10, -5), (20, -5)), ""),  # 27 degrees, less than our steepest ground
+    (rows((0.5, -0.45), (1.0, -0.9), (10, -1), (20, -1)), "A"),  # step by step as steep
+])  # fmt: skip
+def test_a_taped_drop_beside_a_trunk_is_a_bank(ground, banks):
+    line = judged({"L1.ground": ground})
+    assert [end.end for end in line.anchors if "bank-by-the-tape" in codes(end)] == list(banks)
+    level = judged({"L1.ground": LEVEL})
+    for end, before in zip(line.anchors, level.anchors):
+        root, was = (next(one for one in each.limits if one.name == "root plate") for each in (end, before))
+        assert (root.capacity_median < 0.8 * was.capacity_median) is (end.end in banks)  # a quarter lost beside a bank
+
+
+def test_the_drop_taped_from_the_string_is_the_same_bank():
+    string = down((0.8, 2.7), (10, 2.7), (20, 1.2))  # ties at 1.2 m: 1.5 m under the foot of A
+    assert "bank-by-the-tape" in codes(judged({"L1.ground": [], "L1.ground_below": string}).anchors[0])
+    flat = down((0.8, 1.2), (10, 1.2), (20, 1.2))
+    assert "bank-by-the-tape" not in codes(judged({"L1.ground": [], "L1.ground_below": flat}).anchors[0])
+
+
+def test_a_bank_said_to_lie_as_near_is_not_told_again_and_a_farther_one_is():
+    ground = {"L1.ground": rows((0.5, 0), (1.3, -1.5), (10, -1.5), (20, -1.5))}
+    told = ["bank-by-the-tape" in codes(judged(ground | {"T1.ground.bank_distance": far}).anchors[0])
+            for far in ("0.4 m", "1.5 m", "5 m")]  # fmt: skip
+    assert told == [False, True, True]
+
+
+def test_a_drop_taped_under_one_line_holds_for_the_next_from_the_same_tree():
+    ground = rows((0, 0), (0.8, -1.5), (10, -1.5), (20, -1.5))
+    one = copy.deepcopy(BASE["lines"][0]) | {"id": "L2", "ground": ground, "planned": {"date": "2026-06-01"}}
+    first, second = assess(record({"lines": [BASE["lines"][0], one]}), remedies=False).lines
+    assert all("bank-by-the-tape" in codes(line.anchors[0]) for line in (first, second))
+
+
+# ---- one tree under two codes bears both its lines
+
+
+def twice(tag: str | None, where: float) -> tuple[dict, dict]:
+    """Edits for a second line from a second entry of T1, and those for one from T1 itself."""
+    again = copy.deepcopy(BASE["anchors"][0]) | {"code": "T1b", "tag": tag}
+    again["position"]["lon"] = where
+    line = copy.deepcopy(BASE["lines"][0]) | {"id": "L2"}
+    from_second = copy.deepcopy(line)
+    from_second["a"]["anchor"] = "T1b"
+    return ({"anchors": [*BASE["anchors"], again], "lines": [BASE["lines"][0], from_second]},
+            {"lines": [BASE["lines"][0], line]})  # fmt: skip
+
+
+@pytest.mark.parametrize("tag, where, one", [
+    ("X-T1", 2.5, True), ("x-t1", 2.5003, True), (None, 2.5, True), ("none", 2.5, True), ("X-9", 2.5, False),
+    (None, 2.5001, False),
+])  # fmt: skip
+def test_lines_on_two_entries_of_one_tree_are_added(tag, where, one):
+    """By the manager's number; where there is none, by the same place: two trunks do not stand in each other."""
+    entered, known = ([line.anchors[0].hold_use for line in assess(record(edits), remedies=False).lines]
+                      for edits in twice(tag, where))  # fmt: skip
+    alone = judged({}).anchors[0].hold_use
+    assert entered[0] == (pytest.approx(known[0]) if one else alone) and known[0] > 1.5 * alone
+
+
+# ---- listed stems, and a waist that was guessed
+
+
+@pytest.mark.parametrize("readings, how", [
+    ([], "taped"), ([("188 cm", "taped")], "taped"), ([("188 cm", "taped"), ("150 cm", "estimated")], "estimated"),
+    ([("188 cm", "unknown")], "unknown"), ([("188 cm", "copied")], "taped"),
+])  # fmt: skip
+def test_listed_stems_are_read_no_better_than_the_rest_of_the_tree(readings, how):
+    """A guess is not made a tape by being written as a stem; a number copied for the whole tree tells nothing of it."""
+    trunk = [{"girth": girth, "read_at": "1.3 m", "how": said} for girth, said in readings]
+    stems = {"T1.stems": "several", "T1.trunk": trunk, "T1.each_stem": [{"girth": "100 cm"}, {"girth": "110 cm"}]}
+    tree = tree_inputs(record(stems).anchors[0], 1.2)
+    assert tree.diameter_how == how
+    assert tree.diameter_ln_sd == tree_inputs(record({"T1.trunk.0.how": how}).anchors[0], 1.2).diameter_ln_sd
+
+
+@pytest.mark.parametrize("guess, at, how, told", [
+    ("120 cm", "0.7 m", "estimated", True), ("120 cm", "0.7 m", "unknown", True),
+    ("185 cm", "0.7 m", "estimated", False),
+    ("120 cm", "1.3 m", "estimated", False), ("120 cm", "0.7 m", "copied", False),
+])  # fmt: skip
+def test_a_waist_guessed_under_the_tie_asks_for_a_tape(guess, at, how, told):
+    """A pull bends the trunk more under the tie; of the tie's own height and above, the tape knows better."""
+    trunk = [*BASE["anchors"][0]["trunk"], {"girth": guess, "read_at": at, "how": how}]
+    found = {one.code: one.effect for one in judged({"T1.trunk": trunk}).anchors[0].findings}
+    assert found.get("waist-guessed") == ("suits if" if told else None)
+
+
+# ---- the site's own map
+
+
+def pond(metres: float, kind: str) -> dict:
+    """Something marked west of T1, at 54.5 N."""
+    west = 2.5 - metres / 64_790.0
+    return {"site.surroundings": [{"kind": kind, "points": [[54.499, west], [54.501, west]]}]}
+
+
+@pytest.mark.parametrize("kind, metres, said, asked", [
+    ("water", 0.6, {}, True), ("wall", 0.6, {}, True), ("building", 1.7, {}, True), ("water", 1.9, {}, False),
+    ("boundary", 0.6, {}, False), ("path", 0.6, {}, False), ("water", 0.6, {"T1.hard_edge_near": None}, False),
+    ("water", 0.6, {"T1.hard_edge_near": "yes",
+                    "T1.hard_edges": [{"what": "water", "side": "W", "distance": "0.7 m"}]}, False),
+])  # fmt: skip
+def test_an_edge_denied_beside_one_that_is_marked_is_looked_at_again(kind, metres, said, asked):
+    """Within three diameters, 1.8 m; where nobody answered it is asked for anyway, and a listed one is judged."""
+    assert ("edge-on-the-map" in codes(judged(pond(metres, kind) | said).anchors[0])) is asked
+    assert DIGGING_DIAMETERS.value * 0.6 == pytest.approx(1.8)
+
+
+# ---- diseases of a place or a kind that nobody named
+
+
+def asked_of(edits: dict, month: int = 5, **site) -> dict[str, str]:
+    made = record(edits)
+    tree = tree_inputs(made.anchors[0], 1.2, *(
+        (float("nan"),) * 2 if made.anchors[0].position is None else (54.5, 2.5)))
+    told = season_findings(datetime.date(2026, month, 1), tree, made.site.model_copy(update=site))
+    return {one.code: one.effect for one in told}
+
+
+PLANE, SOME_BROADLEAF = {"T1.species.name": "Platanus acerifolia"}, {"T1.species.name": "unknown broadleaf"}
+
+
+def test_nothing_is_gained_by_leaving_out_where_a_plane_stands_or_that_it_is_one():
+    assert asked_of(PLANE)["plane-canker-open"] == "suits if"
+    assert asked_of(PLANE | {"T1.position": None})["disease-unless-elsewhere"] == "suits if"
+    assert asked_of(SOME_BROADLEAF)["disease-unless-another-kind"] == "suits if"
+    assert asked_of({"T1.species": None})["disease-unless-another-kind"] == "suits if"
+
+
+def test_a_kind_or_a_place_that_is_out_of_it_is_asked_nothing():
+    assert "disease-unless-another-kind" not in asked_of({"T1.species.name": "unknown conifer"})
+    assert not {"plane-canker-open", "disease-unless-elsewhere"} & set(asked_of({}))  # an oak in Europe
+    oak = asked_of({"T1.position": None}, country="GB")
+    assert "disease-unless-elsewhere" not in oak  # oak wilt is American: a country is enough
+
+
+# ---- aerial equipment over so much air
+
+
+@pytest.mark.parametrize("ties, opens, most", [(("3 m", "3 m"), None, False), (("6 m", "5 m"), None, False),
+                                               (("6.1 m", "5 m"), None, True), (("3 m", "3 m"), "20 m", True)])
+def test_equipment_over_six_metres_is_not_judged(ties, opens, most):
+    """Whoever falls from it falls as far as from a high line, and no such fall was ever measured (judgement: 6 m)."""
+    hung = {"L1.use": "aerial equipment", "L1.a.tie_height": ties[0], "L1.b.tie_height": ties[1], "L1.ground": [],
+            "L1.open_below": opens, "T1.height": "24 m", "T2.height": "24 m"}  # fmt: skip
+    line = judged(hung)
+    assert ("equipment-too-high" in codes(line)) is most
+    assert not most or line.verdict in ("cannot say", "leave it")
+
+
+# ---- what mends the bark keeps to the place's rules
+
+
+THIN_SLING = {"L1.a.sling": {"wrap": "basket", "width": "25 mm", "link_distance": "1 m"}, "L1.a.padding": None}
+IN_GROWTH = {
+    "T1.species.name": "Fagus sylvatica", "T1.bark.form": "smooth", "T1.trunk.0.girth": "250 cm", "L1.a.padding": None,
+    "L1.a.sling": {"wrap": "doubled basket", "width": "50 mm", "link_distance": "1 m"}, "L1.standing.tension": "7 kN",
+    "site.country": "GB", "site.region": "temperate",
+}  # fmt: skip
+
+
+def bark_mends(edits: dict, **clause) -> set[str]:
+    rules = {"site.rules": own_rules({"id": "one", **clause})} if clause else {}
+    (line,) = assess(record(edits | rules)).lines
+    return {one.field for one in line.anchors[0].remedies if one.for_limit == "bark"}
+
+
+def test_no_wider_sling_is_told_where_the_place_bars_it():
+    at_most = {"kind": "strap width", "operator": "<=", "unit": "mm"}
+    assert "sling width" in bark_mends(THIN_SLING) and "sling width" in bark_mends(THIN_SLING, **at_most, value=50)
+    barred = bark_mends(THIN_SLING, **at_most, value=49)
+    assert barred and "sling width" not in barred
+    assert "sling width" not in bark_mends(THIN_SLING, kind="strap width", operator="<", unit="mm", value=50)
+
+
+@pytest.mark.parametrize("months, told", [((6, 7), True), ((10, 12), False)])
+def test_nobody_is_told_to_wait_for_months_that_are_closed(months, told):
+    """A beech rests from October to March."""
+    assert "season" in bark_mends(IN_GROWTH)
+    assert ("season" in bark_mends(IN_GROWTH, kind="months", asks="closed", months=list(months))) is told
+    assert "season" in bark_mends(IN_GROWTH, kind="months", asks="care", months=list(months))
