@@ -197,12 +197,13 @@ def test_equipment_over_six_metres_is_not_judged(ties, opens, most):
 # ---- what mends the bark keeps to the place's rules
 
 
-THIN_SLING = {"L1.a.sling": {"wrap": "basket", "width": "25 mm", "link_distance": "1 m"}, "L1.a.padding": None}
 IN_GROWTH = {
     "T1.species.name": "Fagus sylvatica", "T1.bark.form": "smooth", "T1.trunk.0.girth": "250 cm", "L1.a.padding": None,
     "L1.a.sling": {"wrap": "doubled basket", "width": "50 mm", "link_distance": "1 m"}, "L1.standing.tension": "7 kN",
     "site.country": "GB", "site.region": "temperate",
 }  # fmt: skip
+THIN_SLING = IN_GROWTH | {"T1.trunk.0.girth": "188.5 cm", "L1.standing.tension": "2 kN",
+                          "L1.a.sling": {"wrap": "basket", "width": "25 mm", "link_distance": "1 m"}}  # fmt: skip
 
 
 def bark_mends(edits: dict, **clause) -> set[str]:
