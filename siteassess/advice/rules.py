@@ -13,6 +13,7 @@ from typing import Any
 
 from siteassess.advice.care_results import PadsAsked
 from siteassess.advice.results import AnchorResult, Answered, Clause, RuleCheck
+from siteassess.advice.rule_hours import hours_clause, months_clause
 from siteassess.advice.rule_sizes import (
     A_TREE,
     ClauseAnswer,
@@ -26,13 +27,7 @@ from siteassess.advice.rule_sizes import (
     size_clause,
     written,
 )
-from siteassess.advice.rule_things import (
-    hours_clause,
-    list_clause,
-    months_clause,
-    permit_held,
-    thing_clause,
-)
+from siteassess.advice.rule_things import list_clause, permit_held, thing_clause
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.line import ON_FOOT
 from siteassess.records.reading import file_text

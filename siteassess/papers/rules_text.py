@@ -9,8 +9,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import get_args
 
 from siteassess.advice.results import AnchorResult, Answered, Clause, LineResult
+from siteassess.advice.rule_hours import hours_asked, months_of
 from siteassess.advice.rule_sizes import count_asked, size_asked
-from siteassess.advice.rule_things import NAMES, hours_asked, months_of, thing_asked
+from siteassess.advice.rule_things import NAMES, thing_asked
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import said, word
 from siteassess.reference.rules import (

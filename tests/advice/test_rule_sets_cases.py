@@ -19,8 +19,8 @@ from siteassess.advice.around import things_near_line
 from siteassess.advice.assess import assess
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import Clearance
+from siteassess.advice.rule_hours import MONTHS
 from siteassess.advice.rule_sizes import MARKED_AS, HeldAgainst, in_unit
-from siteassess.advice.rule_things import MONTHS
 from siteassess.advice.rules import check_end, pads_asked, rule_set_of
 from siteassess.reference.findings import said, word
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES

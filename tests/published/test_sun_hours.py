@@ -8,7 +8,7 @@ import datetime
 
 import pytest
 
-from siteassess.advice.rule_things import sun_event
+from siteassess.advice.rule_hours import sun_event
 
 FIRSTS = {
     1: ("0722", "1700"), 2: ("0711", "1732"), 3: ("0638", "1802"), 4: ("0552", "1831"), 5: ("0512", "1858"),

@@ -1,0 +1,152 @@
+"""Clauses of months and hours.
+
+Hours by the sun need the place, the day, and the time zone its clocks keep. Dawn and dusk are taken as civil twilight,
+the sun's centre six degrees below the horizon (common usage, no rule said).
+"""
+
+from __future__ import annotations
+
+import datetime
+from typing import get_args
+from zoneinfo import ZoneInfo
+
+from siteassess.advice.results import Answered
+from siteassess.advice.rule_sizes import NO_POSITION, ClauseAnswer, HeldAgainst, chosen, written
+from siteassess.advice.survey_age import days_hung, last_day, past_midnight
+from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
+from siteassess.reference.rules import ClockEvent, HoursClause, MonthsClause
+
+DAY_MIN = 24 * 60
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+TWILIGHT_DEG = 6.0
+NEAR_MIN = constant("rule hour near")
+BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
+
+
+def months_clause(clause: MonthsClause, held: HeldAgainst) -> ClauseAnswer:
+    """(answer, wanted, measured) of months that are closed or call for care."""
+    wanted = said("rule-months-closed" if clause.asks == "closed" else "rule-months-care", months=months_of(clause))
+    if days_hung(held.line, held.asked) is None:
+        return "cannot tell", wanted, said("rule-no-day")
+    first, last = held.on, last_day(held.line, held.on)
+    touched = sorted({(first + datetime.timedelta(days=day)).month for day in range(min((last - first).days, 366) + 1)})
+    days = {"first": first.isoformat(), "last": last.isoformat()}
+    shown = said("rule-days", **days) if last != first else written(first.isoformat())
+    if not set(touched) & set(clause.months):
+        return "met", wanted, shown
+    return ("not met" if clause.asks == "closed" else "cannot tell"), wanted, shown
+
+
+def months_of(clause: MonthsClause) -> tuple[str, ...]:
+    """The months of a clause by their short names."""
+    return tuple(MONTHS[month - 1] for month in clause.months)
+
+
+def hours_asked(clause: HoursClause) -> Said:
+    """The hours of a clause."""
+    return said("rule-hours", start=_event(clause.start), end=_event(clause.end))
+
+
+def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
+    """(answer, wanted, measured) of hours in which a line may hang."""
+    wanted, planned = hours_asked(clause), held.line.planned
+    if planned is None or planned.start is None or planned.end is None:
+        return "cannot tell", wanted, said("rule-no-times")
+    times = {"start": planned.start, "end": planned.end}
+    if planned.until is not None and planned.until > (planned.date or held.on):
+        return "not met", wanted, said("rule-left-up", **times, last=planned.until.isoformat())
+    hours = _minutes(planned.start), _minutes(planned.end) + DAY_MIN * past_midnight(planned)
+    answer, sides = _within(clause, held, held.on, hours)
+    if answer == "not met" and _open_past_midnight(held):  # what goes up after midnight may lie in the hours before
+        earlier = _within(clause, held, held.on - datetime.timedelta(days=1), tuple(DAY_MIN + at for at in hours))
+        answer, sides = (answer, sides) if earlier[0] == "not met" else earlier
+    return answer, wanted, said("rule-times", **times, sides=sides)
+
+
+def _within(
+    clause: HoursClause, held: HeldAgainst, day: datetime.date, hours: tuple[float, ...]
+) -> tuple[Answered, tuple[Said, ...]]:
+    """Answer for both ends of the hours that open on a day, planned in minutes from its midnight, with what is told."""
+    sides = [_side(clause.start, held, day, hours[0], 1), _side(clause.end, held, day, hours[1], -1)]
+    answers = {answer for answer, _ in sides}
+    return next(word for word in get_args(Answered) if word in answers), tuple(told for _, told in sides)
+
+
+def _open_past_midnight(held: HeldAgainst) -> bool:
+    opens, closes = held.record.site.opens, held.record.site.closes
+    return opens is not None and closes is not None and closes <= opens
+
+
+def _side(event: ClockEvent, held: HeldAgainst, day: datetime.date, planned: float, sign: int) -> tuple[Answered, Said]:
+    """Answer for one end of the hours, `sign` 1 for its start, and what is told of it."""
+    moment = clock_of(event, held, day)
+    if isinstance(moment, Said):
+        return "cannot tell", moment
+    told = {"event": _event(event), "clock": f"{moment:%H:%M}"}
+    spare, unsure = sign * (planned - _minutes_of(moment, day)), NEAR_MIN if event.event in BY_THE_SUN else 0.0
+    if spare < -unsure:
+        return "not met", said("rule-at-clock", **told)
+    if spare < unsure:
+        return "cannot tell", said("rule-near-clock", near=NEAR_MIN, **told)
+    return "met", said("rule-at-clock", **told)
+
+
+def clock_of(event: ClockEvent, held: HeldAgainst, day: datetime.date) -> datetime.datetime | Said:
+    """Local clock time of an event with its offset, or why it is not known."""
+    if event.event not in BY_THE_SUN:
+        hour = held.record.site.opens if event.event == "park opening" else held.record.site.closes
+        if hour is None:
+            return said("rule-hour-not-in-record", event=event.event)
+        if event.event == "park closing" and _open_past_midnight(held):
+            day += datetime.timedelta(days=1)
+        shut_or_open = datetime.datetime.combine(day, datetime.time.fromisoformat(hour))
+        return shut_or_open + datetime.timedelta(minutes=event.offset_min)
+    if held.place is None:
+        return NO_POSITION
+    if held.record.site.time_zone is None:
+        return said("rule-no-time-zone")
+    found = sun_event(event.event, *held.place, day, held.record.site.time_zone)
+    if found is None:
+        return said("rule-no-event", event=event.event)
+    return found + datetime.timedelta(minutes=event.offset_min)
+
+
+def sun_event(
+    event: str, latitude: float, longitude: float, day: datetime.date, time_zone: str
+) -> datetime.datetime | None:
+    """Local clock time of sunrise, sunset, dawn or dusk over a level horizon; None where the sun keeps up or down.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        Of the place, north and east positive [deg].
+    time_zone : str
+        As the tz database names it.
+    """
+    from astral import Observer, sun
+
+    observer = Observer(latitude, longitude)
+    zone, below = ZoneInfo(time_zone), (TWILIGHT_DEG,) if event in ("dawn", "dusk") else ()
+    try:
+        found: datetime.datetime = getattr(sun, event)(observer, day, *below, tzinfo=zone)
+    except ValueError:
+        return None
+    return found
+
+
+def _event(event: ClockEvent) -> Said:
+    if not event.offset_min:
+        return chosen(event.event)
+    code = "rule-minutes-after" if event.offset_min > 0 else "rule-minutes-before"
+    return said(code, minutes=abs(event.offset_min), event=event.event)
+
+
+def _minutes(clock: str) -> float:
+    hours, minutes = clock.split(":")
+    return 60.0 * int(hours) + int(minutes)
+
+
+def _minutes_of(moment: datetime.datetime, day: datetime.date) -> float:
+    """From the midnight a day begins with to a moment by the same clock [min]."""
+    return DAY_MIN * (moment.date() - day).days + 60.0 * moment.hour + moment.minute + moment.second / 60.0
