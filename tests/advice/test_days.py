@@ -162,7 +162,8 @@ def test_a_permit_holds_that_is_granted_until_the_line_is_down(permit, planned, 
 @pytest.mark.parametrize("closes, start, end, answer", [
     ("01:00", "10:00", "23:30", "met"), ("01:00", "18:00", "00:30", "met"), ("01:00", "18:00", "01:30", "not met"),
     ("01:00", "00:15", "00:50", "met"), ("01:00", "00:15", "01:10", "not met"), ("01:00", "05:00", "07:00", "not met"),
-    ("22:00", "00:15", "00:50", "not met"), ("22:00", "10:00", "21:30", "met"), ("22:00", "10:00", "23:30", "not met"), ("22:00", "18:00", "00:30", "not met"),
+    ("22:00", "00:15", "00:50", "not met"), ("22:00", "10:00", "21:30", "met"),
+    ("22:00", "10:00", "23:30", "not met"), ("22:00", "18:00", "00:30", "not met"),
 ])  # fmt: skip
 def test_a_park_may_close_after_midnight(closes, start, end, answer):
     rule = {"id": "h", "kind": "hours", "start": {"event": "park opening"}, "end": {"event": "park closing"}}
