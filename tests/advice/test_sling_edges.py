@@ -158,3 +158,11 @@ def test_waiting_is_for_a_tree_in_growth_that_rests_at_known_months(growing, dor
         wait = told["wait-for-the-dormant-season"]
         assert wait.sling is None and [dict(one.values) for one in dict(wait.remedy.what.values)["when"]] == [
             {"first": "November", "last": "March"}]  # fmt: skip
+
+
+def test_a_mend_asks_for_what_its_own_season_asks_for():
+    """By hand: at 120 degrees the link presses 1.8 times as hard; a sling half as wide again in growth, and the planned
+    one at rest, ask where it lies."""
+    told = mends(0.75, replace(BARE, link_distance=None), True, ("November", "March"))
+    for change in ("sling-wider", "wait-for-the-dormant-season"):
+        assert codes(told[change].remedy.still) == ["link-unplaced"]
