@@ -79,7 +79,7 @@ def test_of_a_places_rules_the_greatest_heights_of_the_empty_line_count():
 def test_what_clears_is_told_but_where_more_was_wished_for():
     assert "clears" in hung()[1]
     wished = hung({"L1.keep_clear": "1 m"})[1]
-    assert "wished-height-not-kept" in wished and "clears" not in wished
+    assert "wished-height-not-kept" in wished and not {"clears", "clears-by-less"} & set(wished)
 
 
 def test_ties_may_rise_as_far_as_the_strictest_rule_leaves():
