@@ -95,7 +95,7 @@ def test_roots_of_several_stems_go_by_their_wood_together_and_of_a_fork_by_the_l
     """By hand: the sections of two stems of 30 cm are that of one of 42.4 cm."""
     two = [{"girth": f"{math.pi * 0.3} m"}] * 2
     both = math.hypot(0.3, 0.3)
-    for trunk in ([], [("60 cm", "1.3 m", "taped")]):
+    for trunk in ([], [("60 cm", "1.3 m", "taped")], [("35 cm", "1.3 m", "taped")]):  # read round what nobody knows
         assert inputs(trunk=trunk, stems="several", each_stem=two).root_diameter == pytest.approx(both)
     assert inputs(stems="several", each_stem=two[:1]).root_diameter == pytest.approx(0.6, rel=1e-3)  # as it was read
     assert inputs(1.7, [("60 cm", "1.3 m", "taped")], **FORK, each_stem=two).root_diameter == pytest.approx(both)
