@@ -148,7 +148,7 @@ def test_the_higher_tie_makes_a_low_line_a_high_one(use, tie, code):
         vars(inputs).update(ties)
         told = too_high(inputs)
         assert [(one.code, dict(one.values)["what"].code) for one in told] == ([(code, "tie-so-high")] if code else [])
-    assert too_high(SimpleNamespace(**vars(inputs) | {"high": True})) == []
+    assert too_high(SimpleNamespace(**vars(inputs) | {"use": "high line"})) == []
 
 
 def test_ground_under_a_hammock_is_asked_for_where_nobody_spoke_of_it():
