@@ -75,8 +75,7 @@ def root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
     reading = nearest_reading(tree.trunk, None)
     if reading is None or tree.stems == "several" and stems.size > 1:
         return joint
-    above = any(one.how in MEASURED and one.read_at.si >= FLARE_UP_TO.value for one in tree.trunk)
-    if reading.read_at.si < FLARE_UP_TO.value and not above:
+    if reading.read_at.si < FLARE_UP_TO.value:
         told.append(found("read-in-the-flare", "suits if", at=reading.read_at.text))
     read = diameter_at(diameter_m(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value))
     return float(np.fmin(read, joint))  # of a forked trunk either was read, and the less counts

@@ -56,7 +56,7 @@ def test_lines_that_may_hang_at_once_are_added_and_those_at_other_hours_come_dow
 
 def test_a_line_on_other_trees_is_nothing_to_this_one():
     day = {"date": DAY.isoformat(), "attended": "always"}
-    trees = [tree | {"code": tree["code"] + mark, "tag": mark, "position": tree["position"] | {"lat": lat}}
+    trees = [tree | {"code": tree["code"] + mark, "tag": f"X{lat}", "position": tree["position"] | {"lat": lat}}
              for mark, lat in (("", 54.5), ("b", 54.6)) for tree in data()["anchors"]]  # fmt: skip
     made = record({"anchors": trees,
                    "lines": [{**data()["lines"][0], "planned": day | {"start": "08:00", "end": "10:00"}},
