@@ -115,6 +115,33 @@ def test_feet_are_held_against_level_ground_beside_the_trunks_only():
     assert clears(2.3, 2.3)  # feet at mid span would come to the ground, if it were level there
 
 
+def test_no_rim_is_asked_for_under_a_hammock_or_a_line_that_is_not_worked_out():
+    over = HIGH | {"L1.open_below": "20 m"}
+    for unknown in ({"L1.webbing": None}, {"L1.span": None}, {"L1.a.tie_height": None}, {"L1.use": "hammock"}):
+        assert remedies._clears_the_rim(setting(over | unknown, None if "L1.span" in unknown else 60.0))
+
+
+# ---- both ends of a line
+
+
+@pytest.mark.parametrize("here, there, both", [(2, 2, True), (2, 1, False), (1, 2, False), (2, 0, False)])
+def test_what_mends_both_ends_is_sought_where_both_hold_too_little(monkeypatch, here, there, both):
+    asked = []
+    monkeypatch.setattr(remedies, "_sought", lambda end, whole, levers, other=None: iter(asked.append(other) or ()))
+    one, other = (SimpleNamespace(held=lambda use=use: Held(use, None, ()))
+                  for use in ((0.5, 0.9, 1.2)[here], (0.5, 0.9, 1.2)[there]))  # fmt: skip
+    assert remedies.hold_remedies(one, None, other) == ()
+    assert (other in asked) is both and None in asked
+
+
+def test_a_lower_tie_takes_nothing_from_an_end_that_has_no_remedy_anyway(monkeypatch):
+    tie = remedy("tie height")
+    monkeypatch.setattr(remedies, "_sought", lambda end, whole, levers, other=None: iter(
+        [tie] if end is here and other is None else []))  # fmt: skip
+    here, there = setting(), SimpleNamespace(held=lambda: Held(1.2, None, ()))
+    assert remedies.hold_remedies(here, None, there) == (tie,)
+
+
 # ---- how large a change is, and which are told
 
 

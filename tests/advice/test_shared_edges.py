@@ -81,6 +81,21 @@ def test_the_dormant_months_are_one_run_that_may_pass_the_new_year(monkeypatch, 
     assert season.dormant_months(oak) == told and set(told) <= set(calendar.month_name)
 
 
+@pytest.mark.parametrize("climate_told, alike, genus, latitude, known", [
+    (True, False, "Quercus robur", 54.5, True), (False, True, "Quercus robur", 54.5, True),
+    (False, False, "Quercus robur", 54.5, False), (True, True, None, 54.5, False),
+    (True, True, "Quercus robur", math.nan, False), (True, True, "Quercus robur", 5.0, False),
+])  # fmt: skip
+def test_a_year_is_known_by_kind_and_half_of_the_earth_where_the_climate_is_told_or_changes_nothing(
+        monkeypatch, climate_told, alike, genus, latitude, known):  # fmt: skip
+    monkeypatch.setattr(season, "tells_a_climate", lambda site: climate_told)
+    monkeypatch.setattr(season, "climate_of", lambda site: "warm")
+    monkeypatch.setattr(season, "_grows", lambda first, last, genus, side, climate: alike or climate == "temperate")
+    monkeypatch.setattr(season, "season_bar", lambda *of: [{"growing": False}] * 12)
+    made = record({"T1.species": {"name": genus, "certainty": "sure"} if genus else None})
+    assert season.season_plan(DAY, tree_inputs(made.anchor("T1"), 1.2, latitude), made.site).known is known
+
+
 # ---- the root zone
 
 

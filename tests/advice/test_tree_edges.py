@@ -16,6 +16,7 @@ from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.tree_inputs import TreeInputs, _far_edges, _roots, tree_inputs
 from siteassess.mechanics.limit import Outside
 from siteassess.records.fields import SECTORS
+from siteassess.reference.findings import said
 
 FORK = {"stems": "fork below tie", "fork_height": "1.4 m"}
 
@@ -189,6 +190,12 @@ def test_a_wall_that_rules_disagree_on_is_told_with_those_it_fails():
     assert (thin.code, thin.effect) == ("hollow-fails", "suits if") and dict(thin.values)["against"]
     told_apart = {bool(judge.losses_told(0.6, wall / 1000, 60.0).more) for wall in range(10, 200, 10)}
     assert told_apart == {True, False} and thin.more == ()  # every rule refuses two centimetres
+
+
+def test_a_limit_names_its_case_as_it_was_told():
+    plain = Limit("stem", "N m", "walked", 1e3, 2e3, 0.5)
+    for limit, case in ((plain, "walked"), (replace(plain, case_told=said("half")), said("half"))):
+        assert dict(judge.limit_finding(limit).values)["case"] == case
 
 
 def test_no_chance_is_told_of_a_limit_that_was_not_worked_out_whole():
