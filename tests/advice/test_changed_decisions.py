@@ -159,6 +159,26 @@ def test_a_webbing_too_weak_for_one_span_only_is_not_too_weak_for_a_line_of_no_k
     assert told("5.5 kN") == []
 
 
+def test_what_others_ask_at_the_least_is_told_of_the_tree_and_not_of_this_line_s_webbing():
+    def told(edits: dict, newtons: float) -> list[str]:
+        return codes(judge_hold(replace(case(edits), unsummed=("L2",), least=(pull(newtons),))).findings)
+
+    weak = {"L1.webbing.strength": "1 kN", "L1.webbing.held_by": "sewn eye"}
+    assert "other-lines-at-least" in told({}, 1e6) and "other-lines-at-least" not in told({}, 10.0)
+    assert "webbing-over-strength" in told(weak, 10.0) and "other-lines-at-least" not in told(weak, 10.0)
+
+
+def test_a_line_whose_pull_is_unknown_at_its_kindest_too_exceeds_nothing():
+    assert exceeded_anyway(case({"L1.webbing": None}), ("stem", "root plate")) == []
+
+
+def test_the_chance_that_either_limit_is_exceeded_takes_the_wider_scatter_of_their_pull():
+    close, wide = (Limit("stem", "N m", "walked", 1e3, 2e3, 0.5, ln_sd_demand=spread, ln_sd_capacity=0.3,
+                         capacity_median=4e3) for spread in (0.1, 0.5))  # fmt: skip
+    assert judge._either((close, wide)) == pytest.approx(judge._either((wide, wide)), rel=1e-3)
+    assert judge._either((close, close)) < 0.5 * judge._either((close, wide))
+
+
 def test_a_height_nobody_measured_is_told_beside_the_root_plate_that_rests_on_it_and_only_there():
     def rests(name: str, how: str) -> bool:
         finding = judge._with_what_it_rests_on(judge.limit_finding(limit(0.8, name)), replace(tree, height_how=how))

@@ -91,8 +91,8 @@ def test_what_a_change_asks_for_besides_is_told_with_it():
 
 
 @pytest.mark.parametrize("places, clears", [
-    ((10, 50), True), ((5, 55), True), ((10.01, 50), False), ((10, 49.99), False), ((0, 50), False), ((10, 60), False),
-    ((5,), False), ((55,), False), ((0, 60), False), ((5, 30, 50), True), ((10, 30, 55), True),
+    ((10, 50), True), ((0.5, 59.5), True), ((10.01, 50), False), ((10, 49.99), False), ((0, 50), False),
+    ((10, 60), False), ((5,), False), ((55,), False), ((0, 60), False), ((5, 30, 50), True), ((10, 30, 55), True),
 ])  # fmt: skip
 def test_a_rim_is_taped_by_a_row_within_ten_metres_of_either_trunk(places, clears):
     """Tied at half a metre the feet come to the ground beside the trunks wherever it lies level."""
