@@ -57,7 +57,7 @@ def _steeper(setting: EndSetting) -> list[Try]:
     now = min(line.tie_a, line.tie_b)
     steep = HAMMOCK_OVER_GROUND + line.span / 2 * math.tan(math.radians(HAMMOCK_ANGLE))
     return [Try("ties", float(tie), "m", said("ties-no-lower", tie=float(tie)))
-            for tie in np.ceil(np.arange(now + 0.05, steep + 0.1, 0.1) * 20) / 20]  # fmt: skip
+            for tie in np.ceil(np.arange(now + 0.05, steep + 0.1, 0.1) * 20 - 1e-9) / 20]  # fmt: skip
 
 
 def _least_tie(line: LineInputs) -> float:
