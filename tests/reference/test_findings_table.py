@@ -112,6 +112,9 @@ USUAL = {
 }  # fmt: skip
 
 
+CALLS_SAFE = re.compile(r"\b(safe(ly|ty)?|secure|sicher(e[mnrs]?|heit)?|sûre?s?|sécurité|segur[oa]s?|seguridad)\b", re.I)
+
+
 def test_a_short_line_filled_in_fits_a_phone_and_calls_nothing_safe():
     faults = []
     for code, language in product(codes(), LANGUAGES):
@@ -122,9 +125,16 @@ def test_a_short_line_filled_in_fits_a_phone_and_calls_nothing_safe():
         for turn in range(max((len(one) for one in filled.values() if isinstance(one, list)), default=1)):
             values = {name: one[turn % len(one)] if isinstance(one, list) else one for name, one in filled.items()}
             told = wording(code, values, "short", language)
-            calls_safe = re.search(r"\b(safe|secure|sicher|sûr|sûre|segur[oa])", told, re.IGNORECASE)
-            faults += [(code, language, told)] * (not 0 < len(told) <= 60 or bool(calls_safe))
+            faults += [(code, language, told)] * (not 0 < len(told) <= 60 or bool(CALLS_SAFE.search(told)))
     assert not faults
+
+
+def test_no_wording_word_or_answer_calls_anything_safe():
+    """An answer is told on papers beside the thing it was given of: "Carpinus betulus (seguro)" is a tree called safe."""
+    told = [one for row in rows("form_texts") if row["group"] in ("choice", "question") for one in row.values()]
+    told += [one for row in document("findings")["words"] for one in row.values()]
+    told += [unfilled(code, part, language) for code, part, language in product(codes(), PARTS, LANGUAGES)]
+    assert not [one for one in told if CALLS_SAFE.search(one)]
 
 
 def _usual(name: str, how: str):
