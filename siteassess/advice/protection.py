@@ -86,7 +86,7 @@ def padding_plan(
         thickness_m=max(sling.pad_thickness or 0.0, PAD_THICKNESS_M, asked.thickness_m),
         material=sling.pad_material or "carpet or felt", choices=choices, slat_choices=slat_choices,
         ridge_pressure_pa=_on_ridges(tree, care),
-        advice=(*_where(scope, tree, sling, asked), *_bark_advice(tree), *_material_advice(sling, care),
+        advice=(*_where(scope, tree, sling, asked), *_bark_advice(tree, scope), *_material_advice(sling, care),
                 *_slat_advice(sling, care, slat_choices, tree), *_unmendable(sling, care, choices, diameter)),
     )  # fmt: skip
 
@@ -187,13 +187,14 @@ def _where(scope: str, tree: TreeInputs, sling: SlingInputs, asked: PadsAsked) -
         return (said("pad-where-it-rubs" if scope == "rub arcs only" else "pad-the-contact"),)
     if sling.wrap == "choker":
         return (said("pad-all-round-choker"),)
-    return (said("pad-all-round-thin" if tree.bark_form != "unknown" else "pad-all-round-unseen"),)
+    unseen = tree.bark_smooth is None and not tree.bark_slips  # the form is then the usual one of the kind
+    return (said("pad-all-round-unseen" if unseen else "pad-all-round-thin"),)
 
 
-def _bark_advice(tree: TreeInputs) -> tuple[Said, ...]:
+def _bark_advice(tree: TreeInputs, scope: str) -> tuple[Said, ...]:
     forms = [tree.bark_form] + (["resinous"] if tree.species.genus in RESINOUS else [])
     return tuple(said("the-table-says", told=row["advice"]) for row in document("pads")["by_bark_form"]
-                 if row["form"] in forms)  # fmt: skip
+                 if row["form"] in forms and row.get("scope", scope) == scope)  # fmt: skip
 
 
 def _material_advice(sling: SlingInputs, care: Care) -> tuple[Said, ...]:

@@ -1,4 +1,4 @@
-"""A pad that is none, or that no table holds, bears nothing and earns no answer of a rule, in any language."""
+"""A pad that is none, or in no table, bears nothing and earns no answer of a rule; and bark nobody looked at."""
 
 from __future__ import annotations
 
@@ -41,3 +41,13 @@ def test_what_is_no_known_pad_is_judged_as_no_pad_and_meets_no_rule(material):
         assert told.protection.pressure_pa == pytest.approx(without.protection.pressure_pa)
         assert told.protection.movement.rubs == without.protection.movement.rubs
         assert {finding.code for finding in without.findings} <= {finding.code for finding in told.findings}
+
+
+@pytest.mark.parametrize("edits", [{"T1.bark": None}, {"T1.bark.form": "unknown"}])
+def test_a_form_of_bark_that_nobody_looked_at_is_said_to_be_unseen(edits):
+    """The kind's usual bark is ridged and clears no trunk: it gives neither the reason nor advice to pad less."""
+    (line,) = assess(record({"T1.species.name": "Quercus robur", **edits}), remedies=False).lines
+    found = line.anchors[0].protection
+    assert found.pad_scope == "whole trunk"
+    assert "pad-all-round-unseen" in {says.code for says in found.told}
+    assert not any("where the sling rubs" in says for says in found.advice)

@@ -115,6 +115,7 @@ def test_thick_bark_that_bears_it_is_padded_only_where_it_rubs():
     assert found.reading == "low" and found.pad_scope == "rub arcs only" and found.pad_pieces == 2
     assert found.pad_length_m < math.pi * found.trunk_diameter_m / 2
     assert any("pad only where it rubs" in says for says in found.advice)
+    assert any("the ridges carry the rest" in says for says in found.advice)
 
 
 @pytest.mark.parametrize("form", ["smooth", "papery", "flaking", "fibrous", "warty"])
@@ -127,6 +128,8 @@ def test_thin_or_loose_bark_is_padded_all_round_with_its_own_advice(form):
 def test_bark_that_slips_is_padded_all_round_however_thick():
     found = end({"T1.bark.thickness": "25 mm", "T1.bark.form": "deep ridged", "T1.bark.firmness": "slips easily"})
     assert found.protection.pad_scope == "whole trunk"
+    assert "pad-all-round-thin" in {says.code for says in found.protection.told}
+    assert not any("where the sling rubs" in says for says in found.protection.advice)  # beside "the whole round"
 
 
 def test_resinous_wood_gets_a_cloth():

@@ -112,7 +112,9 @@ USUAL = {
 }  # fmt: skip
 
 
-CALLS_SAFE = re.compile(r"\b(safe(ly|ty)?|secure|sicher(e[mnrs]?|heit)?|sûre?s?|sécurité|segur[oa]s?|seguridad)\b", re.I)
+CALLS_SAFE = re.compile(
+    r"\b(safe(ly|ty)?|secure|sicher(e[mnrs]?|heit)?|sûre?s?|sécurité|segur[oa]s?|seguridad)\b", re.IGNORECASE
+)
 
 
 def test_a_short_line_filled_in_fits_a_phone_and_calls_nothing_safe():
@@ -130,7 +132,7 @@ def test_a_short_line_filled_in_fits_a_phone_and_calls_nothing_safe():
 
 
 def test_no_wording_word_or_answer_calls_anything_safe():
-    """An answer is told on papers beside the thing it was given of: "Carpinus betulus (seguro)" is a tree called safe."""
+    """Papers tell an answer beside what it was given of: "Carpinus betulus (seguro)" is a tree called safe."""
     told = [one for row in rows("form_texts") if row["group"] in ("choice", "question") for one in row.values()]
     told += [one for row in document("findings")["words"] for one in row.values()]
     told += [unfilled(code, part, language) for code, part, language in product(codes(), PARTS, LANGUAGES)]
