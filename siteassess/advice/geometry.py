@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -67,7 +68,7 @@ class Places:
         return tuple(said("noted-of", place=code, what=says) if code else says for code, says in self._notes)
 
     def notes_on(self, code: str) -> tuple[Said, ...]:
-        """Why a position that was typed for an anchor or landmark is not used; with no code, what concerns them all."""
+        """Why a position typed for an anchor or landmark is not used or in doubt; with no code, what concerns all."""
         return tuple(says for about, says in self._notes if about == code)
 
     def _note(self, *says: Said, code: str = "") -> None:
@@ -119,7 +120,9 @@ class Places:
             return None
         found = [place for fix in recorded.fixes if (place := self._fix(fix, code)) is not None]
         try:
-            return mean_of_fixes(found) if found else self._tied(recorded, code)
+            place = mean_of_fixes(found) if found else self._tied(recorded, code)
+            self._note(*lie_apart(place), code=code)
+            return place
         except OutsideModel as error:
             self._note(said("position-not-used", why=whys(error)), code=code)
             return None
@@ -227,7 +230,24 @@ def geometry_of(pair: PairRead, places: Places) -> PairGeometry:
     pair : what was read between two places
     places : where the record's places stand
     """
-    return with_mixed_units(_compared(pair, places))
+    return _in_doubt(with_mixed_units(_compared(pair, places)), pair, places)
+
+
+def lie_apart(place: Located | None) -> tuple[Said, ...]:
+    """The doubt about a place whose own readings contradict each other."""
+    return (said("readings-lie-apart", apart=place.apart_m),) if place is not None and place.apart_m else ()
+
+
+def _in_doubt(geometry: PairGeometry, pair: PairRead, places: Places) -> PairGeometry:
+    """The same, not relied on where the readings of an end contradict each other: no tape tells which is right."""
+    doubts = tuple(said("noted-of", place=code, what=doubt)
+                   for code in dict.fromkeys((pair.a, pair.b)) for doubt in lie_apart(places.at(code)))  # fmt: skip
+    if not doubts:
+        return geometry
+    if geometry.level == "reject":
+        return replace(geometry, notes=(*geometry.notes, *doubts))
+    return replace(geometry, told=said("places-in-doubt", doubts=doubts), level="flag",
+                   notes=(geometry.told, *geometry.notes))  # fmt: skip
 
 
 def _compared(pair: PairRead, places: Places) -> PairGeometry:

@@ -27,6 +27,7 @@ class DrawnPlace:
     ellipse: ErrorEllipse | None
     as_read_deg: tuple[float, float]
     corrected: bool
+    apart_m: float | None = None  # how far apart its own readings lie, where they contradict each other
 
 
 def standings(record: Record) -> tuple[dict[str, DrawnPlace], tuple[Said, ...]]:
@@ -46,11 +47,12 @@ def _as_read(place: Located) -> DrawnPlace:
     known = place.covariance_m2 is not None
     ellipse = error_ellipse(np.asarray(place.covariance())).at_95_percent() if known else None
     here = (place.latitude_deg, place.longitude_deg)
-    return DrawnPlace(*here, ellipse, here, False)
+    return DrawnPlace(*here, ellipse, here, False, place.apart_m)
 
 
 def _drawn(place: Located, anchor: AdjustedAnchor | None) -> DrawnPlace:
     if anchor is None or not np.isfinite(anchor.position.latitude_deg):
         return _as_read(place)
     here = (anchor.position.latitude_deg, anchor.position.longitude_deg)
-    return DrawnPlace(*here, anchor.ellipse.at_95_percent(), (place.latitude_deg, place.longitude_deg), True)
+    return DrawnPlace(*here, anchor.ellipse.at_95_percent(), (place.latitude_deg, place.longitude_deg), True,
+                      place.apart_m)  # fmt: skip

@@ -158,6 +158,8 @@ def _spot_rows(spot: Spot | None, scene: Scene) -> list[tuple[str, str]]:
     if spot is None:
         return [(t("em-position"), t("not-known"))]
     accuracy = t("map-within", radius=m.length(spot.accuracy_m, 0)) if spot.accuracy_m else t("map-accuracy-unsaid")
+    if spot.apart_m:
+        accuracy = t("map-readings-apart", apart=m.length(spot.apart_m))
     at = f"{position(spot.latitude_deg, spot.longitude_deg)} ({word(spot.how, t.language)}, {accuracy})"
     rows = [(t("em-position"), at)]
     if spot.ellipse:

@@ -30,7 +30,9 @@ NEAR_MARK_M = 40.0
 
 @dataclass(frozen=True)
 class Spot:
-    """One anchor on the drawing. `accuracy_m` is the radius as stated; None where nobody stated one."""
+    """One anchor on the drawing. `accuracy_m` is the best radius stated and `how` the way of that reading; None where
+    nobody stated one. `apart_m` is how far apart its readings lie, where they contradict each other.
+    """
 
     code: str
     kind: str
@@ -49,6 +51,7 @@ class Spot:
     line_ids: tuple[str, ...]
     ellipse: ErrorEllipse | None = None  # holds the true place 95 times of 100
     as_read_deg: tuple[float, float] | None = None  # latitude and longitude as read, where the spot was corrected
+    apart_m: float | None = None
 
     @property
     def trunk_radius_m(self) -> float | None:
@@ -199,7 +202,9 @@ def _spot(
 ) -> Spot:  # fmt: skip
     east, north = frame.to_metres(*place)
     fixes = anchor.position.fixes if anchor.position else ()
-    stated = [fix.accuracy.si for fix in fixes if fix.accuracy]
+    best = min(fixes, key=lambda fix: fix.accuracy.si if fix.accuracy else np.inf, default=None)
+    stated = best.accuracy.si if best and best.accuracy else None
+    apart = standing.apart_m if standing else None
     species = getattr(anchor, "species", None)
     spread = getattr(anchor, "crown_spread", None)
     trunk = trunk_at(anchor, None) if isinstance(anchor, Tree) else None
@@ -210,8 +215,8 @@ def _spot(
         longitude_deg=place[1],
         east_m=east,
         north_m=north,
-        accuracy_m=min(stated) if stated else None,
-        how=fixes[0].how if fixes else "tape and compass",
+        accuracy_m=max(stated or 0.0, apart) if apart else stated,
+        how=best.how if best else "tape and compass",
         trunk=trunk if trunk and trunk.reading else None,
         crown_radius_m=spread.si / 2 if spread else None,
         root_zone_radius_m=judged.root_zone_m,
@@ -221,6 +226,7 @@ def _spot(
         line_ids=judged.lines,
         ellipse=standing.ellipse if standing else None,
         as_read_deg=standing.as_read_deg if standing and standing.corrected else None,
+        apart_m=apart,
     )
 
 

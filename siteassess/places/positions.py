@@ -30,12 +30,14 @@ class Located:
     """Where something stands on WGS84 and how well that is known.
 
     `covariance_m2` holds the variance east, the covariance east-north and the variance north [m2]; None is unknown.
+    `apart_m` is how far apart the readings lie that it was got from, where they scatter more than their errors allow.
     """
 
     latitude_deg: float
     longitude_deg: float
     covariance_m2: tuple[float, float, float] | None = None
     how: str = ""
+    apart_m: float | None = None
 
     @classmethod
     def at(cls, latitude_deg: float, longitude_deg: float, sigma_m: float | None = None, how: str = "") -> Located:
@@ -148,7 +150,7 @@ def mean_of_fixes(fixes: Sequence[Located], correlation: float = SAME_RECEIVER_C
     Returns
     -------
     Position. Where the fixes scatter more than their standard errors allow (99 %), the result's is widened by that
-    ratio and the text says so. With no standard error known the mean is plain and its error unknown.
+    ratio, and how far apart they lie is told. With no standard error known the mean is plain and its error unknown.
 
     Raises
     ------
@@ -187,12 +189,12 @@ def mean_of_fixes(fixes: Sequence[Located], correlation: float = SAME_RECEIVER_C
     off = points - mean
     scatter = float(np.einsum("ni,nij,nj->", off, weights, off))
     dof = 2 * (len(fixes) - 1)
-    how = f"weighted mean of {len(fixes)} fixes"
+    apart = None
     if chdtrc(dof, scatter) < 0.01:
         covariance = covariance * (scatter / dof)
-        how += f", which scatter {math.sqrt(scatter / dof):.1f} times as much as they should; error widened"
+        apart = float(np.linalg.norm(points[:, None] - points, axis=2).max())
     latitude, longitude = frame.to_degrees(*mean)
-    return Located(latitude, longitude, _packed(covariance), how)
+    return Located(latitude, longitude, _packed(covariance), f"weighted mean of {len(fixes)} fixes", apart)
 
 
 def _shared(weights: Array, covariances: Array) -> Array:

@@ -12,6 +12,8 @@ from siteassess.advice.assess import assess
 from siteassess.advice.check import check_record
 from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.papers.as_json import jsonable
+from siteassess.papers.map_data import _spot_rows
+from siteassess.papers.scene import build
 from siteassess.places.geodesy import LocalFrame, bearing_distance
 from siteassess.places.grids import to_mgrs, to_utm
 from siteassess.places.location_codes import to_open_location_code
@@ -112,6 +114,24 @@ def test_repeated_fixes_are_averaged_and_stay_looser_than_independent_ones():
     single = Places(Record.model_validate(data({"T1.position": fix}))).at("T1")
     assert place.latitude_deg == pytest.approx(54.50001, abs=1e-7)
     assert single.sigma_m / math.sqrt(3) < place.sigma_m < single.sigma_m
+
+
+def test_readings_of_one_place_that_contradict_each_other_are_told_and_no_line_there_just_suits():
+    """Two fixes 0.0006 degrees of latitude apart, by hand 67 m, each said to be right to 3 m."""
+    fix = {"lat": 54.5, "lon": 2.5, "accuracy": "3 m", "accuracy_means": "68 %", "how": "phone"}
+    loose = record({"T1.position": {"fixes": [fix, fix | {"lat": 54.5006, "how": "receiver", "accuracy": "2 m"}]}})
+    line, scene = assess(loose).lines[0], build(assess(loose))
+    told = next(one for one in line.findings if one.code == "reading-doubtful")
+    assert line.verdict in ("suits if", "cannot say") and told.effect == "suits if"
+    assert "T1: the readings of its position lie 66.8 m apart" in told.says
+    found = check_record(loose)
+    assert any("66.8 m apart" in warning.sentence("en") for warning in found.warnings)
+    assert "66.8 m apart" in found.pairs[0].geometry.agreement
+    spot = scene.spot("T1")
+    assert spot.accuracy_m == pytest.approx(66.8, abs=0.1) and spot.how == "receiver"
+    assert "readings 66.8 m apart" in str(_spot_rows(spot, scene))
+    near = record({"T1.position": {"fixes": [fix, fix | {"lat": 54.50003}]}})
+    assert build(assess(near)).spot("T1").accuracy_m == 3.0 and "apart" not in str(check_record(near).warnings)
 
 
 def test_an_accuracy_nobody_stated_goes_by_how_the_position_was_got():

@@ -178,7 +178,7 @@ def test_fixes_that_scatter_too_much_widen_the_error_and_say_so():
     wild = mean_of_fixes(fixes_around([3.0] * 8, rng, scale=5.0))
     tame = mean_of_fixes(fixes_around([3.0] * 8, rng))
     assert wild.sigma_m > 3.0 * tame.sigma_m
-    assert "scatter" in wild.how and "scatter" not in tame.how
+    assert wild.apart_m > 3.0 * 5.0 and tame.apart_m is None
 
 
 def test_averaging_across_the_antimeridian_and_without_accuracy():
