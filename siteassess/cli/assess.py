@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
     from siteassess.advice.results import Assessment
 
 
+COLOURS: dict[Verdict, str] = {"suits": "green", "suits if": "yellow", "cannot say": "magenta", "leave it": "red"}
+
+
 @click.command("assess")
 @file_argument
 @line_option
@@ -37,7 +41,8 @@ if TYPE_CHECKING:
 @click.option(
     "--out", "out", type=click.Path(path_type=Path, file_okay=False), help="Write every paper into this folder."
 )
-@click.option("--explain", is_flag=True, help="List every step behind each verdict.")
+@click.option("--explain", is_flag=True, help="Tell all of it: every finding, plan, rule and step behind each verdict.")
+@click.option("--quiet", is_flag=True, help="Tell each line's verdict alone.")
 @click.option(
     "--fail-unless", type=click.Choice(VERDICTS[:3]), help="Exit with 3 if any line's verdict falls short of this."
 )
@@ -45,7 +50,7 @@ if TYPE_CHECKING:
 @language_option
 @json_switch
 def assess(
-    file: Path, line_id: str | None, on: datetime.date | None, out: Path | None, explain: bool,
+    file: Path, line_id: str | None, on: datetime.date | None, out: Path | None, explain: bool, quiet: bool,
     fail_unless: Verdict | None, surroundings: tuple[Path, ...], lang: str, as_json: bool,
 ) -> None:
     """Loads, verdicts, reasons, remedies, protection and the place's rules for every planned line of a record.
@@ -68,18 +73,27 @@ def assess(
         wrote(write_everything(result, out, note, record_folder=file.parent))
     from siteassess.papers.as_json import to_dict
 
-    answer(as_json, lambda: to_dict(result), lambda: _summary(result, explain, lang))
+    answer(as_json, lambda: to_dict(result), lambda: _summary(result, explain, quiet, lang))
     if fail_unless and any(VERDICTS.index(line.verdict) > VERDICTS.index(fail_unless) for line in result.lines):
         sys.exit(3)
 
 
-def _summary(result: Assessment, explain: bool, language: str) -> str:
+def _summary(result: Assessment, explain: bool, quiet: bool, language: str) -> str:
     from siteassess.papers.terminal import explain as explained
-    from siteassess.papers.terminal import summary
+    from siteassess.papers.terminal import short, summary
 
     plain = not _speaks_unicode()
-    steps = [explained(line, ascii_only=plain, language=language) for line in result.lines if explain]
+    if not explain:
+        return short(result, ascii_only=plain, language=language, paint=_painted, words_only=quiet)
+    steps = [explained(line, ascii_only=plain, language=language) for line in result.lines]
     return "\n".join([summary(result, ascii_only=plain, language=language), *steps])
+
+
+def _painted(verdict: Verdict, word: str) -> str:
+    """A verdict's word in colour, on a terminal that wants it."""
+    if not sys.stdout.isatty() or os.environ.get("NO_COLOR"):
+        return word
+    return click.style(word, bold=True, fg=COLOURS[verdict])
 
 
 def _speaks_unicode() -> bool:

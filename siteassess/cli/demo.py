@@ -19,7 +19,7 @@ def demo(out: Path, as_json: bool) -> None:
     from siteassess.advice.assess import assess
     from siteassess.papers.as_json import to_dict
     from siteassess.papers.everything import write_everything
-    from siteassess.papers.terminal import overview
+    from siteassess.papers.terminal import short
     from siteassess.records.files import write_whole
     from siteassess.records.loading import load_record
     from siteassess.reference.locate import shipped
@@ -36,7 +36,7 @@ def demo(out: Path, as_json: bool) -> None:
         as_json,
         lambda: {**to_dict(result), "written": [str(path) for path in written]},
         [
-            *overview(result).splitlines(), "", f"The papers lie in {out.resolve()}:",
+            *short(result).splitlines(), "", f"The papers lie in {out.resolve()}:",
             *(f"  {path.name}" for path in written), "",
             f"All of it again, with reasons: siteassess assess {record}",
         ],

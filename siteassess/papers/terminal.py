@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import textwrap
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
+
+import numpy as np
 
 from siteassess.advice.end_details import pull_parts
 from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, RuleCheck, TreeAlone
 from siteassess.advice.verdict import Verdict
+from siteassess.advice.wind_check import told_wind
 from siteassess.papers import wording
 from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.reference.findings import in_words, word
@@ -19,6 +22,9 @@ from siteassess.reference.pages import plain
 from siteassess.reference.tables import FLAGS
 
 WIDTH = 96
+Paint = Callable[[Verdict, str], str]
+MOST_ROWS, MOST_TOLD = 8, 3  # of a line in short: rows, and things that would make it suit
+WORTH_A_LOOK = 0.1  # share of the answers that bring another word
 _IN_ASCII = str.maketrans(
     {
         "°": " deg",
@@ -59,7 +65,7 @@ def summary(assessment: Assessment, *, ascii_only: bool = False, language: str =
     left out, so that no text can steer the terminal.
     """
     t = words_in(language)
-    blocks = [_head(assessment, t)]
+    blocks = ["\n".join(rows) for rows in (_head(assessment, t), _verdicts(assessment, t))]
     blocks += [_line(line, t) for line in assessment.lines]
     if assessment.trees:
         blocks.append(_trees(assessment.trees, t))
@@ -73,25 +79,107 @@ def summary(assessment: Assessment, *, ascii_only: bool = False, language: str =
     return finish("\n\n".join(blocks), ascii_only)
 
 
-def overview(assessment: Assessment, *, ascii_only: bool = False, language: str = "en") -> str:
-    """The verdicts with the one reason that decides each, and the cautions: what a newcomer reads first."""
+def short(
+    assessment: Assessment, *, ascii_only: bool = False, language: str = "en", paint: Paint = lambda _, word: word,
+    words_only: bool = False,
+) -> str:  # fmt: skip
+    """The word of each line, what decides it, what would make it suit and where to stop: at most eight rows a line.
+
+    Parameters
+    ----------
+    assessment, ascii_only, language : as in `summary`
+    paint : what colours a verdict's word, by the verdict
+    words_only : tell the words alone
+    """
     t = words_in(language)
-    blocks = [_head(assessment, t)]
-    for line in assessment.lines:
-        name = f" ({plain(line.name)})" if line.name and line.name != line.id else ""
-        said = [_wrapped(f"  {plain(text)}", "    ") for text in [*_deciding_reasons(line, t), *_looks(line, t)]]
-        blocks.append("\n".join([f"{line.id}{name}{t('colon')} {t.of(line.verdict).upper()}", *said]))
-    blocks.append(_listed(t("cautions"), cautions_told(assessment, t) or (t("no-inspection"),)))
-    return finish("\n\n".join(blocks), ascii_only)
+    rows = [_in_short(line, t, paint, words_only) for line in assessment.lines] or [[t("req-no-line")]]
+    if words_only:
+        return finish("\n".join([row for one in rows for row in one] + [t("no-inspection")]), ascii_only)
+    caution = _wrapped(f"{t('cautions')}{t('colon')} {plain(' '.join(cautions_told(assessment, t)))}", "  ")
+    return finish("\n\n".join(["\n".join(one) for one in (_head(assessment, t), *rows)] + [caution]), ascii_only)
 
 
-def _deciding_reasons(line: LineResult, t: Words) -> list[str]:
-    """The findings that hold the verdict where it is, with what would meet them; what carries it where it suits."""
-    held = [f"{where or t('te-the-line')}{t('colon')} {wording.finding(f, language=t.language)}"
-            for where, f in line.all_ordered if f.effect == line.verdict and line.verdict != "suits"]  # fmt: skip
-    if held:
-        return held
-    return [f"{a.code}{t('colon')} {_uses(a, t)}" for a in line.anchors]
+def _in_short(line: LineResult, t: Words, paint: Paint, words_only: bool) -> list[str]:
+    """A line's rows; what does not fit is counted, not left out in silence."""
+    head = [_line_head(line, t, paint)]
+    if words_only:
+        return head
+    head += _fitting(_reasons(line, t), t)
+    tail = [row for parts in (_next(line, t), _figures(line, t)) for row in _fitting(parts, t)]
+    asked, told = _asked(line, t), list[str]()
+    for count in range(min(len(asked), MOST_TOLD), -1, -1):
+        more = [t("te-and-more", count=len(asked) - count)] if len(asked) > count else []
+        told = [row for text in (*asked[:count], *more) for row in _wrapped(f"  - {text}", "    ").splitlines()]
+        if len(head) + len(told) + len(tail) <= MOST_ROWS:
+            break
+    return [*head, *told, *tail]
+
+
+def _fitting(parts: Sequence[str], t: Words) -> list[str]:
+    """As many of the parts as two rows hold, in rows; the first of them whole."""
+    rows: list[str] = []
+    for count in range(1, len(parts) + 1):
+        more = _wrapped(f"  {t('between').join(parts[:count])}", "    ").splitlines()
+        if rows and len(more) > 2:
+            break
+        rows = more
+    return rows
+
+
+def _reasons(line: LineResult, t: Words) -> list[str]:
+    """What holds the word where it is, in short; how much is used at the weaker end where it suits."""
+    if line.verdict in ("suits", "suits if"):
+        end = next((one for one in line.anchors if one.code == line.weaker_anchor), line.anchors[0])
+        return [f"{end.code}{t('colon')} {end.hold_told.in_words(t.language)}", end.care_told.in_words(t.language)]
+    held = [(where or t("te-the-line"), plain(f.in_words(t.language, "short"))) for where, f in line.all_ordered
+            if f.effect == line.verdict]  # fmt: skip
+    first = {place: held.index((where, says)) for place, (where, says) in enumerate(held)}
+    return [f"{where}{t('colon')} {says}" if not place or held[place - 1][0] != where else says
+            for place, (where, says) in enumerate(held) if first[place] == place]  # fmt: skip
+
+
+def _asked(line: LineResult, t: Words) -> list[str]:
+    """What would make it suit: conditions, next steps, or changes that were judged again."""
+    part = {"suits if": "condition", "cannot say": "action"}.get(line.verdict)
+    if part is not None:
+        return _told_where(((where, f.in_words(t.language, part)) for where, f in line.all_ordered
+                            if f.effect == line.verdict), t)  # fmt: skip
+    refused = [end for end in line.anchors if end.verdict == "leave it"]
+    mends = [(end.code, t("te-mend", change=mend.what.in_words(t.language), reaches=t.of(mend.reaches)))
+             for end in refused for mend in end.remedies]  # fmt: skip
+    mends += [(end.code, t("te-no-mend")) for end in refused if not end.remedies]
+    return _told_where(mends, t)
+
+
+def _told_where(told: Iterable[tuple[str, str]], t: Words) -> list[str]:
+    """Each text once, after the codes of all the anchors it holds at."""
+    places: dict[str, list[str]] = {}
+    for where, says in told:
+        places.setdefault(plain(says), []).append(where or t("te-the-line"))
+    return [f"{', '.join(dict.fromkeys(at))}{t('colon')} {says}" for says, at in places.items() if says]
+
+
+def _next(line: LineResult, t: Words) -> list[str]:
+    """What to look at next, where an answer may well bring another word."""
+    worth = any(look.changes is None or look.changes >= WORTH_A_LOOK for look in line.looks)
+    return [plain(wording.looks(line, t.language, most=1))] if worth else []
+
+
+def _figures(line: LineResult, t: Words) -> list[str]:
+    """Where to stop, what sag to expect, and when to take it down, of a line that may hang."""
+    if line.verdict not in ("suits", "suits if"):
+        return []
+    m, told, over = Measures(t.language), [], line.clearance
+    standing = [load.tension_n for end in line.anchors for load in end.loads if load.case == "standing"]
+    if standing:
+        told.append(t("te-stop-at", tension=m.force(max(standing))))
+    if over is not None:
+        half, ties = over.x_m[-1] / 2, (over.unloaded_m[0] + over.unloaded_m[-1]) / 2
+        told.append(t("te-sag", sag=m.length(ties - float(np.interp(half, over.x_m, over.walker_m)))))
+    wind = wording.least_wind([end for end in line.anchors if end.kind == "tree"])
+    down = t("te-down-before", gust=m.gust(told_wind(wind))) if known(wind) and wind >= 1 else t(
+        "te-down", when=wording.take_down_of(line.anchors, t))  # fmt: skip
+    return [*told, down]
 
 
 def _uses(end: AnchorResult, t: Words) -> str:
@@ -151,17 +239,21 @@ def _table(rows: list[tuple[str, ...]], indent: str = "  ") -> str:
     return "\n".join(indent + "  ".join(cell.ljust(w) for cell, w in zip(row, widths)).rstrip() for row in rows)
 
 
-def _head(assessment: Assessment, t: Words) -> str:
+def _head(assessment: Assessment, t: Words) -> list[str]:
     site, survey = assessment.record.site, assessment.record.survey
     told = site.invented and "invented" not in site.name.lower()
     day = assessment.one_day or t("own-days")
-    lines = [
+    return [
         plain(site.name) + (t("te-invented") if told else ""),
         t("te-surveyed", surveyed=survey.date, by=plain(survey.by), day=day),
         t("no-inspection"),
     ]
+
+
+def _verdicts(assessment: Assessment, t: Words) -> list[str]:
+    """A table of the lines' words with the figures of their weaker ends."""
     if not assessment.lines:
-        return "\n".join([*lines, "", t("req-no-line")])
+        return [t("req-no-line")]
     rows = [tuple(t(f"te-{head}") for head in ("line", "verdict", "weaker", "hold", "care", "evidence"))]
     for line in assessment.lines:
         end = next((a for a in line.anchors if a.code == line.weaker_anchor), None)
@@ -170,14 +262,11 @@ def _head(assessment: Assessment, t: Words) -> str:
             count = t("pl-of", number=end.evidence.known, count=len(end.evidence.deciding))
             figures = (Measures(t.language).share(end.hold_use), Measures(t.language).share(end.care_use), count)
         rows.append((line.id, t.of(line.verdict), line.weaker_anchor or "-", *figures))
-    return "\n".join([*lines, "", _table(rows), f"  {t('each-verdict', tail=t('verdict-tail'))}"])
+    return [_table(rows), f"  {t('each-verdict', tail=t('verdict-tail'))}"]
 
 
 def _line(line: LineResult, t: Words) -> str:
-    name = f" ({plain(line.name)})" if line.name else ""
-    day = t("te-day", day=line.day) if line.day else ""
-    parts = [t("te-line-head", id=line.id, name=name, use=t.of(line.use), verdict=t.of(line.verdict).upper(), day=day),
-             _geometry(line, t)]  # fmt: skip
+    parts = [_line_head(line, t, lambda _, word: word), _geometry(line, t)]
     parts += [_wrapped(f"  {plain(wording.finding(f, language=t.language))}", "    ") for f in line.ordered]
     parts += [_wrapped(f"  {plain(said)}", "    ") for said in _looks(line, t)]
     parts += [_wrapped("  " + t("te-over-ground", says=plain(says)), "    ")
@@ -186,6 +275,13 @@ def _line(line: LineResult, t: Words) -> str:
     parts += [_remedy(remedy, t) for remedy in line.remedies]
     parts += [_wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line, t.language)]
     return "\n".join(parts)
+
+
+def _line_head(line: LineResult, t: Words, paint: Paint) -> str:
+    name = f" ({plain(line.name)})" if line.name and line.name != line.id else ""
+    day = t("te-day", day=line.day) if line.day else ""
+    verdict = paint(line.verdict, t.of(line.verdict).upper())
+    return t("te-line-head", id=line.id, name=name, use=t.of(line.use), verdict=verdict, day=day)
 
 
 def _geometry(line: LineResult, t: Words) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from siteassess.advice.finding import Finding, Limit
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
@@ -74,12 +74,12 @@ def gear(line: LineResult, language: str = "en") -> tuple[str, ...]:
     return in_words((*first, *line.gear_told[1:]), language)
 
 
-def looks(line: LineResult, language: str = "en") -> str:
+def looks(line: LineResult, language: str = "en", most: int = MOST_LOOKS) -> str:
     """What to look at first of all that was not looked at, and why; empty where nothing is missing."""
     told = []
     # what no answer was tried of comes to words only where nothing else is missing
     tried = [look for look in line.looks if look.changes is not None] or list(line.looks)
-    for look in tried[:MOST_LOOKS]:
+    for look in tried[:most]:
         more = (said("thing-at", at=look.at),) if look.at else ()
         if look.changes:
             more = (*more, said("brings-another-word", share=look.changes))
@@ -113,8 +113,11 @@ def take_down(wind: float | None, language: str = "en", system: str = "metric") 
 
 def take_down_of(ends: Iterable[AnchorResult], t: Words, system: str = "metric") -> str:
     """The same for the trees among these ends: the least wind any of them bears; one that cannot be told decides."""
-    winds = [end.take_down_wind_m_s for end in ends if end.kind == "tree"]
-    if not winds:
-        return t("rp-no-tree")
-    told = [wind for wind in winds if known(wind)]
-    return take_down(min(told) if len(told) == len(winds) else None, t.language, system)
+    trees = [end for end in ends if end.kind == "tree"]
+    return take_down(least_wind(trees), t.language, system) if trees else t("rp-no-tree")
+
+
+def least_wind(trees: Sequence[AnchorResult]) -> float | None:
+    """The least wind any of the trees bears [m/s]; None where that of one is not known."""
+    told = [tree.take_down_wind_m_s for tree in trees if known(tree.take_down_wind_m_s)]
+    return min(told) if told and len(told) == len(trees) else None
