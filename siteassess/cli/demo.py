@@ -38,6 +38,6 @@ def demo(out: Path, as_json: bool) -> None:
         [
             *short(result).splitlines(), "", f"The papers lie in {out.resolve()}:",
             *(f"  {path.name}" for path in written), "",
-            f"All of it again, with reasons: siteassess assess {record}",
+            f"All of it, with every reason: siteassess assess {record} --explain",
         ],
     )

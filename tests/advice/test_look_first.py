@@ -12,7 +12,7 @@ from siteassess.advice.deciding import BOULDER, DECIDING
 from siteassess.advice.look_first import UNSEEN, WAY, looks_of
 from siteassess.advice.results import Look
 from siteassess.papers import wording
-from siteassess.papers.terminal import overview
+from siteassess.papers.terminal import short
 from siteassess.records.record import Record
 from siteassess.reference.tables import rows
 
@@ -154,7 +154,7 @@ def test_papers_tell_the_first_three_and_why():
     found = line("lean", "roots by sector", "slope", "kerbs and digging near")
     said = wording.looks(found)
     assert said.startswith(f"look first at {found.looks[0].thing} at T1") and said.count(" at T1") == 3
-    assert f"look first at {found.looks[0].thing}" in " ".join(overview(assess(record(dict(
+    assert f"look first at {found.looks[0].thing}" in " ".join(short(assess(record(dict(
         LACKING[thing] for thing in ("lean", "roots by sector", "slope", "kerbs and digging near"))))).split())
     assert wording.looks(dataclasses.replace(found, looks=())) == ""
     nowhere = [Look("position", "T1", None), Look("lean", "T2", 0.0)]

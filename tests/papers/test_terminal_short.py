@@ -1,0 +1,94 @@
+"""What a terminal tells of a line by default: eight rows, its word, what decides it, and what would make it suit."""
+
+from __future__ import annotations
+
+import copy
+import re
+from pathlib import Path
+
+import pytest
+from answers_as_before import records
+from click.testing import CliRunner
+from parks import record
+
+from siteassess.advice.assess import assess
+from siteassess.cli import group
+from siteassess.cli.assess import _painted
+from siteassess.papers.language import cautions_told, words_in
+from siteassess.papers.terminal import MOST_ROWS, short
+from siteassess.records.record import Record
+from siteassess.reference.languages import SIDE_BY_SIDE
+from siteassess.reference.pages import plain
+
+RECORDS = records()
+BEECH = {"T1.species.name": "Fagus sylvatica", "T1.bark.form": "smooth"}
+BRACKET = {"T1.signs.bracket_fungus": "yes"}
+SLIM = {"T1.trunk.0.girth": "100 cm", "L1.standing.tension": "3 kN"}
+
+
+def shown(edits: dict, **how) -> str:
+    return " ".join(short(assess(record(edits)), **how).split())
+
+
+@pytest.mark.parametrize("name", list(RECORDS)[::9])
+def test_a_line_has_at_most_eight_rows_and_counts_what_it_leaves_out(name):
+    judged = assess(Record.model_validate(copy.deepcopy(RECORDS[name])))
+    for language in SIDE_BY_SIDE:
+        _, *lines, cautions = short(judged, language=language).strip().split("\n\n")
+        assert len(lines) == len(judged.lines)
+        for line, block in zip(judged.lines, lines):
+            rows = block.split("\n")
+            assert len(rows) <= MOST_ROWS, block
+            asked = {f.in_words(language, part) for _, f in line.all_ordered
+                     for effect, part in (("suits if", "condition"), ("cannot say", "action"))
+                     if f.effect == line.verdict == effect} - {""}  # fmt: skip
+            points = [row for row in rows if row.startswith("  - ")]
+            counted = [int(number) for row in points[-1:] for number in re.findall(r"\d+(?=.*--explain)", row)]
+            if line.verdict in ("suits if", "cannot say"):
+                assert len(points) - len(counted) + sum(counted) == len({plain(one) for one in asked}), block
+        assert all(plain(one) in " ".join(cautions.split()) for one in cautions_told(judged, words_in(language)))
+
+
+def test_what_it_stands_at_its_sag_and_the_gust_are_told_of_a_line_that_may_hang():
+    """Ties at 1.2 m over a dip of 1 m: the sag is what the line hangs lower than 2.2 m over the ground there."""
+    (line,) = assess(record()).lines
+    told = re.search(r"stop at ([\d.]+ kN); walker's sag ([\d.]+ m); down before gusts of (\d+) km/h", shown({}))
+    assert float(told[1].split()[0]) == pytest.approx(2.0, rel=0.03)
+    assert float(told[2].split()[0]) == pytest.approx(2.2 - line.clearance.mid_height_loaded_m, abs=0.06)
+    least = min(end.take_down_wind_m_s for end in line.anchors)
+    assert int(told[3]) == pytest.approx(3.6 * least, abs=1.1)
+
+
+@pytest.mark.parametrize("edits", [BRACKET, {"T1.lean": None, "T1.roots": None}])
+def test_no_tension_is_told_of_a_line_that_may_not_hang(edits):
+    told = shown(edits)
+    assert "stop at" not in told and "sag" not in told and ("LEAVE IT" in told or "CANNOT SAY" in told)
+
+
+def test_a_tree_that_nothing_mends_sends_to_another_and_one_that_something_mends_tells_it():
+    assert "T1: bracket fungus at the base - T1: nothing we know mends it; take another tree" in shown(BRACKET)
+    thin = {"T1.trunk.0.girth": "70 cm", "T1.height": "12 m", "T1.crown_spread": "4 m", "L1.standing.tension": "6 kN"}
+    (line,) = assess(record(thin)).lines
+    mends = [one for end in line.anchors if end.verdict == "leave it" for one in end.remedies]
+    assert line.verdict == "leave it"
+    assert all(plain(one.what.in_words()) in shown(thin) for one in mends[:1]) or "nothing we know" in shown(thin)
+
+
+def test_the_words_alone_stand_beside_what_a_survey_is_not():
+    told = short(assess(record(SLIM)), words_only=True).strip().split("\n")
+    assert len(told) == 2 and told[0].startswith("Line L1, low line: ") and "not an inspection" in told[1]
+
+
+@pytest.mark.parametrize("terminal, no_color, painted", [(True, "", True), (True, "1", False), (False, "", False)])
+def test_a_word_is_painted_on_a_terminal_that_wants_it(monkeypatch, terminal, no_color, painted):
+    monkeypatch.setattr("sys.stdout.isatty", lambda: terminal, raising=False)
+    monkeypatch.setenv("NO_COLOR", no_color)
+    assert ("\x1b[" in _painted("leave it", "LEAVE IT")) is painted and "LEAVE IT" in _painted("leave it", "LEAVE IT")
+
+
+def test_the_rest_is_a_switch_away():
+    park = str(Path(__file__).resolve().parents[2] / "examples" / "brindlewick" / "park.yaml")
+    told, rest, words = (CliRunner().invoke(group, ["assess", park, *more]).stdout
+                         for more in ((), ("--explain",), ("--quiet",)))  # fmt: skip
+    assert len(rest) > 10 * len(told) and "\x1b" not in told + rest + words
+    assert len(words.splitlines()) == told.count("judged for 2026-04-25") - 1 + 1  # its head names the day too
