@@ -95,7 +95,8 @@ def short(
     rows = [_in_short(line, t, paint, words_only) for line in assessment.lines] or [[t("req-no-line")]]
     if words_only:
         return finish("\n".join([row for one in rows for row in one] + [t("no-inspection")]), ascii_only)
-    caution = _wrapped(f"{t('cautions')}{t('colon')} {plain(' '.join(cautions_told(assessment, t)))}", "  ")
+    caution = t("each-verdict", tail=t("verdict-tail")) + "\n" + _wrapped(
+        f"{t('cautions')}{t('colon')} {plain(' '.join(cautions_told(assessment, t)))}", "  ")  # fmt: skip
     return finish("\n\n".join(["\n".join(one) for one in (_head(assessment, t), *rows)] + [caution]), ascii_only)
 
 

@@ -102,9 +102,10 @@ def test_explain_lists_the_steps():
 
 
 def test_text_says_the_verdict_and_its_tail():
-    out = run("assess", PARK).stdout
-    assert "for this line, on this date, from what was looked at" in out
-    assert "gear:" in out and "not an inspection" in out
+    for out in (run("assess", PARK).stdout, run("assess", PARK, "--explain").stdout):
+        assert "for this line, on this date, from what was looked at" in out
+        assert "not an inspection" in out
+    assert "gear:" in out
 
 
 def test_check_tells_of_agreement():
