@@ -80,7 +80,8 @@ def assess(
 
 def _summary(result: Assessment, explain: bool, quiet: bool, language: str) -> str:
     from siteassess.papers.terminal import explain as explained
-    from siteassess.papers.terminal import short, summary
+    from siteassess.papers.terminal import summary
+    from siteassess.papers.terminal_short import short
 
     plain = not _speaks_unicode()
     if not explain:

@@ -19,7 +19,7 @@ def demo(out: Path, as_json: bool) -> None:
     from siteassess.advice.assess import assess
     from siteassess.papers.as_json import to_dict
     from siteassess.papers.everything import write_everything
-    from siteassess.papers.terminal import short
+    from siteassess.papers.terminal_short import short
     from siteassess.records.files import write_whole
     from siteassess.records.loading import load_record
     from siteassess.reference.locate import shipped

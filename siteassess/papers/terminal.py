@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 import unicodedata
-from collections.abc import Callable, Iterable, Sequence
-
-import numpy as np
+from collections.abc import Callable, Iterable
 
 from siteassess.advice.end_details import pull_parts
 from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, RuleCheck, TreeAlone
 from siteassess.advice.verdict import Verdict
-from siteassess.advice.wind_check import told_wind
 from siteassess.papers import wording
 from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.reference.findings import in_words, word
@@ -23,8 +21,7 @@ from siteassess.reference.tables import FLAGS
 
 WIDTH = 96
 Paint = Callable[[Verdict, str], str]
-MOST_ROWS, MOST_TOLD = 8, 3  # of a line in short: rows, and things that would make it suit
-WORTH_A_LOOK = 0.1  # share of the answers that bring another word
+_SET_OFF, _KEPT = re.compile(r" (?=[:;?!»](?:\s|$))"), "\ue000"
 _IN_ASCII = str.maketrans(
     {
         "°": " deg",
@@ -65,7 +62,7 @@ def summary(assessment: Assessment, *, ascii_only: bool = False, language: str =
     left out, so that no text can steer the terminal.
     """
     t = words_in(language)
-    blocks = ["\n".join(rows) for rows in (_head(assessment, t), _verdicts(assessment, t))]
+    blocks = ["\n".join(rows) for rows in (whose(assessment, t), _verdicts(assessment, t))]
     blocks += [_line(line, t) for line in assessment.lines]
     if assessment.trees:
         blocks.append(_trees(assessment.trees, t))
@@ -77,110 +74,6 @@ def summary(assessment: Assessment, *, ascii_only: bool = False, language: str =
     blocks.append(_flags(assessment, t))
     blocks.append(_listed(t("cautions"), cautions_told(assessment, t) or (t("no-inspection"),)))
     return finish("\n\n".join(blocks), ascii_only)
-
-
-def short(
-    assessment: Assessment, *, ascii_only: bool = False, language: str = "en", paint: Paint = lambda _, word: word,
-    words_only: bool = False,
-) -> str:  # fmt: skip
-    """The word of each line, what decides it, what would make it suit and where to stop: at most eight rows a line.
-
-    Parameters
-    ----------
-    assessment, ascii_only, language : as in `summary`
-    paint : what colours a verdict's word, by the verdict
-    words_only : tell the words alone
-    """
-    t = words_in(language)
-    rows = [_in_short(line, t, paint, words_only) for line in assessment.lines] or [[t("req-no-line")]]
-    if words_only:
-        return finish("\n".join([row for one in rows for row in one] + [t("no-inspection")]), ascii_only)
-    caution = t("each-verdict", tail=t("verdict-tail")) + "\n" + _wrapped(
-        f"{t('cautions')}{t('colon')} {plain(' '.join(cautions_told(assessment, t)))}", "  ")  # fmt: skip
-    return finish("\n\n".join(["\n".join(one) for one in (_head(assessment, t), *rows)] + [caution]), ascii_only)
-
-
-def _in_short(line: LineResult, t: Words, paint: Paint, words_only: bool) -> list[str]:
-    """A line's rows; what does not fit is counted, not left out in silence."""
-    head = [_line_head(line, t, paint)]
-    if words_only:
-        return head
-    head += _fitting(_reasons(line, t), t)
-    tail = [row for parts in (_next(line, t), _figures(line, t)) for row in _fitting(parts, t)]
-    asked, told = _asked(line, t), list[str]()
-    for count in range(min(len(asked), MOST_TOLD), -1, -1):
-        more = [t("te-and-more", count=len(asked) - count)] if len(asked) > count else []
-        told = [row for text in (*asked[:count], *more) for row in _wrapped(f"  - {text}", "    ").splitlines()]
-        if len(head) + len(told) + len(tail) <= MOST_ROWS:
-            break
-    return [*head, *told, *tail]
-
-
-def _fitting(parts: Sequence[str], t: Words) -> list[str]:
-    """As many of the parts as two rows hold, in rows; the first of them whole."""
-    rows: list[str] = []
-    for count in range(1, len(parts) + 1):
-        more = _wrapped(f"  {t('between').join(parts[:count])}", "    ").splitlines()
-        if rows and len(more) > 2:
-            break
-        rows = more
-    return rows
-
-
-def _reasons(line: LineResult, t: Words) -> list[str]:
-    """What holds the word where it is, in short; how much is used at the weaker end where it suits."""
-    if line.verdict in ("suits", "suits if"):
-        end = next((one for one in line.anchors if one.code == line.weaker_anchor), line.anchors[0])
-        return [f"{end.code}{t('colon')} {end.hold_told.in_words(t.language)}", end.care_told.in_words(t.language)]
-    held = [(where or t("te-the-line"), plain(f.in_words(t.language, "short"))) for where, f in line.all_ordered
-            if f.effect == line.verdict]  # fmt: skip
-    first = {place: held.index((where, says)) for place, (where, says) in enumerate(held)}
-    return [f"{where}{t('colon')} {says}" if not place or held[place - 1][0] != where else says
-            for place, (where, says) in enumerate(held) if first[place] == place]  # fmt: skip
-
-
-def _asked(line: LineResult, t: Words) -> list[str]:
-    """What would make it suit: conditions, next steps, or changes that were judged again."""
-    part = {"suits if": "condition", "cannot say": "action"}.get(line.verdict)
-    if part is not None:
-        return _told_where(((where, f.in_words(t.language, part)) for where, f in line.all_ordered
-                            if f.effect == line.verdict), t)  # fmt: skip
-    refused = [end for end in line.anchors if end.verdict == "leave it"]
-    mends = [(end.code, t("te-mend", change=mend.what.in_words(t.language), reaches=t.of(mend.reaches)))
-             for end in refused for mend in end.remedies]  # fmt: skip
-    mends += [(end.code, t("te-no-mend")) for end in refused if not end.remedies]
-    return _told_where(mends, t)
-
-
-def _told_where(told: Iterable[tuple[str, str]], t: Words) -> list[str]:
-    """Each text once, after the codes of all the anchors it holds at."""
-    places: dict[str, list[str]] = {}
-    for where, says in told:
-        places.setdefault(plain(says), []).append(where or t("te-the-line"))
-    return [f"{', '.join(dict.fromkeys(at))}{t('colon')} {says}" for says, at in places.items() if says]
-
-
-def _next(line: LineResult, t: Words) -> list[str]:
-    """What to look at next, where an answer may well bring another word."""
-    worth = any(look.changes is None or look.changes >= WORTH_A_LOOK for look in line.looks)
-    return [plain(wording.looks(line, t.language, most=1))] if worth else []
-
-
-def _figures(line: LineResult, t: Words) -> list[str]:
-    """Where to stop, what sag to expect, and when to take it down, of a line that may hang."""
-    if line.verdict not in ("suits", "suits if"):
-        return []
-    m, told, over = Measures(t.language), [], line.clearance
-    standing = [load.tension_n for end in line.anchors for load in end.loads if load.case == "standing"]
-    if standing:
-        told.append(t("te-stop-at", tension=m.force(max(standing))))
-    if over is not None:
-        half, ties = over.x_m[-1] / 2, (over.unloaded_m[0] + over.unloaded_m[-1]) / 2
-        told.append(t("te-sag", sag=m.length(ties - float(np.interp(half, over.x_m, over.walker_m)))))
-    wind = wording.least_wind([end for end in line.anchors if end.kind == "tree"])
-    down = t("te-down-before", gust=m.gust(told_wind(wind))) if known(wind) and wind >= 1 else t(
-        "te-down", when=wording.take_down_of(line.anchors, t))  # fmt: skip
-    return [*told, down]
 
 
 def _uses(end: AnchorResult, t: Words) -> str:
@@ -205,7 +98,7 @@ def explain(line: LineResult, *, ascii_only: bool = False, language: str = "en")
         told = in_words(anchor.every_step, language)
         steps = [f"  {number:2d}. {plain(step)}" for number, step in enumerate(told, 1)]
         head = t("te-explain-end", end=anchor.end, code=anchor.code, verdict=t.of(anchor.verdict))
-        blocks.append("\n".join([head, *(_wrapped(step, "      ") for step in steps or [f"  {t('te-no-steps')}"])]))
+        blocks.append("\n".join([head, *(wrapped(step, "      ") for step in steps or [f"  {t('te-no-steps')}"])]))
     return finish("\n\n".join(blocks), ascii_only)
 
 
@@ -218,20 +111,16 @@ def finish(text: str, ascii_only: bool) -> str:
     return "".join(c for c in spelled if not unicodedata.combining(c)).encode("ascii", "replace").decode("ascii")
 
 
-def _wrapped(text: str, indent: str) -> str:
+def wrapped(text: str, indent: str) -> str:
+    """A text in rows, none of which begins with a mark that its language sets off."""
     first = text[: len(text) - len(text.lstrip())]
-    return textwrap.fill(
-        text.strip(),
-        WIDTH,
-        initial_indent=first,
-        subsequent_indent=indent,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
+    rows = textwrap.fill(_SET_OFF.sub(_KEPT, text.strip()), WIDTH, initial_indent=first, subsequent_indent=indent,
+                         break_long_words=False, break_on_hyphens=False)  # fmt: skip
+    return rows.replace(_KEPT, " ")
 
 
 def _listed(title: str, sentences: Iterable[str]) -> str:
-    return "\n".join([title, *(_wrapped(f"  - {plain(s)}", "    ") for s in sentences)])
+    return "\n".join([title, *(wrapped(f"  - {plain(s)}", "    ") for s in sentences)])
 
 
 def _table(rows: list[tuple[str, ...]], indent: str = "  ") -> str:
@@ -240,7 +129,8 @@ def _table(rows: list[tuple[str, ...]], indent: str = "  ") -> str:
     return "\n".join(indent + "  ".join(cell.ljust(w) for cell, w in zip(row, widths)).rstrip() for row in rows)
 
 
-def _head(assessment: Assessment, t: Words) -> list[str]:
+def whose(assessment: Assessment, t: Words) -> list[str]:
+    """Of which site and survey an answer is, and for what day."""
     site, survey = assessment.record.site, assessment.record.survey
     told = site.invented and "invented" not in site.name.lower()
     day = assessment.one_day or t("own-days")
@@ -267,18 +157,19 @@ def _verdicts(assessment: Assessment, t: Words) -> list[str]:
 
 
 def _line(line: LineResult, t: Words) -> str:
-    parts = [_line_head(line, t, lambda _, word: word), _geometry(line, t)]
-    parts += [_wrapped(f"  {plain(wording.finding(f, language=t.language))}", "    ") for f in line.ordered]
-    parts += [_wrapped(f"  {plain(said)}", "    ") for said in _looks(line, t)]
-    parts += [_wrapped("  " + t("te-over-ground", says=plain(says)), "    ")
+    parts = [line_head(line, t, lambda _, word: word), _geometry(line, t)]
+    parts += [wrapped(f"  {plain(wording.finding(f, language=t.language))}", "    ") for f in line.ordered]
+    parts += [wrapped(f"  {plain(said)}", "    ") for said in _looks(line, t)]
+    parts += [wrapped("  " + t("te-over-ground", says=plain(says)), "    ")
               for says in wording.over_ground(line, t.language)]  # fmt: skip
     parts += [_anchor(anchor, line.verdict, t) for anchor in line.anchors]
     parts += [_remedy(remedy, t) for remedy in line.remedies]
-    parts += [_wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line, t.language)]
+    parts += [wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line, t.language)]
     return "\n".join(parts)
 
 
-def _line_head(line: LineResult, t: Words, paint: Paint) -> str:
+def line_head(line: LineResult, t: Words, paint: Paint) -> str:
+    """A line's name, use and verdict, and the day it is judged for."""
     name = f" ({plain(line.name)})" if line.name and line.name != line.id else ""
     day = t("te-day", day=line.day) if line.day else ""
     verdict = paint(line.verdict, t.of(line.verdict).upper())
@@ -294,7 +185,7 @@ def _geometry(line: LineResult, t: Words) -> str:
         "te-geometry", apart=m.length(g.distance_m), taped=m.length(g.taped_m), magnetic=magnetic,
         out=m.bearing(g.bearing_true_deg), back=m.bearing(g.back_bearing_true_deg),
     )  # fmt: skip
-    return _wrapped(f"  {text} {plain(g.told.in_words(t.language))}", "  ")
+    return wrapped(f"  {text} {plain(g.told.in_words(t.language))}", "  ")
 
 
 def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
@@ -307,15 +198,15 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
     parts = [
         "  " + t("te-end", code=anchor.code, end=anchor.end, kind=word(plain(anchor.species) or anchor.kind, lang),
                  tag=tag),
-        _wrapped(f"    {verdict}", "      "),
-        _wrapped(f"    {_uses(anchor, t)}", "      "),
+        wrapped(f"    {verdict}", "      "),
+        wrapped(f"    {_uses(anchor, t)}", "      "),
     ]  # fmt: skip
     if pull := pull_parts(anchor):
         worst = max(anchor.loads, key=lambda load: load.tension_n)
         parts.append("    " + t(
             "te-greatest-pull", pull=Measures(lang, both=True).force(worst.tension_n), case=word(worst.case, lang),
             bearing=m.bearing(worst.bearing_true_deg)))  # fmt: skip
-        parts.append(_wrapped(f"      {pull.in_words(lang)}", "      "))
+        parts.append(wrapped(f"      {pull.in_words(lang)}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:
         heads = tuple(t(f"te-{head}") for head in ("limit", "case", "demand", "allowed", "use"))
@@ -329,13 +220,13 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         if limit.use is None:
             why = t("between").join(in_words(limit.told, lang))
             unknown = t("te-unknown", limit=word(limit.name, lang), why=plain(why))
-            parts.append(_wrapped(f"    {unknown}", "      "))
-    parts += [_wrapped(f"    {plain(f.in_words(lang))}", "      ") for f in anchor.ordered if f.about == "stop sign"]
-    parts += [_wrapped(f"    {plain(wording.finding(f, conditions=False, language=lang))}", "      ")
+            parts.append(wrapped(f"    {unknown}", "      "))
+    parts += [wrapped(f"    {plain(f.in_words(lang))}", "      ") for f in anchor.ordered if f.about == "stop sign"]
+    parts += [wrapped(f"    {plain(wording.finding(f, conditions=False, language=lang))}", "      ")
               for f in findings_told(anchor)]  # fmt: skip
     if anchor.evidence.missing:
         missing = ", ".join(plain(word(thing, lang)) for thing in anchor.evidence.missing)
-        parts.append(_wrapped("    " + t("te-not-looked", things=missing), "      "))
+        parts.append(wrapped("    " + t("te-not-looked", things=missing), "      "))
     parts += [_remedy(remedy, t, "    ") for remedy in anchor.remedies]
     parts += _protection(anchor, of_line, t)
     if anchor.rules:
@@ -357,7 +248,7 @@ def _remedy(remedy: Remedy, t: Words, indent: str = "  ") -> str:
         "te-remedy", change=plain(remedy.what.in_words(t.language)), reaches=t.of(remedy.reaches),
         limit=word(remedy.for_limit, t.language), still=t("te-with-it", still=still) if still else "",
     )  # fmt: skip
-    return _wrapped(indent + text, indent + "  ")
+    return wrapped(indent + text, indent + "  ")
 
 
 def _protection(anchor: AnchorResult, of_line: Verdict, t: Words) -> list[str]:
@@ -384,8 +275,8 @@ def _protection(anchor: AnchorResult, of_line: Verdict, t: Words) -> list[str]:
     if settled := wording.settled(of_line, lang):
         parts.append(settled)
     return [
-        _wrapped("    " + plain(t("between").join(parts)), "      "),
-        *(_wrapped(f"    {plain(says)}", "      ") for says in in_words(plan.told, lang)),
+        wrapped("    " + plain(t("between").join(parts)), "      "),
+        *(wrapped(f"    {plain(says)}", "      ") for says in in_words(plan.told, lang)),
     ]
 
 
@@ -395,8 +286,8 @@ def _rules(check: RuleCheck, t: Words) -> list[str]:
     for clause in check.clauses:
         told = {part: plain(says) for part, says in clause.in_words(t.language).items()}
         text = t("te-clause", **told | {"answer": t.of(clause.answer)})
-        rows.append(_wrapped(f"      {text}", "        "))
-    return [_wrapped(f"    {head}", "      "), *rows]
+        rows.append(wrapped(f"      {text}", "        "))
+    return [wrapped(f"    {head}", "      "), *rows]
 
 
 def _trees(trees: tuple[TreeAlone, ...], t: Words) -> str:
@@ -409,7 +300,7 @@ def _trees(trees: tuple[TreeAlone, ...], t: Words) -> str:
             pulls = ", ".join(f"{t('colon')} ".join(pair) for pair in told)
         why = plain(t("between").join(one.in_words(t.language) for one in tree.deciding))
         looked_at = tree.evidence.told.in_words(t.language)
-        parts.append(_wrapped(f"  {tree.code} ({looked_at}) {t.of(tree.verdict)}{t('colon')} {why}. {pulls}", "    "))
+        parts.append(wrapped(f"  {tree.code} ({looked_at}) {t.of(tree.verdict)}{t('colon')} {why}. {pulls}", "    "))
     return "\n".join(parts)
 
 
@@ -418,4 +309,4 @@ def _flags(assessment: Assessment, t: Words) -> str:
     for assumption in assessment.assumptions:
         counts[assumption.flag] += 1
     shown = ", ".join(t(f"te-flag-{flag}", count=count) for flag, count in counts.items() if count)
-    return _wrapped(t("te-numbers", shown=shown or t("te-none-listed")), "  ")
+    return wrapped(t("te-numbers", shown=shown or t("te-none-listed")), "  ")

@@ -12,7 +12,7 @@ from siteassess.advice.deciding import BOULDER, DECIDING
 from siteassess.advice.look_first import UNSEEN, WAY, looks_of
 from siteassess.advice.results import Look
 from siteassess.papers import wording
-from siteassess.papers.terminal import short
+from siteassess.papers.terminal_short import short
 from siteassess.records.record import Record
 from siteassess.reference.tables import rows
 

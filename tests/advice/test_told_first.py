@@ -12,7 +12,7 @@ from siteassess.advice.finding import found, told_first
 from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import UnknownName
 from siteassess.papers.as_json import to_dict
-from siteassess.papers.terminal import short
+from siteassess.papers.terminal_short import short
 from siteassess.records.record import Record
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.pages import plain
