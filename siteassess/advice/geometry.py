@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -238,10 +238,15 @@ def lie_apart(place: Located | None) -> tuple[Said, ...]:
     return (said("readings-lie-apart", apart=place.apart_m),) if place is not None and place.apart_m else ()
 
 
+def places_in_doubt(places: Places, codes: Iterable[str]) -> tuple[Said, ...]:
+    """The doubt about each of some places whose own readings contradict each other, with its code."""
+    return tuple(said("noted-of", place=code, what=doubt)
+                 for code in dict.fromkeys(codes) for doubt in lie_apart(places.at(code)))  # fmt: skip
+
+
 def _in_doubt(geometry: PairGeometry, pair: PairRead, places: Places) -> PairGeometry:
     """The same, not relied on where the readings of an end contradict each other: no tape tells which is right."""
-    doubts = tuple(said("noted-of", place=code, what=doubt)
-                   for code in dict.fromkeys((pair.a, pair.b)) for doubt in lie_apart(places.at(code)))  # fmt: skip
+    doubts = places_in_doubt(places, (pair.a, pair.b))
     if not doubts:
         return geometry
     if geometry.level == "reject":

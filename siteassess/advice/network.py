@@ -10,7 +10,7 @@ from itertools import combinations
 import numpy as np
 
 from siteassess.advice.finding import whys
-from siteassess.advice.geometry import Places
+from siteassess.advice.geometry import Places, places_in_doubt
 from siteassess.advice.pair import PairRead
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.places.closures import (
@@ -97,7 +97,8 @@ def adjusted(places: Places, pairs: Iterable[PairRead]) -> Adjusted:
         found = adjust_network(readings, declination_sigma_deg=sigma)
     except (OutsideModel, FaultyInput) as error:
         return Adjusted(None, (said("not-adjusted-together", why=whys(error)),))
-    return Adjusted(found, found.told)
+    doubts = places_in_doubt(places, places.codes)
+    return Adjusted(found, (*(one for one in found.told if not doubts or one.code != "site-agrees"), *doubts))
 
 
 def network_readings(places: Places, pairs: Iterable[PairRead]) -> list[NetworkReading]:

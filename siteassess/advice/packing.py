@@ -154,8 +154,10 @@ def _together(lines: list[LineResult], days: dict[str, Days | None]) -> list[lis
     return [[line for line in lines if up(line, day)] for day in firsts]
 
 
-def _order(key: Key) -> tuple[int | str, ...]:
-    return (KINDS.index(key[0]), key[1].in_words(), *(str(part) for part in key[2:]))
+def _order(key: Key) -> tuple[int | float | str, ...]:
+    """By kind and code, then the shortest first; values only tell apart what is named alike."""
+    kind, thing, *sizes = key
+    return (KINDS.index(kind), thing.code, *(size or 0.0 for size in sizes), repr(thing.values))
 
 
 def _of_line(line: LineResult) -> Iterator[tuple[Key, int]]:

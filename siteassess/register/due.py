@@ -83,7 +83,8 @@ def due(
             done += 1
             tick(done)
         folded.keep_small()
-    return sorted(found, key=lambda one: (one.date, one.says, one.kind, one.label, one.site, one.subject, one.reason))
+    return sorted(found, key=lambda one: (one.date, one.what.code, one.kind, one.label, one.site, one.subject,
+                                          repr((one.what, one.why)), one.wrote))  # fmt: skip
 
 
 def _of(subject: Subject, site: Subject, folded: Folded, on: date, doubts: Doubts) -> Iterator[Due]:

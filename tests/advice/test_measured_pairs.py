@@ -127,6 +127,8 @@ def test_readings_of_one_place_that_contradict_each_other_are_told_and_no_line_t
     found = check_record(loose)
     assert any("66.8 m apart" in warning.sentence("en") for warning in found.warnings)
     assert "66.8 m apart" in found.pairs[0].geometry.agreement
+    assert "site-agrees" not in {one.code for one in found.together.told}
+    assert any("66.8 m apart" in one.in_words() for one in scene.fit_told)
     spot = scene.spot("T1")
     assert spot.accuracy_m == pytest.approx(66.8, abs=0.1) and spot.how == "receiver"
     assert "readings 66.8 m apart" in str(_spot_rows(spot, scene))

@@ -42,6 +42,11 @@ def decided(record: Record) -> list:
     told = [stated.named for stated in answer.assumptions]
     for line in answer.lines:
         told += [line.verdict, [(one.code, one.effect, one.looked_at) for one in line.findings], line.looks]
+        told += [(met.kind, met.relation, met.advice, met.along_m) for met in line.crossings]
+        told += [(part.answer, part.load, part.wanted, part.hangs_on) for part in line.gear_checks]
+        if crew := line.hauling:
+            told += [crew.answer, crew.needed_n, crew.rounds, crew.planned_answer, crew.grip_slips,
+                     [(one.name, one.answer) for one in crew.helps], [one.code for one in crew.told]]  # fmt: skip
         for end in line.anchors:
             told += [end.verdict, end.hold_use, end.care_use, end.take_down_wind_m_s, len(end.conditions)]
             told += [(one.code, one.about, one.effect, one.looked_at) for one in end.findings]
@@ -49,6 +54,8 @@ def decided(record: Record) -> list:
             told += [one.asked for one in end.findings]
             told += [(clause.clause, clause.answer, clause.asks.code, clause.shows.code, clause.cites.code)
                      for clause in end.rules.clauses] if end.rules else []  # fmt: skip
+    told += [(item.kind, item.thing.code, item.count, item.length_m, item.width_m, item.thickness_m, item.lines)
+             for item in answer.packing]  # fmt: skip
     return [*told, [(tree.code, tree.verdict, len(tree.deciding)) for tree in answer.trees]]
 
 
@@ -76,7 +83,7 @@ def test_there_is_something_to_reword(usual):
     """Remedies with conditions of their own, limits that ask for one of several, bark that does, and crews."""
     told = str(usual)
     for code in ("any-of", "or-else", "and-then", "sling-wider", "bark-pressed-mended", "tie-no-higher", "guyed",
-                 "people-reach", "crew-not-worked-out", "crew-cannot-clear"):  # fmt: skip
+                 "people-reach", "crew-not-worked-out", "crew-cannot-clear", "pack-sling", "pack-tape"):  # fmt: skip
         assert f"'{code}'" in told, code
 
 
@@ -103,6 +110,13 @@ def test_no_code_compares_or_looks_into_a_wording():
         inside = list(ast.walk(node.func if looks else node)) if looks or isinstance(node, ast.Compare) else []
         if any(getattr(one, "attr", "") in WORDINGS or looks and getattr(one, "id", "") in TOLD for one in inside):
             seen.append(f"{name}:{node.lineno} {ast.unparse(node)}")
+    assert not seen
+
+
+def test_nothing_is_put_in_order_by_a_wording():
+    seen = [f"{name}:{node.value.lineno} {ast.unparse(node.value)}" for name, node in code_of_the_program()
+            if isinstance(node, ast.keyword) and node.arg == "key"
+            and any(getattr(one, "attr", "") in WORDINGS for one in ast.walk(node.value))]  # fmt: skip
     assert not seen
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.papers.ical import calendar
-from siteassess.register import actions, care
+from siteassess.register import actions, care, reasons
 from siteassess.register.due import Due, due
 from siteassess.register.reasons import in_words, reason
 from siteassess.register.rota import rota
@@ -172,6 +172,21 @@ def test_what_is_due_is_listed_with_its_day(two_lines):
     } <= found
     near = {item.says for item in due(group.store, group.today, 30)}
     assert near == {"action"}
+
+
+def test_the_order_of_what_is_due_hangs_on_no_wording(two_lines, monkeypatch):
+    group, code = two_lines, "anchor T02"
+    by_arborist = {"inspector": "Dee", "standing": "qualified arborist", "qualification": "no. 7", "finding": "sound"}
+    group.log(group[code], what="rest", date="2026-05-01", until="2026-06-15")
+    group.log(group[code], what="inspection", **by_arborist, action="mats", action_due="2026-06-15",
+              next_due="2026-06-15", date="2026-05-01")  # fmt: skip
+    group.move(group["line L1"], "closed for a season", until=DAY(2026, 6, 15))
+    usual = [item.what.code for item in due(group.store, group.today, 700)]
+    assert {"due-action", "due-inspection", "due-rest-ends", "due-status-ends"} <= set(usual)
+    for letters in ("abcdefghijklmnopqrstuvwxyz", "zyxwvutsrqponmlkjihgfedcba"):
+        turned = str.maketrans("abcdefghijklmnopqrstuvwxyz", letters)
+        monkeypatch.setattr(reasons, "filled", lambda text, *_, turned=turned: text.translate(turned))
+        assert [item.what.code for item in due(group.store, group.today, 700)] == usual
 
 
 def test_a_later_inspection_says_when_the_next_is_due(group):
