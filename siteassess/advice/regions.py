@@ -63,17 +63,17 @@ def lies_in(region: str, site: Named, latitude: float, longitude: float) -> bool
         return True
     if _outside(region, latitude, longitude):
         return False
-    if region.casefold() in " ".join(part for part in (site.name, site.manager) if part).casefold():
-        return True
     countries = {"Germany": ("DE",), "Europe": EUROPE, "Europe and North America": (*EUROPE, *NORTH_AMERICA),
                  "Wisconsin": ("US",), "Michigan": ("US",), "Texas": ("US",), "Basel": ("CH",), "Lausanne": ("CH",),
                  "Munich": ("DE",)}.get(region)  # fmt: skip
+    if countries is not None and site.country is not None and site.country not in countries:
+        return False  # a street or a park is named after places far away
+    if region.casefold() in " ".join(part for part in (site.name, site.manager) if part).casefold():
+        return True
     if countries is None:
         return False
     if site.country is None:
         return None
-    if site.country not in countries:
-        return False
     if region in ("Germany", "Europe", "Europe and North America"):
         return True
     # a state or town within the right country: told as possible unless the record names another

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import copy
 import datetime
+import math
 
 import pytest
 from parks import BASE, own_rules, record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.regions import lies_in
 from siteassess.advice.season import season_findings
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
@@ -226,3 +228,14 @@ def test_nobody_is_told_to_wait_for_months_that_are_closed(months, told):
     assert "season" in bark_mends(IN_GROWTH)
     assert ("season" in bark_mends(IN_GROWTH, kind="months", asks="closed", months=list(months))) is told
     assert "season" in bark_mends(IN_GROWTH, kind="months", asks="care", months=list(months))
+
+
+@pytest.mark.parametrize(("region", "name", "country", "lies"), [
+    ("Texas", "Texas Strasse Park", "DE", False), ("Europe", "Europe Plaza", "US", False),
+    ("Texas", "Texas Strasse Park", "US", True), ("Europe", "Europe Plaza", "FR", True),
+    ("Texas", "Texas Strasse Park", None, True), ("Texas", "Mill Green", None, None),
+    ("Texas", "Mill Green", "US", None),
+])  # fmt: skip
+def test_a_site_named_after_a_region_lies_not_there_if_its_country_is_anothers(region, name, country, lies):
+    site = record().site.model_copy(update={"name": name, "country": country, "region": None, "manager": None})
+    assert lies_in(region, site, math.nan, math.nan) is lies
