@@ -40,6 +40,7 @@ from siteassess.units import Quantity
 
 USUAL_WIDTH_M = constants("usual width")  # where none was recorded
 SHUTTABLE = ("path", "worn track", "road", "gate")
+LEAST_GAP_M = constant("least gap")
 POSTED_WITHIN_M = constant("posted within")
 MEETS = {
     "crosses": "line-crosses", "in the fall strip": "in-fall-strip", "may reach the fall strip": "may-reach-fall-strip",
@@ -229,8 +230,8 @@ def _ground_of(record: Record, end: End) -> tuple[Quantity | None, Quantity | No
 def _meeting(crossing: Crossing, name: str) -> Said:
     """What is met, how far away, and what to do."""
     thing = _the(crossing, name) if name else said(f"a-{_code(crossing.kind)}")
-    far = crossing.distance_m >= (least := 1.0)
-    gap = said("gap", distance=crossing.distance_m) if far else said("gap-under", most=least)
+    far = crossing.distance_m >= LEAST_GAP_M
+    gap = said("gap", distance=crossing.distance_m) if far else said("gap-under", most=LEAST_GAP_M.value)
     todo = TO_DO[crossing.advice]
     if crossing.relation == "may reach the fall strip" and crossing.advice == "shift":
         todo = "pace-out-or-shift"

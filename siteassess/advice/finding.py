@@ -22,8 +22,8 @@ class Finding:
     """One thing that bears on a verdict: a code of the table `findings` and what its wordings name.
 
     `effect` is the best verdict it still allows; a finding of effect "suits" is only told. `looked_at` is False where
-    the finding is that something was not looked at. `more` are clauses that its wording is followed by, `rests_on` ids
-    of constants and rows of tables. Nothing is decided on a wording.
+    the finding is that something was not looked at. `more` are clauses that its wording is followed by, such
+    as what it rests on. Nothing is decided on a wording.
     """
 
     code: str
@@ -32,7 +32,6 @@ class Finding:
     looked_at: bool = True
     more: tuple[Said, ...] = ()
     asked: Said | None = None  # what meets it, where the table cannot know
-    rests_on: tuple[str, ...] = ()
 
     @property
     def about(self) -> str:

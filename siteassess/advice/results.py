@@ -59,7 +59,6 @@ class RuleCheck:
 
 
 NO_TAG = "none recorded"  # nobody may have looked for one
-VERDICT_TAIL = "for this line, on this date, from what was looked at"
 
 
 @dataclass(frozen=True)

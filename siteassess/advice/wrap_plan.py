@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from siteassess.advice.care import Care, strands_of
+from siteassess.advice.care import SUSTAINED, Care, strands_of
 from siteassess.advice.care_results import Arc, Movement
 from siteassess.advice.gear_inputs import SlingInputs
 from siteassess.advice.line_inputs import LineInputs
@@ -36,7 +36,6 @@ from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 
-SUSTAINED = ("standing", "lying")
 ONCE = ("fall at an anchor", "backup catch")  # nobody's sling rubs by these: they turn it steeply down, once
 LET_GO = ("hammock", "aerial equipment")  # uses in which the sling hangs slack between times
 MEET_DEG = constant("rub arcs meet")

@@ -13,12 +13,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.mechanics.section import solid_modulus, trunk_modulus
+from siteassess.mechanics.stem import LEAST_WALL_SHARE
 from siteassess.reference.constants import constant
 
 WAGENER_LIMIT = constant("wagener limit")
 CODER_HAZARD = constant("coder hazard")
 SMILEY_FRAEDRICH_LIMIT = constant("smiley fraedrich limit")
-LEAST_WALL_SHARE = constant("least wall share")
 
 
 def hole_loss(hole_diameter: ArrayLike, diameter: ArrayLike, power: int) -> Array:

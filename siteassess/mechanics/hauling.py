@@ -31,6 +31,7 @@ def _range(one: Constant) -> Range:
 # Pull of one person, hand over hand on a rope [N]: 100 N on a slick floor, 200 on a rough one, 300 with high grip, 500
 # with feet and 750 with the back braced (memory); 147 N with one hand (read).
 PULLS = {footing: _range(pull) for footing, pull in constants("pull of one person").items()}
+ONE_FIGURE = _range(constant("one figure of a pull"))
 TEAM_EXPONENT = log2(constant("two people pull"))
 FRICTION_GRIP = _range(constant("friction grip"))  # [N] slips at 7 to 9 kN (memory)
 LOCK_LOSS = _range(constant("lock loss"))  # when the brake is set and the haul let go [-]
@@ -160,7 +161,7 @@ def crew_pull(people: int, pull_each: Range | float | None = None, footing: str 
     Parameters
     ----------
     people : int
-    pull_each : of one person [N]; one figure is taken 30 % either way (judgement). From `footing` if not given.
+    pull_each : of one person [N]; one figure is taken as likely, a band about it. From `footing` if not given.
     footing : a key of `PULLS`
 
     Raises
@@ -172,7 +173,7 @@ def crew_pull(people: int, pull_each: Range | float | None = None, footing: str 
     if pull_each is None:
         pull_each = PULLS[footing]
     elif not isinstance(pull_each, Range):
-        pull_each = Range(0.7 * pull_each, pull_each, 1.3 * pull_each)
+        pull_each = Range(*(share * pull_each for share in ONE_FIGURE))
     together = people**TEAM_EXPONENT
     return Range(*(together * pull for pull in pull_each))
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.mechanics.arrays import Array, as_array
+from siteassess.mechanics.rootplate import ROOT_LOSS_HALF
 from siteassess.reference.constants import constant, constants
 
 SECTOR_BEARINGS_DEG = np.arange(0.0, 360.0, 45.0)
@@ -67,7 +68,7 @@ def holding_share_lost(sector_lost: ArrayLike, pull_bearing_deg: ArrayLike) -> A
         lost = np.where((lost >= 0.0) & (lost <= 1.0), lost, np.nan)
     weighted = np.sum(sector_weights(pull_bearing_deg) * lost, axis=-1)
     plain = np.mean(lost, axis=-1)
-    return as_array(np.where(plain > 0.5, np.maximum(weighted, plain), weighted))
+    return as_array(np.where(plain > ROOT_LOSS_HALF.value, np.maximum(weighted, plain), weighted))
 
 
 def share_cut_off(

@@ -17,6 +17,7 @@ from siteassess.reference.constants import constant
 WIDEST_ANGLE = constant("widest sling angle")
 KNOT_DIAMETERS = constant("knot rope")
 TAIL_DIAMETERS = constant("knot tail")
+UNEVEN_LEGS = constant("uneven legs")
 
 # Share of the choker rating by the angle of choke [deg]: at each angle the lower of a web sling sheet (read) and of a
 # round sling sheet (read by others), since what is tied to a tree may be either.
@@ -281,4 +282,4 @@ def unevenness(shares: TwoLegs) -> str:
     """
     if np.any(shares.slack):
         return "leg-slack"
-    return "legs-uneven" if float(np.max(np.abs(shares.share_1 - 0.5))) > 0.1 else "legs-even"
+    return "legs-uneven" if float(np.max(np.abs(shares.share_1 - 0.5))) > UNEVEN_LEGS else "legs-even"

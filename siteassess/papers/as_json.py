@@ -10,7 +10,7 @@ from typing import Any
 from siteassess.advice.care_results import Hygiene
 from siteassess.advice.finding import Finding
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, PullRow, Remedy, RuleCheck
+from siteassess.advice.results import AnchorResult, Assessment, LineResult, PullRow, Remedy, RuleCheck
 from siteassess.mechanics.gear import PartCheck
 from siteassess.mechanics.limit import Outside
 from siteassess.reference.findings import English, Said, in_words
@@ -97,7 +97,7 @@ def _finding(found: Finding) -> dict[str, Any]:
         "says": found.says,
         "condition": found.condition, "do_next": found.do_next, "looked_at": found.looked_at,
         "values": {name: jsonable(value) for name, value in found.values}, "asked": jsonable(found.asked),
-        "more": [jsonable(one) for one in found.more], "rests_on": list(found.rests_on),
+        "more": [jsonable(one) for one in found.more],
     }  # fmt: skip
 
 
@@ -114,7 +114,7 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
 def _line(line: LineResult) -> dict[str, Any]:
     answer: dict[str, Any] = jsonable(line)
     answer["findings"] = jsonable(line.ordered)
-    answer["verdict_tail"] = VERDICT_TAIL
+    answer["verdict_tail"] = text("verdict-tail")
     answer["assessed_for"] = answer.pop("day")
     answer["probability_limits"] = line.probability_limits.in_words()
     answer["anchors"] = [_anchor(anchor) for anchor in line.anchors]

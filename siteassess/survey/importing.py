@@ -8,6 +8,7 @@ from pathlib import Path
 import pandas as pd
 
 from siteassess.errors import refused
+from siteassess.records.trunk import BREAST_HEIGHT
 from siteassess.reference.findings import said, worded
 from siteassess.survey.against_all import judge_against_all
 from siteassess.survey.cleaning import Cleaner, Inventory
@@ -59,7 +60,7 @@ def read_inventory(
     remarks.extend(binding.missing)
     trees, torn = _clean_all(source, binding, chunk_rows, progress)
     remarks.extend(judge_against_all(trees, given, source.path.name))
-    read_at = given.size.read_at_m if given.size else 1.3
+    read_at = given.size.read_at_m if given.size else BREAST_HEIGHT.value
     return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks, torn)
 
 

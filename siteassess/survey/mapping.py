@@ -17,6 +17,7 @@ import yaml
 from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError, field_validator, model_validator
 
 from siteassess.errors import Fault, FaultyInput, UnknownName, refused
+from siteassess.records.trunk import BREAST_HEIGHT
 from siteassess.reference.faults import any_of, of_model
 from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.reference.locate import data_folder
@@ -61,7 +62,7 @@ class Size(Mapped):
 
     kind: SizeKind
     unit: LengthUnit
-    read_at_m: float = 1.3
+    read_at_m: float = BREAST_HEIGHT.value
 
 
 class LengthColumn(Mapped):

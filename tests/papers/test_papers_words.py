@@ -13,7 +13,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.advice.finding import found
-from siteassess.advice.results import VERDICT_TAIL
 from siteassess.papers import wording
 from siteassess.papers.as_json import jsonable, to_dict
 from siteassess.papers.look import shorten
@@ -29,7 +28,7 @@ def test_summary_tells_verdicts_reasons_remedies_rules_and_cautions(assessment):
         "uses 86% of our bark limit", "2 of 3 deciding things", "stop sign seen: bracket fungus at the base",
         "root plate: cannot say, no height was taken", "remedy: at T01 the tie sits at 1.10 m or lower",
         "not met: height at mid-span", "gear: not checked", "not looked at: height",
-        "Trees fail without warning signs.", VERDICT_TAIL, texts.text("no-inspection"),
+        "Trees fail without warning signs.", texts.text("verdict-tail"), texts.text("no-inspection"),
     ):  # fmt: skip
         assert " ".join(wanted.split()) in " ".join(text.split())
 
