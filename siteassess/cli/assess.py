@@ -70,7 +70,7 @@ def assess(
     if out is not None:
         from siteassess.papers.everything import write_everything
 
-        wrote(write_everything(result, out, note, record_folder=file.parent))
+        wrote(write_everything(result, out, note, record_folder=file.parent, language=lang))
     from siteassess.papers.as_json import to_dict
 
     answer(as_json, lambda: to_dict(result), lambda: _summary(result, explain, quiet, lang))

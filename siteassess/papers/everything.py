@@ -15,11 +15,12 @@ from siteassess.papers.report import write_report
 from siteassess.papers.sitemap import write_map
 from siteassess.papers.terminal import summary
 from siteassess.records.files import write_whole
+from siteassess.reference.findings import said
 
 
 def write_everything(
     assessment: Assessment, folder: str | Path, say: Callable[[str], None] = lambda text: None, *,
-    record_folder: Path | None = None,
+    record_folder: Path | None = None, language: str = "en",
 ) -> list[Path]:
     """Write map, plan, report, summary, JSON, GeoJSON and the field form.
 
@@ -29,6 +30,7 @@ def write_everything(
     folder : made where it does not exist
     say : called with a word of progress before each longer step
     record_folder : where the record and its photos lie; without it photos are only named
+    language : what papers and words of progress are told in; JSON and GeoJSON stay English
 
     Returns
     -------
@@ -36,15 +38,15 @@ def write_everything(
     """
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
-    say("drawing the report")
-    plan = draw_plan(assessment)  # once, for the report and for the files of the plan
-    written = [write_report(assessment, folder / "report.html", drawn=plan, folder=record_folder)]
-    say("drawing the map and the plan")
-    written.append(write_map(assessment, folder / "map.html"))
+    say(said("drawing-the-report").in_words(language))
+    plan = draw_plan(assessment, language=language)  # once, for the report and for the files of the plan
+    written = [write_report(assessment, folder / "report.html", drawn=plan, folder=record_folder, language=language)]
+    say(said("drawing-map-and-plan").in_words(language))
+    written.append(write_map(assessment, folder / "map.html", language=language))
     pdf = folder / "plan.pdf"
-    written += [*write_plan(assessment, folder / "plan.svg", pdf, drawn=plan).svg, pdf]
+    written += [*write_plan(assessment, folder / "plan.svg", pdf, drawn=plan, language=language).svg, pdf]
     text, data = folder / "summary.txt", folder / "assessment.json"
-    write_whole(summary(assessment), text)
+    write_whole(summary(assessment, language=language), text)
     write_whole(json.dumps(to_dict(assessment), ensure_ascii=False, indent=1, allow_nan=False), data)
     written += [text, data, write_geojson(assessment, folder / "anchors.geojson")]
-    return [*written, write_form(folder / "form.html")]
+    return [*written, write_form(folder / "form.html", language)]

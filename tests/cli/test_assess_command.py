@@ -167,6 +167,16 @@ def test_a_refused_record_is_told_in_the_language_asked_for(command, tmp_path):
     assert "gelesen tapped; verlangt eines von: taped" in done.stderr and "Ist taped gemeint?" in done.stderr
 
 
+def test_every_paper_of_a_folder_is_in_the_language_asked_for(tmp_path):
+    done = shell("assess", PARK, "--lang", "fr", "--out", str(tmp_path))
+    assert done.returncode == 0 and "dessin du rapport" in done.stderr
+    for name in ("report.html", "map.html", "form.html"):
+        assert '<html lang="fr"' in (tmp_path / name).read_text("utf-8"), name
+    assert "se prête" in (tmp_path / "summary.txt").read_text("utf-8")
+    plan = (tmp_path / "plan.svg").read_text("utf-8")
+    assert "Plan du site" in plan and "Site plan" not in plan
+
+
 def test_what_is_wrong_with_an_option_is_told_in_the_language_asked_for_wherever_it_stands():
     for args in (("--on", "2026", "--lang", "fr"), ("--lang", "fr", "--on", "2026")):
         done = shell("assess", PARK, *args)
