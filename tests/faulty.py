@@ -22,6 +22,7 @@ import faulty_entries
 import yaml
 from parks import data, own_rules
 
+from siteassess.advice.rules import read_rule_file
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.exchange import read_geojson
 from siteassess.places.exchange_csv import read_rows
@@ -183,6 +184,7 @@ def attempts() -> dict[str, Callable[[], object]]:
     made["a kind of layer"] = lambda: read_layers(FRAME, None, {"bog": []})
     made["trees that are dead"] = lambda: _read("id,lat,lon,status\n1,60,24,dead\n", "trees.csv", _survey)
     made["a span beyond the rules"] = lambda: _read(_trees(), "trees.csv", partial(_survey, longest_m=10.123))
+    made["rules that are a list"] = lambda: faulty_entries.read_as("own.yaml", b"- a", read_rule_file)
     made["no rule set"] = lambda: _read("a: [", "own.yaml", lambda path: read_rules(path, "low line"))
     for name in ("no/such/file.yaml", "."):
         made[f"file {name}"] = lambda name=name: load_record(name)

@@ -64,7 +64,7 @@ def attempts() -> dict[str, Callable[[], object]]:
     """By name what is refused."""
     made: dict[str, Callable[[], object]] = {}
     for text in LISTS:
-        made[f"gear {text!r}"] = lambda text=text: _read_as("mine.yaml", text.encode(), read_owned)
+        made[f"gear {text!r}"] = lambda text=text: read_as("mine.yaml", text.encode(), read_owned)
     for at, (kind, body) in enumerate(ENTRIES):
         made[f"entry {at}, {kind}"] = lambda kind=kind, body=body: checked(kind, body)
     moment = "2026-05-01T00:00:00.000000Z"
@@ -84,11 +84,11 @@ def attempts() -> dict[str, Callable[[], object]]:
     for row in ROWS:
         made[f"row {str(row)[:16]}"] = lambda row=row: from_flat(row, None, "x.csv", 3)
     made["off the earth"] = lambda: checked_points([(200.0, 95.0)], "x.csv", 3)
-    made["a point off the earth"] = lambda: _read_as("x.csv", b"lat,lon\n50,4\n95,4\n", _imported)
+    made["a point off the earth"] = lambda: read_as("x.csv", b"lat,lon\n50,4\n95,4\n", _imported)
     for name, files in BUNDLES.items():
-        made[f"bundle, {name}"] = lambda files=files: _read_as("x.zip", _zipped(files), bundle.read)
+        made[f"bundle, {name}"] = lambda files=files: read_as("x.zip", _zipped(files), bundle.read)
     for name, raw in {"x.zip": b"x", "x.txt": b"", "x.gpkg": b"x", "x.csv": b"\xff", "no.csv": None}.items():
-        made[f"import {name}"] = lambda name=name, raw=raw: _read_as(name, raw, _imported)
+        made[f"import {name}"] = lambda name=name, raw=raw: read_as(name, raw, _imported)
     return made
 
 
@@ -96,7 +96,7 @@ def _imported(path: Path) -> object:
     return bundle.read(path) if path.suffix == ".zip" else read_features(path)
 
 
-def _read_as(name: str, raw: bytes | None, reader: Callable[[Path], object]) -> None:
+def read_as(name: str, raw: bytes | None, reader: Callable[[Path], object]) -> None:
     """What a file of that name is refused for, told of its bare name."""
     with TemporaryDirectory() as folder:
         file = Path(folder, name)

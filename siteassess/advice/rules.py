@@ -33,7 +33,7 @@ from siteassess.records.line import ON_FOOT
 from siteassess.records.reading import file_text
 from siteassess.records.record import Record
 from siteassess.records.yaml_lines import load
-from siteassess.reference.findings import Said, said
+from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.rules import (
     CountClause,
     HoursClause,
@@ -191,8 +191,8 @@ def read_rule_file(path: str | Path) -> RuleSet:
     source = str(path)
     document = load(file_text(path))
     if not isinstance(document.root.value, dict):
-        first = Fault(document.root.line, "rule set", "no block of keys", "a block that starts with `format:`",
-                      "`siteassess rules new FILE` writes one.")  # fmt: skip
+        first = Fault(document.root.line, worded("the-rule-set", above=""), worded("read-no-block-of-keys"),
+                      worded("want-rule-set-block"), worded("mend-rules-new"))  # fmt: skip
         raise FaultyInput(source, document.faults or [first])
     faults = list(document.faults)
     try:

@@ -86,6 +86,7 @@ def plan(
 ) -> None:
     """Printable plan to a true round scale, SVG and PDF from the same drawing."""
     from siteassess.papers.plan import write_plan
+    from siteassess.reference.findings import said
 
     target = out or file.with_name(f"{file.stem}-plan.svg")
     drawn = write_plan(
@@ -93,7 +94,7 @@ def plan(
         orientation="landscape" if landscape else "portrait", feet=paper == "Letter",
         errors=errors, language=lang,
     )
-    note(f"scale {drawn.scale}, {drawn.sheets} sheet{'s' if drawn.sheets != 1 else ''}")
+    note(said("plan-drawn", scale=drawn.scale, count=drawn.sheets).in_words(lang))
     _say([*drawn.svg, *([drawn.pdf] if drawn.pdf else [])], as_json)
 
 
@@ -131,7 +132,7 @@ def report(
     from siteassess.papers.handover import manner
     from siteassess.papers.write import FROM_REGISTER, PaperAsked, write_paper
     from siteassess.records.loading import load_record
-    from siteassess.reference.findings import worded
+    from siteassess.reference.findings import said, worded
 
     if file is None and not (kind == "incident" or (kind in FROM_REGISTER and register_file)):
         raise click.UsageError(worded("option-wants-file", kind=kind))
@@ -145,5 +146,5 @@ def report(
     name = "report" if kind == "officer" else kind
     target = out or (beside.with_name(f"{beside.stem}-{name}.html") if beside else Path(f"{name}.html"))
     if kind == "officer" and units != "metric":
-        note("The officer's report gives metric units with feet and pounds beside them: --units changes nothing.")
+        note(said("units-change-nothing").in_words(lang))
     _say(write_paper(asked, manner(lang, units), target, pdf), as_json)

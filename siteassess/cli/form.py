@@ -21,8 +21,8 @@ def form(lang: str, units: str, out: Path, as_json: bool) -> None:
     The record is the same in each language, and any unit may be chosen beside each number.
     """
     from siteassess.papers.form import write_form
+    from siteassess.reference.findings import said
 
     written = write_form(out, lang, units)
     answer(as_json, {"written": str(written), "language": lang, "units": units, "bytes": written.stat().st_size}, ())
-    note(f"wrote {written}; send it to a phone and open it in the browser there. Printed, it is the paper form. "
-         "What it saves is read by: siteassess check FILE")
+    note(said("form-written", path=str(written)).in_words(lang))

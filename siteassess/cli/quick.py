@@ -10,10 +10,10 @@ import click
 from siteassess.cli.answers import answer_sum, number, quick_switches
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
-from siteassess.cli.shared import day, quantity
+from siteassess.cli.shared import day, quantity, read_wanted
 from siteassess.mechanics.bark import WRAPS
 from siteassess.mechanics.sling import WIDEST_ANGLE
-from siteassess.units import STANDARD_GRAVITY, show
+from siteassess.units import STANDARD_GRAVITY
 
 if TYPE_CHECKING:
     from siteassess.mechanics.cable import Solution
@@ -50,14 +50,12 @@ def load(
     webbing_class: str | None, load: float, at: float, strength: float | None, as_json: bool,
 ) -> None:
     """One static state of a line with one load on it, no case factor."""
-    if (standing is None) == (sag is None):
-        raise click.UsageError("give either --standing or --sag")
-    if abs(rise) > span:
-        raise click.UsageError(
-            f"the rise of {show(rise, 'm g')} is larger than the span of {show(span, 'm g')}: too steep to walk"
-        )
-    from siteassess.reference.findings import said
+    from siteassess.reference.findings import said, worded
 
+    if (standing is None) == (sag is None):
+        raise click.UsageError(worded("option-standing-or-sag"))
+    if abs(rise) > span:
+        raise click.UsageError(worded("option-too-steep", rise=rise, span=span))
     stretch, weight, basis = _webbing(stiffness, mass, webbing_class)
     state = _state(span, rise, standing, sag, stretch, weight, load, at)
     a, b = (
@@ -118,7 +116,7 @@ def _warnings(tension: float, stiffness: float | StretchTable, strength: float |
 
 def _webbing(stiffness: float | None, mass: float | None, name: str | None) -> tuple[float | StretchTable, float, Said]:
     """Stiffness [N] or stretch table, weight a metre [N/m], and where they come from."""
-    from siteassess.reference.findings import said
+    from siteassess.reference.findings import said, worded
 
     if name is not None:
         from siteassess.advice.gear_inputs import stiffness_of_class
@@ -128,7 +126,7 @@ def _webbing(stiffness: float | None, mass: float | None, name: str | None) -> t
         kilograms = mass if mass is not None else webbing_class(name).mass_g_per_m / 1e3
         return (stiffness if stiffness is not None else own), kilograms * STANDARD_GRAVITY, basis
     if stiffness is None or mass is None:
-        raise click.UsageError("give --stiffness and --mass, or --webbing-class")
+        raise click.UsageError(worded("option-stiffness-or-class"))
     return stiffness, mass * STANDARD_GRAVITY, said("webbing-as-given")
 
 
@@ -145,12 +143,12 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
     from siteassess.errors import OutsideModel
     from siteassess.places.geodesy import bearing_distance
     from siteassess.places.magnetics import declination
-    from siteassess.reference.findings import said
+    from siteassess.reference.findings import said, worded
 
     for name, value, limit in (("LAT1", lat1, 90), ("LON1", lon1, 180), ("LAT2", lat2, 90), ("LON2", lon2, 180)):
         if not abs(value) <= limit:
-            wanted = f"wanted decimal degrees between -{limit} and {limit}; latitude first"
-            raise click.UsageError(f"{name}: read {value}; {wanted}")
+            says = read_wanted(value, worded("want-decimal-degrees", limit=limit), worded("mend-swapped-degrees"))
+            raise click.UsageError(worded("option-of", option=name, says=says))
     course = bearing_distance(lat1, lon1, lat2, lon2)
     values: dict[str, Any] = {
         "distance_m": float(course.distance_m), "bearing_true_deg": number(course.bearing_true_deg),

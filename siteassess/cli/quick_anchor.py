@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from siteassess.cli.answers import answer_sum, quick_switches
-from siteassess.cli.shared import FloatType, WordsOf, quantity
+from siteassess.cli.shared import FloatType, WordsOf, quantity, read_wanted
 from siteassess.mechanics.bark import WRAPS
 
 FOR = click.option("--for", "purpose", type=click.Choice(["walked", "high"]), default="walked", show_default=True,
@@ -29,7 +29,9 @@ class Share(FloatType):
         except ValueError:
             share = math.nan
         if not 0 <= share <= 1:
-            self.fail(f"read {value!r}; wanted a share from 0 to 1, or a percentage such as 20%", param, ctx)
+            from siteassess.reference.findings import worded
+
+            self.fail(read_wanted(value, worded("want-a-share")), param, ctx)
         return share
 
 

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from siteassess.cli.answers import answer_sum, number, quick_switches
-from siteassess.cli.shared import WordsOf, quantity
-from siteassess.units import show
+from siteassess.cli.shared import WordsOf, quantity, read_wanted
 
 if TYPE_CHECKING:
     from siteassess.advice.tightness import TightPlan, Ways
@@ -79,21 +78,21 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[St
     """Stages from "3,3" and what their sheaves pass on."""
     from siteassess.advice.gear_inputs import sheave_range
     from siteassess.mechanics.hauling import Stage
+    from siteassess.reference.findings import worded
 
     if (efficiency is None) == (sheave is None):
-        raise click.UsageError("give either --efficiency, such as 0.9, or --sheave, see: siteassess tables sheaves")
+        raise click.UsageError(worded("option-efficiency-or-sheave"))
     try:
         ratios = [int(part) for part in text.split(",")]
         if not ratios or min(ratios) < 1 or max(ratios) > 20:
             raise ValueError
     except ValueError:
-        wanted = "wanted whole numbers from 1 to 20 with commas, such as 3,3"
-        raise click.UsageError(f"--stages: read {text!r}; {wanted}") from None
+        says = read_wanted(text, worded("want-stages"))
+        raise click.UsageError(worded("option-of", option="--stages", says=says)) from None
     kinds: list[Range | float] = [] if efficiency is None else [efficiency]
     kinds += [] if sheave is None else [sheave_range(kind.strip()) for kind in sheave.split(",")]
     if len(kinds) not in (1, len(ratios)):
-        wanted = "wanted one for all, or one for each"
-        raise click.UsageError(f"--sheave: read {len(kinds)} kinds for {len(ratios)} stages; {wanted}")
+        raise click.UsageError(worded("option-kinds-of-sheave", kinds=len(kinds), stages=len(ratios)))
     return tuple(Stage(ratio, kind) for ratio, kind in zip(ratios, kinds * len(ratios)))
 
 
@@ -139,16 +138,14 @@ def tight(
     from siteassess.mechanics.line_load import LoadedLine
     from siteassess.mechanics.profile import plain_slope
     from siteassess.mechanics.tightening import Pullers
-    from siteassess.reference.findings import said
+    from siteassess.reference.findings import said, worded
     from siteassess.reference.webbing import webbing_class as class_row
     from siteassess.units import STANDARD_GRAVITY
 
     tie_b = tie_a if tie_b is None else tie_b
     rise = ground_rise + tie_b - tie_a
     if abs(rise) > span:
-        raise click.UsageError(
-            f"the rise of {show(rise, 'm g')} is larger than the span of {show(span, 'm g')}: too steep to walk"
-        )
+        raise click.UsageError(worded("option-too-steep", rise=rise, span=span))
     stiffness, basis = stiffness_of_class(webbing_class)
     line = LoadedLine(span, rise, math.nan if standing is None else standing, stiffness,
                       class_row(webbing_class).mass_g_per_m / 1e3 * STANDARD_GRAVITY,

@@ -60,10 +60,11 @@ def check(
 ) -> None:
     """Hold a record against its rules, or look through a rule set's own file for faults."""
     from siteassess.advice.rules import is_rule_file, named_rules, read_rule_file, with_rules
+    from siteassess.reference.findings import worded
 
     if is_rule_file(file):
         if set_name or line_id or on:
-            raise click.UsageError(f"{file} is a rule set, not a record: --set, --line and --on do not go with it")
+            raise click.UsageError(worded("option-not-with-rule-set", path=str(file)))
         from siteassess.papers.language import words_in
 
         found = read_rule_file(file)
@@ -79,7 +80,7 @@ def check(
     if set_name:
         record = with_rules(record, named_rules(set_name))
     if (rules_there := rule_set_of(record)) is None:
-        raise click.UsageError(f"{file} names no rule set and carries none: give one by --set (siteassess rules list)")
+        raise click.UsageError(worded("option-names-no-rules", path=str(file)))
     result = assess(record, line_id=line_id, on=on)
     ends = [(line, end, end.rules.clauses) for line in result.lines for end in line.anchors if end.rules is not None]
     values = {

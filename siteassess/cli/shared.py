@@ -43,8 +43,12 @@ def told_language(context: click.Context, option: click.Parameter, language: str
     """The language asked for, kept for what the command may refuse; what is wrong with its file goes to stderr."""
     context.ensure_object(dict)[LANGUAGE] = language
     told = faults(language)
-    for text in [*told[:FAULTS_TOLD], *([f"... and {len(told) - FAULTS_TOLD} more"] * (len(told) > FAULTS_TOLD))]:
+    for text in told[:FAULTS_TOLD]:
         note(text)
+    if (left := len(told) - FAULTS_TOLD) > 0:
+        from siteassess.reference.findings import said
+
+        note(said("and-so-many-more", count=left).in_words(language))
     return language
 
 
@@ -268,6 +272,9 @@ def note(text: str) -> None:
 
 
 def wrote(paths: Iterable[Path]) -> None:
-    """Name what was written."""
+    """Name what was written, in the language asked for."""
+    from siteassess.reference.findings import said
+
+    language = click.get_current_context().ensure_object(dict).get(LANGUAGE, "en")
     for path in paths:
-        note(f"wrote {path}")
+        note(said("file-written", path=str(path)).in_words(language))

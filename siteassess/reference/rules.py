@@ -204,7 +204,7 @@ def rule_set(rule_id: str) -> RuleSet:
     UnknownName : if no shipped set has the id
     """
     if rule_id not in rule_ids():
-        raise UnknownName(f"no rule set {rule_id!r}; there are: {', '.join(rule_ids())}")
+        raise UnknownName(worded("no-such-rule-set", name=rule_id))
     return read_rule_set(load_yaml(data_folder() / "rules" / f"{rule_id}.yaml"), rule_id)
 
 

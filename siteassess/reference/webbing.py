@@ -25,7 +25,7 @@ def webbing_class(name: str) -> Any:
 
     Raises
     ------
-    UnknownName : with the near names, or all of them
+    UnknownName : with all names, the near ones first
     """
     found = _index().get(_key(name))
     if found is None:
@@ -35,9 +35,9 @@ def webbing_class(name: str) -> Any:
 
 
 def classes_like(name: str) -> tuple[str, ...]:
-    """Names of the classes that are near to a name that none has; all of them where none is."""
+    """Names of all classes, those near to a name that none has at the front: the near ones alone would read as all."""
     near = difflib.get_close_matches(_key(name), _index(), n=3, cutoff=0.6)
-    return tuple(dict.fromkeys(_index()[key].name for key in near)) or tuple(row.name for row in rows("webbing"))
+    return tuple(dict.fromkeys([*(_index()[key].name for key in near), *(row.name for row in rows("webbing"))]))
 
 
 def tension_strain(name: str) -> tuple[tuple[float, float], ...]:

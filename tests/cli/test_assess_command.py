@@ -172,7 +172,7 @@ def test_every_paper_of_a_folder_is_in_the_language_asked_for(tmp_path):
     assert done.returncode == 0 and "dessin du rapport" in done.stderr
     for name in ("report.html", "map.html", "form.html"):
         assert '<html lang="fr"' in (tmp_path / name).read_text("utf-8"), name
-    assert "se prête" in (tmp_path / "summary.txt").read_text("utf-8")
+    assert "à ne pas utiliser" in (tmp_path / "summary.txt").read_text("utf-8")
     plan = (tmp_path / "plan.svg").read_text("utf-8")
     assert "Plan du site" in plan and "Site plan" not in plan
 

@@ -3,10 +3,12 @@
 import json
 import math
 
+import click
 import pytest
 from click.testing import CliRunner
 
 from siteassess.cli import group
+from siteassess.reference.findings import in_language
 
 
 def ask(*args, code=0):
@@ -281,6 +283,23 @@ def test_boulder_answers_and_refuses():
 def test_every_answer_carries_the_cautions():
     for args in (LOAD, ROOT, ("haul", "--people", "1", "--stages", "3", "--efficiency", "0.8")):
         assert any("inspection" in caution for caution in ask(*args)["cautions"])
+
+
+@pytest.mark.parametrize("args", [
+    ("load", "--span", "20 m", "--load", "800 N", "--webbing-class", "nylon"),
+    ("load", "--span", "20 m", "--load", "800 N", "--standing", "3 kN"),
+    ("load", "--span", "20 m", "--load", "800 N", "--standing", "3 kN", "--rise", "30 m"),
+    ("bearing", "95", "2", "3", "4"),
+    ("haul", "--people", "2", "--stages", "3,3"),
+    ("haul", "--people", "2", "--stages", "3,a", "--efficiency", "0.9"),
+    ("haul", "--people", "2", "--stages", "3,3,3", "--sheave", "good pulley,good pulley"),
+    (*ROOT, "--root-loss", "30"),
+])  # fmt: skip
+def test_what_a_sum_refuses_it_refuses_in_the_language_asked_for(args):
+    done = CliRunner().invoke(group, ["quick", *args], standalone_mode=False)
+    assert isinstance(done.exception, click.UsageError)
+    told = {in_language(done.exception.message, language) for language in ("en", "de", "fr", "es")}
+    assert len(told) == 4, told
 
 
 def test_a_sum_is_told_in_the_language_asked_for_and_json_stays_english():

@@ -86,6 +86,6 @@ def test_faults_come_all_at_once():
         read_rule_set(["not", "a", "set"], "my rules")
 
 
-def test_unknown_set_names_the_others():
-    with pytest.raises(UnknownName, match="basel_ch"):
+def test_unknown_set_tells_where_the_others_are_listed():
+    with pytest.raises(UnknownName, match="siteassess rules list"):
         rule_set("atlantis")

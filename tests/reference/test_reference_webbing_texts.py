@@ -20,8 +20,8 @@ def test_classes_by_plain_names(asked, name):
     assert webbing_class(asked).name == name
 
 
-def test_unknown_class_names_the_near_ones():
-    with pytest.raises(UnknownName, match="polyester"):
+def test_unknown_class_names_them_all_and_the_near_ones_first():
+    with pytest.raises(UnknownName, match="there is: polyester.*, nylon"):
         webbing_class("polyestre")
     with pytest.raises(UnknownName, match="nylon"):
         webbing_class("string")
