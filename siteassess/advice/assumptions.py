@@ -44,7 +44,9 @@ from siteassess.mechanics.wind import LEAFLESS_SHARE, WIND_ASSUMPTIONS
 from siteassess.records.line import FROM_HEIGHT
 from siteassess.reference.constants import Constant, constant, constants
 from siteassess.reference.findings import Said, said
+from siteassess.reference.measures import SHOWN_IN
 from siteassess.reference.tables import rows
+from siteassess.units import factor
 
 OF_ANY_LINE = (
     line_load.RIGGING_PEAK, line_load.WALKED, line_load.BOUNCED, line_load.QUICK_STIFFNESS, constant("unnamed walker"),
@@ -184,6 +186,9 @@ def _of_trees(ends: list[AnchorResult]) -> list[Constant]:
 def stated(one: Constant, kind: Said | None = None) -> StatedAssumption:
     """A constant as reports print it, of a kind of tree where it is that kind's."""
     named = said("number-named", what=one.name) if kind is None else said("number-of-kind", what=one.name, kind=kind)
-    number = said("number-with-unit", number=one.value, unit=one.unit) if one.unit else said("number", number=one.value)
-    ranged = number if one.low is None else said("number-plausible", number=number, low=one.low, high=one.high)
+    unit = SHOWN_IN.get(one.unit, one.unit)
+    size = 1.0 if unit == one.unit else factor(unit)
+    value, *ends = (None if end is None else end / size for end in (one.value, one.low, one.high))
+    number = said("number-with-unit", number=value, unit=unit) if unit else said("number", number=value)
+    ranged = number if one.low is None else said("number-plausible", number=number, low=ends[0], high=ends[1])
     return StatedAssumption(named, ranged, one.flag, one.note)

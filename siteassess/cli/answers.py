@@ -12,8 +12,9 @@ from click.decorators import FC
 from siteassess.cli.shared import LANGUAGE, answer, json_switch, told_language
 from siteassess.reference.findings import word
 from siteassess.reference.languages import languages
+from siteassess.reference.measures import Measures
 from siteassess.reference.texts import marked
-from siteassess.units import quantity
+from siteassess.units import quantity, show
 
 # key ending: unit shown
 ENDINGS = {
@@ -88,6 +89,8 @@ class _Told:
             return self._name(key), self._word("cannot say")
         if isinstance(value, bool):
             return self._name(key), self._word("yes" if value else "no")
+        if key == "use":
+            return self._name(key), Measures(self.language).share(value)
         if isinstance(value, float):
             return self._name(key), self._marked(_figures(value))
         if hasattr(value, "in_words"):
@@ -115,10 +118,8 @@ class _Told:
 
 def _figures(value: float) -> str:
     """Four figures without an exponent, all of them before the point where there are more."""
-    if value == 0:
-        return "0"
-    decimals = max(0, 3 - math.floor(math.log10(abs(value))))
-    return f"{value:.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{value:.1f}"
+    shown = show(value, "~4")
+    return shown.rstrip("0").rstrip(".") if "." in shown else shown
 
 
 def _nothing(value: Any) -> bool:

@@ -232,7 +232,7 @@ def test_a_map_file_is_as_good_as_the_record(tmp_path):
     line = assess(made).lines[0]
     assert line.verdict == "leave it" and any("Mere way" in reason for reason in line.reasons)
     assert "Testing Survey (invented) CC0" in made.site.credit
-    assert told.in_words("de").startswith("park.geojson: 1 Objekte gelesen, 1 Weg")
+    assert told.in_words("de").startswith("park.geojson: 1 Objekt gelesen, 1 Weg")
     assert made.site.surroundings[0].source.startswith("park.geojson, Testing Survey")
 
 

@@ -88,6 +88,8 @@ def test_a_constant_reckons_as_its_value_and_stays_as_it_is():
     assert tie is constant("least tie") and tie * 2 == 0.6 and f"{tie:g}" == "0.3" and tie.value == float(tie)
     assert stated(tie).value == "0.3 m (plausible 0.2 to 0.5)" and stated(constant("shared anchor")).value == "1 m"
     assert stated(tie).told.in_words("de") == "0,3 m (plausibel 0,2 bis 0,5)"
+    assert stated(constant("peak bark pressure")).value == "1000 kPa (plausible 500 to 2000)"
+    assert stated(constant("friction grip")).value == "4 kN (plausible 3 to 5)"
     for name in ("value", "low", "name"):
         with pytest.raises(AttributeError):
             setattr(tie, name, 1.0)
