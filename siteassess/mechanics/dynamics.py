@@ -231,7 +231,7 @@ def spring_drop(load: ArrayLike, stiffness: ArrayLike, height: ArrayLike) -> tup
 
     References
     ----------
-    .. [1] Gere, J. M., Mechanics of Materials, 7th ed., problem 2.8-5: travel 9.21 in, factor 4.6 (read).
+    1. Gere, J. M., Mechanics of Materials, 7th ed., problem 2.8-5: travel 9.21 in, factor 4.6 (read).
 
     Examples
     --------

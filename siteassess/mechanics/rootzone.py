@@ -96,6 +96,13 @@ def as4970_structural_radius(diameter: ArrayLike) -> Array:
     Notes
     -----
     The clause gives 1.5 m below 0.15 m; the formula there gives 1.492 m, a small step of the standard's own.
+
+    Examples
+    --------
+    1.5 m for the thinnest (AS 4970-2009, 3.3.5, read), and the step, by hand:
+
+    >>> [round(float(radius), 3) for radius in as4970_structural_radius([0.1, 0.15])]
+    [1.5, 1.492]
     """
     d = as_array(diameter)
     return np.where(d < SRZ_FLOOR_DIAMETER, SRZ_FLOOR, 0.64 * (50.0 * d) ** 0.42)

@@ -55,6 +55,13 @@ def five_percent_value(median: ArrayLike, ln_sd: ArrayLike) -> Array:
     Parameters
     ----------
     median, ln_sd : as in `percentile` [any unit], [ln]
+
+    Examples
+    --------
+    The normal deviate of 5 % is -1.6449 (any table of the normal distribution), so exp(-0.2 x 1.6449):
+
+    >>> f"{five_percent_value(1.0, 0.2):.4f}"
+    '0.7197'
     """
     return percentile(median, ln_sd, LOWER_FRACTILE)
 

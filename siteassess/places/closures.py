@@ -28,7 +28,19 @@ class Leg:
     bearing_sigma_deg: float = HAND_COMPASS.value
 
     def vector(self) -> Array:
-        """(departure, latitude) of the leg: its way east and its way north [m]."""
+        """(departure, latitude) of the leg: its way east and its way north [m].
+
+        References
+        ----------
+        1. J. Mahun, Open Access Lessons: Surveying, XIII Traverse computations, answers to problem 2 (read).
+
+        Examples
+        --------
+        Its first leg, 639.15 at 226 54 23, departs -466.732 and -436.662 [1]_:
+
+        >>> [round(float(way), 3) for way in Leg(639.15, 226 + 54 / 60 + 23 / 3600).vector()]
+        [-466.732, -436.662]
+        """
         turn = math.radians(self.bearing_deg)
         return self.length_m * np.array([math.sin(turn), math.cos(turn)])
 

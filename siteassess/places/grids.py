@@ -163,12 +163,18 @@ def from_utm(zone: int, hemisphere: str, easting_m: float, northing_m: float) ->
     ------
     FaultyInput : a zone, hemisphere, easting or northing that UTM does not have.
 
+    References
+    ----------
+    1. GDA technical manual, Flinders Peak in zone 55 (read in the tests of other programs).
+
     Examples
     --------
-    The middle of zone 31 on the equator, 500 km east by the grid, by hand:
+    37 57 03.7203 S, 144 25 29.5244 E [1]_, to a hundred-millionth of a degree, which is a millimetre:
 
-    >>> [round(angle, 9) for angle in from_utm(31, "north", 500e3, 0.0)]
-    [0.0, 3.0]
+    >>> south, east = 37 + 57 / 60 + 3.7203 / 3600, 144 + 25 / 60 + 29.5244 / 3600
+    >>> place = from_utm(55, "south", 273741.297, 5796489.777)
+    >>> abs(place[0] + south) < 1e-8, abs(place[1] - east) < 1e-8
+    (True, True)
     """
     faults = []
     if not 1 <= zone <= 60:
@@ -231,8 +237,18 @@ def from_mgrs(reference: str) -> Cell:
     FaultyInput : text that is no reference, letters or zones not in use, an odd number of digits, or a square that
         does not occur in the band named.
 
+    References
+    ----------
+    1. The mgrs library, a port of the United States agency's own coder.
+
     Examples
     --------
+    60 N, 5 E and 78 N, 15 E to the metre that a reference tells [1]_:
+
+    >>> cells = from_mgrs("32VKM7697958157"), from_mgrs("33XWG0000058369")
+    >>> [(round(cell.latitude_deg, 4), round(cell.longitude_deg, 4)) for cell in cells]
+    [(60.0, 5.0), (78.0, 15.0)]
+
     E is the fifth column of 100 km and A the first row, so the corner is 500 km east on the equator, by hand:
 
     >>> cell = from_mgrs("31N EA 00000 00000")
