@@ -181,11 +181,12 @@ def _geometry(line: LineResult, t: Words) -> str:
     magnetic = ""
     if known(g.bearing_magnetic_deg):
         magnetic = t("te-magnetic", bearing=m.bearing(g.bearing_magnetic_deg))
-    text = t(
-        "te-geometry", apart=m.length(g.distance_m), taped=m.length(g.taped_m), magnetic=magnetic,
-        out=m.bearing(g.bearing_true_deg), back=m.bearing(g.back_bearing_true_deg),
-    )  # fmt: skip
-    return wrapped(f"  {text} {plain(g.told.in_words(t.language))}", "  ")
+    lengths = [t("te-by-position", apart=m.length(g.distance_m))] * known(g.distance_m)
+    lengths += [t("te-taped", taped=m.length(g.taped_m))] * known(g.taped_m)
+    out, back = m.bearing(g.bearing_true_deg), m.bearing(g.back_bearing_true_deg)
+    bearing = t("te-bearing", out=out, back=back, magnetic=magnetic)
+    parts = [", ".join(lengths) or t("te-no-length"), bearing if known(g.bearing_true_deg) else t("te-no-bearing")]
+    return wrapped(f"  {t('between').join(parts)}. {plain(g.told.in_words(t.language))}", "  ")
 
 
 def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:

@@ -90,7 +90,8 @@ def looks(line: LineResult, language: str = "en", most: int = MOST_LOOKS) -> str
         return ""
     others = tuple(said("then-thing", thing=one) for one in told[1:])
     first = said("look-first-at", first=told[0], others=others)
-    stays = line.looks[0].stays
+    # a step that several findings ask for is told once
+    stays = tuple({one.in_words(language): one for one in line.looks[0].stays}.values())
     return (said("settle-before", stays=stays, look=first) if stays else first).in_words(language)
 
 

@@ -14,6 +14,7 @@ from siteassess.advice.results import Look
 from siteassess.papers import wording
 from siteassess.papers.terminal_short import short
 from siteassess.records.record import Record
+from siteassess.reference.findings import said
 from siteassess.reference.tables import rows
 
 LACKING = {
@@ -227,6 +228,14 @@ def test_a_refusal_toward_some_sides_only_asks_for_the_way_of_the_pull():
     unseen = BLIND | {"T1.hard_edge_near": "not looked", "T1.hard_edges": None}
     for edits in (behind, unseen):
         assert [step.split(";")[0] for step in steps(edits)] == ["look behind the pull"]
+
+
+def test_a_step_that_several_findings_ask_for_is_told_once():
+    judged = assess(record({"T1.hollow": {"height": "0.8 m"}, "T1.lean": None})).lines[0]
+    twice = tuple(said("pull-swings", swing=swing) for swing in (1.01, 1.02))
+    assert twice[0] != twice[1] and twice[0].in_words() == twice[1].in_words()
+    judged = dataclasses.replace(judged, looks=[dataclasses.replace(judged.looks[0], stays=twice)])
+    assert wording.looks(judged).startswith(f"whatever is looked at: {twice[0].in_words()}; look first at ")
 
 
 def test_what_one_way_of_the_pull_settles_is_not_told_whatever_is_looked_at():

@@ -62,6 +62,19 @@ def test_summary_without_lines_says_so(make_assessment):
     assert "No line is planned" in summary(make_assessment(lines=()))
 
 
+@pytest.mark.parametrize("lacks, told", [
+    ({"distance_m": None}, "m taped; bearing"), ({"taped_m": None}, "m by position; bearing"),
+    ({"distance_m": None, "taped_m": None}, "length not known; bearing 0"),
+    ({"bearing_true_deg": None, "back_bearing_true_deg": None}, "taped; bearing not known."),
+])  # fmt: skip
+def test_what_is_not_known_of_a_line_is_left_out_or_said_once(make_assessment, lacks, told):
+    made = make_assessment()
+    line = made.lines[0]
+    line = dataclasses.replace(line, geometry=dataclasses.replace(line.geometry, **lacks))
+    shown = " ".join(summary(dataclasses.replace(made, lines=(line,))).split())
+    assert told in shown and "not known taped" not in shown and "not known true" not in shown
+
+
 CONTRACT_ANCHOR = {
     "loads", "limits", "hold_use", "care_use", "evidence", "stop_signs", "reasons", "remedies", "protection", "rules",
 }  # fmt: skip
