@@ -17,7 +17,7 @@ from siteassess.reference import languages
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import text
 
-NAMES = re.compile(r"(?:Acer|Fagus|Quercus|Thuja|Salix|Picea|Paulownia)\b(?: [a-z]+)?"
+NAMES = re.compile(r"(?:Acer|Fagus|Platanus|Quercus|Thuja|Salix|Picea|Paulownia)\b(?: [a-z]+)?"
                    r"|Testing Green \(invented\)|N\. Body \(invented\)|\b[0-9a-f]{12}(?:[0-9a-f]{52})?\b"
                    r"|\b(?:[kM]Pa|psi|lbf|mph|deg)\b|World Magnetic Model 2025|MGRS|31UDA\d+|N\. Body$|^\(invented\)"
                    r"|\{\w+\}|\b(?:anchors|lines|survey)\b[\w.\[\]]*(?=: )")  # fmt: skip
