@@ -36,7 +36,7 @@ def leg_force(pull: ArrayLike, included_deg: ArrayLike) -> Array:
     Examples
     --------
     Half-inch chain rated 12 000 lb on one leg lifts 20 800, 17 000 and 12 000 lb on two at 60, 45 and 30 degrees from
-    the horizontal (US OSHA, Guidance on safe sling use, table 1, read), rounded there to the hundred:
+    the horizontal (US OSHA, guidance on slings, table 1, read), rounded there to the hundred:
 
     >>> [round(float(leg), -2) for leg in leg_force([20_800, 17_000, 12_000], [60, 90, 120])]
     [12000.0, 12000.0, 12000.0]
