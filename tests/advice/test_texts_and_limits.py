@@ -42,8 +42,9 @@ NUMBERS = {"three": 3.0, "drei": 3.0, "trois": 3.0, "tres": 3.0}
 def test_a_reason_names_its_limit(reason, constant):
     (told,) = why_outside(reason)
     for text in map(told.in_words, SIDE_BY_SIDE):
-        words = re.findall(r"\d+(?:[.,]\d+)?|" + "|".join(NUMBERS), text)
-        assert constant.value in [NUMBERS.get(word) or float(word.replace(",", ".")) for word in words], text
+        words = re.findall(r"(\d+(?:[.,]\d+)?|" + "|".join(NUMBERS) + r")(\s?%)?", text)
+        said = [(NUMBERS.get(word) or float(word.replace(",", "."))) / (100 if share else 1) for word, share in words]
+        assert constant.value in said, text
 
 
 def test_a_limit_told_in_words_alone_is_that_limit():
