@@ -17,7 +17,7 @@ from siteassess.records.anchor import Tree
 from siteassess.records.line import Line
 from siteassess.records.site import Feature
 
-EDGES = ("water", "wall", "building")
+EDGES = {"water": "water", "wall": "wall", "building": "wall"}  # what is marked by the edge it makes
 
 
 @dataclass(frozen=True)
@@ -44,12 +44,14 @@ def things_near_line(places: Places, line: Line) -> tuple[Near, ...]:
 
 
 def edges_on_the_map(tree: Tree, near: Iterable[Near], root_diameter: float) -> list[Finding]:
-    """Told of the nearest marked thing that cuts or drowns roots, where it was answered that no edge is near."""
-    if tree.hard_edge_near != "no" or tree.hard_edges:
+    """Told of the nearest marked thing that cuts or drowns roots, where no such edge is listed."""
+    if tree.hard_edge_near == "not looked":
         return []
+    listed = {edge.what for edge in tree.hard_edges}
     reach = DIGGING_DIAMETERS.value * root_diameter
     return [found("edge-on-the-map", "suits if", looked_at=False, what=thing.kind, apart=thing.distance_m, reach=reach)
-            for thing in near if thing.kind in EDGES and thing.distance_m < reach][:1]  # fmt: skip
+            for thing in near if thing.distance_m < reach and thing.kind in EDGES and EDGES[thing.kind] not in listed
+            ][:1]  # fmt: skip
 
 
 def _nearest(places: Places, codes: list[str]) -> tuple[Near, ...]:

@@ -118,8 +118,13 @@ def _refuse_unknown(line_id: str | None, record: Record) -> None:
         raise UnknownName(worded("no-such-line" if known else "no-line-at-all", line=line_id, lines=known))
 
 
-def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, look: bool = True) -> LineResult:
-    """The line judged; `seek` looks for what would mend it, and with `look` for what to look at first."""
+def _line_result(
+    setting: LineSetting, around: LineCrossings, seek: bool, look: bool = True, proven: bool = False
+) -> LineResult:
+    """The line judged; `seek` looks for what would mend it, and with `look` for what to look at first.
+
+    `proven` lets the ground ask for no more than holds, as `seek` does.
+    """
     ends = tuple(
         with_line_details(_end_result(setting, end, around, seek), recorded, setting.record.anchor(recorded.anchor))
         for end, recorded in zip(ENDS, setting.line.ends)
@@ -127,7 +132,7 @@ def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, look: 
     ends, yearly = told_once(ends)
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
     clearance, line_told, hauling, sweeps = of_the_whole_line(setting.line, setting.inputs, limits, seek)
-    if seek:
+    if seek or proven:
         line_told = cleared_where_it_holds(setting.line, setting.inputs, clearance, line_told,
                                            lambda hung: _no_worse_hung(setting, hung, around))  # fmt: skip
     gear = gear_checks(setting.line, ends)
@@ -135,8 +140,9 @@ def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, look: 
             *both_lowered(setting.line, setting.inputs, clearance, ends),
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last, setting.has_day),
-            *setting.one_after_the_other(),
-            *power_line_findings(setting.line, around), *line_taken(setting.record, setting.line), *yearly]
+            *setting.one_after_the_other(), *setting.entered_twice(),
+            *power_line_findings(setting.record, setting.line, around),
+            *line_taken(setting.record, setting.line), *yearly]
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
@@ -295,7 +301,7 @@ def _tree_setting(setting: LineSetting, end: EndName, tree: Tree, bearing: float
                    tuple(pulls for _, pulls, _ in beside if pulls),
                    tuple(name for name, pulls, _ in beside if not pulls),
                    tuple(least for *_, least in beside if least),
-                   longitude=setting.places.longitude(tree.code), drop=setting.drop_at(tree.code))  # fmt: skip
+                   longitude=setting.places.longitude(tree.code), taped=setting.taped_at(tree.code))  # fmt: skip
 
 
 def _boulder_setting(setting: LineSetting, end: EndName, boulder: Boulder, bearing: float) -> BoulderEnd:
@@ -327,12 +333,14 @@ def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
     site = setting.record.site
     growing = growing_on(setting.on, inputs, site, setting.last)
     planned = sling_inputs(mine.line.at(mine.end))
-    used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie)
+    asked = pads_asked(rule_set_of(setting.record), setting.line.use)
+    used = planned if planned.planned else propose(
+        inputs, judged.loads, planned, growing, tie, asked.most_sling_width_m)  # fmt: skip
     care = pressing(inputs, judged.loads, used, growing, tie)
     mends = care_mends(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs, site))
     watchers = tuple(thing.distance_m for thing in near if thing.kind == "watcher place")
     tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers,
-                pads_asked(rule_set_of(setting.record), setting.line.use), setting.last)  # fmt: skip
+                asked, setting.last)  # fmt: skip
     plan, remedies = protect(tied), bark_remedies(tied, mends)
     care_told = (*care_findings(care, remedies, planned.planned), *protection_findings(tied, plan),
                  *season_findings(setting.on, inputs, site, setting.last), *ground_findings(mine.anchor))  # fmt: skip
@@ -344,7 +352,8 @@ def _whole(setting: LineSetting, mine: EndSetting, around: LineCrossings) -> Who
     lines = tuple(mine.line if one.id == mine.line.id else one for one in setting.record.lines)
     anchors = tuple(mine.anchor if one.code == mine.anchor.code else one for one in setting.record.anchors)
     record = setting.record.model_copy(update={"lines": lines, "anchors": anchors})
-    changed = _line_result(replace(setting, record=record, line=mine.line, inputs=mine.inputs), around, seek=False)
+    hung = replace(setting, record=record, line=mine.line, inputs=mine.inputs)
+    changed = _line_result(hung, around, seek=False, proven=True)
     here, other = changed.anchors if mine.end == "A" else changed.anchors[::-1]
     verdict, found = here.verdict, here.findings
     if isinstance(mine, TreeEnd):

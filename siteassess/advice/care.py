@@ -164,21 +164,24 @@ def _on_slats(
 
 
 def propose(
-    tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float
-) -> SlingInputs:
-    """The narrowest sold sling, single before doubled, that stays within the reference; the widest doubled if none."""
+    tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float,
+    most_width: float = math.inf,
+) -> SlingInputs:  # fmt: skip
+    """The narrowest sold sling, single before doubled, that stays within the reference; the widest doubled if none.
+
+    None is wider than the place lets lie there [m].
+    """
     base = replace(sling, wrap="basket", wrap_known=True, strands=None, slats=0, proposed=True)
+    sold = [width for width in SLING_WIDTHS if UNPLANNED_WIDTH <= width <= most_width + 1e-9] or [UNPLANNED_WIDTH]
     for wrap in ("basket", "doubled"):
-        for width in SLING_WIDTHS:
-            if width < UNPLANNED_WIDTH:
-                continue
+        for width in sold:
             tried = replace(base, wrap=wrap, width=width)
             found = pressing(tree, loads, tried, growing, tie)
             if math.isnan(found.use):
                 return replace(base, width=UNPLANNED_WIDTH)
             if found.use <= SOUGHT_USE and found.peak <= PEAK_PRESSURE.value:
                 return tried
-    return replace(base, wrap="doubled", width=SLING_WIDTHS[-1])
+    return replace(base, wrap="doubled", width=sold[-1])
 
 
 def care_limit(care: Care) -> Limit:

@@ -19,7 +19,7 @@ from siteassess.advice.least_trunk import tie_findings
 from siteassess.advice.line_inputs import WALK_ONLY, LineInputs, line_inputs
 from siteassess.advice.results import Remedy
 from siteassess.advice.tree_inputs import tree_inputs
-from siteassess.advice.under_line import Drop
+from siteassess.advice.under_line import NOTHING_TAPED, TapedBeside
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.anchor_vector import guy_tension
 from siteassess.records.anchor import Boulder, Ground, Tree
@@ -80,11 +80,11 @@ class TreeEnd(EndSetting):
     """One on a tree."""
 
     anchor: Tree
-    drop: Drop | None = None  # beside it, as taped under a line
+    taped: TapedBeside = NOTHING_TAPED  # of the ground beside it, under a line
 
     def case(self) -> EndCase:
         """The numbers it is judged by."""
-        tree = tree_inputs(self.anchor, self.tie, self.latitude, self.longitude, self.drop)
+        tree = tree_inputs(self.anchor, self.tie, self.latitude, self.longitude, self.taped)
         return EndCase(self.inputs, self.end, tree, self.bearing, self.others, self.unsummed, self.guyed, self.on,
                        self.least)  # fmt: skip
 

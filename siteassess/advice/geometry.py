@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -84,12 +85,18 @@ class Places:
         return self.at(code) is not None and code in self._by_ties
 
     def latitude(self, code: str) -> float:
-        place = self.at(code)
+        """Of an anchor, or of the park where it has no position itself [deg]; NaN where nothing has."""
+        place = self.at(code) or self._anywhere
         return place.latitude_deg if place else math.nan
 
     def longitude(self, code: str) -> float:
-        place = self.at(code)
+        """The same to the east [deg]."""
+        place = self.at(code) or self._anywhere
         return place.longitude_deg if place else math.nan
+
+    @cached_property
+    def _anywhere(self) -> Located | None:
+        return next((place for code in self.codes if (place := self.at(code)) is not None), None)
 
     def declination(self, code: str) -> Declination | None:
         """Declination at a place on the day of the survey; None outside the model's dates or without a place."""

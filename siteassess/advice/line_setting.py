@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
@@ -12,12 +12,13 @@ from siteassess.advice.kindest import pulls_at
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.results import PairGeometry
 from siteassess.advice.survey_age import last_day, same_day, same_time
-from siteassess.advice.under_line import Drop, drop_beside
+from siteassess.advice.under_line import TapedBeside, taped_beside
+from siteassess.records.fields import sector_at
 from siteassess.records.line import ENDS, Line
-from siteassess.records.readings import entered_twice
+from siteassess.records.readings import entries_of
 from siteassess.records.record import Record
 
-# by the first entry of a tree: every line's setting with its pulls there, or the least they may be; None where unknown
+# by the code that stands for a tree: each line's setting with its pulls there, or the least they may be; None: unknown
 OnAnchors = dict[str, list[tuple["LineSetting", Pulls | None, Pulls | None]]]
 
 
@@ -32,7 +33,7 @@ class LineSetting:
     places: Places
     geometry: PairGeometry
     shared: OnAnchors
-    first_entry: dict[str, str]  # by code of an anchor the code its tree was first entered by
+    entries: dict[str, str]  # by code of an anchor the code that stands for its tree, which another may have too
     asked: datetime.date | None = None  # the day that was asked for instead of each line's own
 
     @property
@@ -50,16 +51,31 @@ class LineSetting:
         return [(other.line.id, pulls, least) for other, pulls, least in self._at(code)
                 if other.line.id != self.line.id and same_time(other.line, self.line, self.asked)]  # fmt: skip
 
-    def drop_at(self, code: str) -> Drop | None:
-        """The nearest drop beside an anchor that was taped under any line from it."""
-        drops = [drop_beside(one.line, end, one.inputs.span, one.inputs.rise, one.inputs.tie_a)
-                 for one, _, _ in self._at(code) for end in ENDS
-                 if self.first_entry[one.line.at(end).anchor] == self.first_entry.get(code)]  # fmt: skip
-        return min((drop for drop in drops if drop), default=None)
+    def taped_at(self, code: str) -> TapedBeside:
+        """What was taped of the ground beside an anchor, under whichever line from it."""
+        told = []
+        for one, _, _ in self._at(code):
+            for end in ENDS:
+                if self.entries[one.line.at(end).anchor] == self.entries.get(code):
+                    read = one.inputs
+                    beside = taped_beside(one.line, end, read.span, read.rise, read.ground_rise, read.tie_a)
+                    side = sector_at(pull_bearing(one.line, one.geometry, end))
+                    told.append(replace(beside, drop=beside.drop and replace(beside.drop, side=side)))
+        return TapedBeside(min((one.drop for one in told if one.drop), default=None, key=lambda drop: drop.near),
+                           max((one.slope_deg for one in told), default=0.0))  # fmt: skip
+
+    def entered_twice(self) -> list[Finding]:
+        """Trees of its ends that the record holds under another code too, of which two things may have been said."""
+        told = []
+        for code in (end.anchor for end in self.line.ends):
+            entries = [other for other, tree in self.entries.items() if tree == self.entries[code]]
+            if others := tuple(other for other in entries if other != code):
+                told.append(found("tree-entered-twice", "cannot say", looked_at=False, tree=code, others=others))
+        return told
 
     def _at(self, code: str) -> list[tuple[LineSetting, Pulls | None, Pulls | None]]:
         """Every line on an anchor, by whichever entry of its tree."""
-        return self.shared.get(self.first_entry.get(code, code), [])
+        return self.shared.get(self.entries.get(code, code), [])
 
     def one_after_the_other(self) -> list[Finding]:
         """Lines on its anchors at other hours of its days: not added up, if one is down before the next goes up."""
@@ -74,9 +90,7 @@ def settings_of(record: Record, places: Places, on: datetime.date | None) -> lis
     """Every line of a record, on the day asked for or else its own, else that of the survey."""
     settings: list[LineSetting] = []
     shared: OnAnchors = {}
-    used = [record.anchor(code) for code in dict.fromkeys(end.anchor for line in record.lines for end in line.ends)]
-    entries = {one.code: next(other.code for other in used if other is one or entered_twice(other, one))
-               for one in used}  # fmt: skip
+    entries = entries_of(record)
     for line in record.lines:
         day = on or (line.planned.date if line.planned and line.planned.date else record.survey.date)
         geometry = pair_geometry(line, places)

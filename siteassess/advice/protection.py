@@ -319,10 +319,10 @@ def bark_remedies(end: Tied, mends: Sequence[Mend]) -> tuple[Remedy, ...]:
 
 
 def _against_rules(end: Tied, mend: Mend) -> bool:
-    """Whether a mend asks for a sling wider than the place lets lie there, or to wait for months it closes."""
+    """Whether a mend asks for a sling wider than the place allows, or to wait for months all of which it closes."""
     asked, width = end.pads_asked, (mend.sling.width if mend.sling else None) or 0.0
     if mend.sling is None:
-        return not set(quiet_months(end.tree, end.site)).isdisjoint(asked.closed)
+        return set(quiet_months(end.tree, end.site)) <= set(asked.closed)
     return width > max(asked.most_sling_width_m, end.sling.width or 0.0) + 1e-9
 
 

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from siteassess.advice.results import Answered
 from siteassess.advice.rule_sizes import NO_POSITION, ClauseAnswer, HeldAgainst, chosen, written
-from siteassess.advice.survey_age import days_hung, last_day, past_midnight
+from siteassess.advice.survey_age import days_hung, last_day
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import ClockEvent, HoursClause, MonthsClause
@@ -54,9 +54,11 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
     if planned is None or planned.start is None or planned.end is None:
         return "cannot tell", wanted, said("rule-no-times")
     times = {"start": planned.start, "end": planned.end}
-    if planned.until is not None and planned.until > (planned.date or held.on):
+    first = planned.date or held.on
+    overnight = planned.end <= planned.start and planned.until in (None, first, first + datetime.timedelta(days=1))
+    if planned.until is not None and planned.until > first and not overnight:
         return "not met", wanted, said("rule-left-up", **times, last=planned.until.isoformat())
-    hours = _minutes(planned.start), _minutes(planned.end) + DAY_MIN * past_midnight(planned)
+    hours = _minutes(planned.start), _minutes(planned.end) + DAY_MIN * overnight
     answer, sides = _within(clause, held, held.on, hours)
     if answer == "not met" and _open_past_midnight(held):  # what goes up after midnight may lie in the hours before
         earlier = _within(clause, held, held.on - datetime.timedelta(days=1), tuple(DAY_MIN + at for at in hours))

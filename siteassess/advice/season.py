@@ -31,6 +31,8 @@ from siteassess.reference.seasons import (
 from siteassess.reference.species import find_species
 from siteassess.reference.tables import document
 
+# kinds that a disease asks something of, as they are told
+STRUCK = {"Platanus": "any plane (Platanus)", "Quercus": "any oak (Quercus)"}
 ONLY_TOLD = ("disease-open", "disease-if-there")
 
 
@@ -133,7 +135,7 @@ def _of_unnamed_kinds(day: datetime.date, last: datetime.date, tree: TreeInputs,
         if window.asks and at is not False and _open(window, day, last) and _may_be(tree, window.genera):
             by_disease.setdefault(window.what, []).append(window)
     return [found("disease-unless-another-kind", "suits if", looked_at=False, disease=what, does=_does(some),
-                  genera=tuple(dict.fromkeys(genus for window in some for genus in window.genera)))
+                  kinds=tuple(dict.fromkeys(STRUCK[genus] for window in some for genus in window.genera)))
             for what, some in by_disease.items()]  # fmt: skip
 
 

@@ -21,13 +21,15 @@ def line_taken(record: Record, line: Line) -> list[Finding]:
     return [found("not-told-and-taken", "suits", looked_at=False, things=tuple(unsaid))] if unsaid else []
 
 
-def power_line_findings(line: Line, around: LineCrossings) -> list[Finding]:
+def power_line_findings(record: Record, line: Line, around: LineCrossings) -> list[Finding]:
     """What a power line asks for that nobody looked for, or that was seen and is not drawn where it runs.
 
     One that is drawn near it is judged by where it runs. A map file shows the large ones alone, so it is no look.
     """
-    if line.power_line == "no" or around.wire_marked:
+    pair = {end.anchor for end in line.ends}
+    answers = {one.power_line for one in record.lines if {end.anchor for end in one.ends} == pair}
+    if around.wire_marked or (line.power_line == "no" and "yes" not in answers):
         return []
-    if line.power_line == "yes":
+    if "yes" in answers:  # seen under any line between the same two, it hangs over them all
         return [found("power-line-not-marked", "cannot say", reach=NEAR_M["power line"])]
     return [found("power-line-unseen", "suits if", looked_at=False, reach=NEAR_M["power line"])]

@@ -16,9 +16,9 @@ from siteassess.advice.filled import height_of
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.stood_reading import GustMet, TrialReading, gust_met, trial_reading
 from siteassess.advice.trunk_inputs import NEAR_TIE, forked, how_read, root_diameter, size_ln_sd, thinner_untaped
-from siteassess.advice.under_line import Drop
+from siteassess.advice.under_line import NOTHING_TAPED, Drop, TapedBeside
 from siteassess.errors import UnknownName
-from siteassess.mechanics.ground import BANK_REACH_DIAMETERS
+from siteassess.mechanics.ground import BANK_REACH_DIAMETERS, LEVEL_UP_TO_DEG
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS
 from siteassess.mechanics.roots import DIGGING_DIAMETERS, ROOT_STATES
 from siteassess.mechanics.taper import least_diameter_at
@@ -38,6 +38,7 @@ MOST_LEAN = constant("most lean")
 UNKNOWN_BARK_SHARE = constant("unknown bark share")
 EDGE_MEANT = constant("edge meant")
 READ_BARK_SPREAD = constant("read bark spread")
+SLOPE_OFF = constant("clinometer")
 TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, MOST_LEAN, MOST_CROWN_BASE,
                           UNKNOWN_BARK_SHARE, READ_BARK_SPREAD)  # fmt: skip
 SPECIES_LN_SD = constants("species ln sd")
@@ -132,7 +133,7 @@ class TreeInputs:
 
 def tree_inputs(
     tree: Tree, tie_height: float | None, latitude: float = math.nan, longitude: float = math.nan,
-    drop: Drop | None = None,
+    taped: TapedBeside = NOTHING_TAPED,
 ) -> TreeInputs:  # fmt: skip
     """Numbers of a tree for a tie at a height.
 
@@ -144,8 +145,8 @@ def tree_inputs(
         Height of the tie above ground [m]; None where none is planned.
     latitude, longitude : float
         For the season [deg]; NaN where no position is known.
-    drop : Drop, optional
-        Taped beside it under a line: a bank, whatever was said of edges.
+    taped : TapedBeside, optional
+        Of the ground beside it, under a line: a bank or a slope, whatever was said of either.
     """
     told: list[Finding] = []
     missing: list[str] = []
@@ -191,11 +192,9 @@ def tree_inputs(
     if math.isnan(roots) and not math.isnan(diameter):  # a limb was read, and nothing of the trunk under it
         missing.append("trunk size")
     told += _far_edges(tree, roots)
-    lost, digging, cut_off, bank = _roots(tree, roots, missing)
-    if drop is not None and not bank <= drop.near:
-        bank = drop.near
-        if bank < BANK_REACH_DIAMETERS.value * roots:
-            told.append(found("bank-by-the-tape", "suits", near=drop.near, far=drop.far, fall=drop.fall))
+    lost, digging, cut_off, bank = _roots(tree, roots, taped.drop, missing)
+    slope = abs(ground.slope.si) if ground and ground.slope else math.nan
+    told += _taped(taped, slope, ground.bank_distance.si if ground and ground.bank_distance else math.inf, roots)
     return TreeInputs(
         code=tree.code, species=match, diameter=diameter,
         root_diameter=roots, read_at=read_at,
@@ -215,7 +214,7 @@ def tree_inputs(
         soil=SOIL_STATE[ground.wetness] if ground else "unknown",
         shallow=bool(ground and (ground.shallow == "yes" or ground.texture == "rock")),
         sector_lost=lost, digging=digging, cut_off=cut_off,
-        slope_deg=abs(ground.slope.si) if ground and ground.slope else math.nan,
+        slope_deg=float(np.fmax(slope, taped.slope_deg)) if taped.slope_deg > LEVEL_UP_TO_DEG.value else slope,
         downhill_deg=ground.downhill.si if ground and ground.downhill else math.nan,
         bank_m=bank,
         wall=hollow.sound_wall.si if hollow and hollow.sound_wall else (math.nan if hollow else math.inf),
@@ -286,6 +285,15 @@ def _bark(
     return low, high, seen, row.thin_or_smooth == "yes"
 
 
+def _taped(taped: TapedBeside, slope: float, bank: float, root_diameter: float) -> list[Finding]:
+    """Told of a bank or a slope that the profile of a line shows and the tree's own record does not."""
+    if (drop := taped.drop) is not None and drop.near < min(bank, BANK_REACH_DIAMETERS.value * root_diameter):
+        return [found("bank-by-the-tape", "suits", near=drop.near, far=drop.far, fall=drop.fall)]
+    if taped.slope_deg > max(LEVEL_UP_TO_DEG.value, slope + SLOPE_OFF.value):
+        return [found("slope-by-the-tape", "suits", slope=taped.slope_deg, said=slope)]
+    return []
+
+
 def _far_edges(tree: Tree, root_diameter: float) -> list[Finding]:
     """Told where an edge was seen near, and those that are listed lie too far off to be it."""
     nearest = min((edge.distance.si for edge in tree.hard_edges), default=math.nan)
@@ -295,7 +303,7 @@ def _far_edges(tree: Tree, root_diameter: float) -> list[Finding]:
 
 
 def _roots(
-    tree: Tree, root_diameter: float, missing: list[str]
+    tree: Tree, root_diameter: float, drop: Drop | None, missing: list[str]
 ) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], float]:
     """Share lost, nearest hard edge and nearest of those that cut roots by sector, and distance to a bank [-, m, m, m].
 
@@ -314,9 +322,11 @@ def _roots(
         if edge.what in CUTS_ROOTS:
             cutting[edge.side] = min(cutting[edge.side], edge.distance.si)
     ground = tree.ground
-    if ground and ground.bank_distance and (ground.bank_side or ground.bank_distance.si < near):
-        for sector in (ground.bank_side,) if ground.bank_side else SECTORS:  # a near one nobody placed may be anywhere
-            listed[sector] = min(listed[sector], ground.bank_distance.si)
+    told = [(ground.bank_distance.si, ground.bank_side)] if ground and ground.bank_distance else []
+    told += [(drop.near, drop.side)] if drop else []
+    for far, side in told:
+        for sector in (side,) if side else SECTORS * (far < near):  # a near one nobody placed may be anywhere
+            listed[sector] = min(listed[sector], far)
     for sector, state in states.items():
         if state in ("hard surface", "cut", "undercut"):
             listed[sector] = 0.0
@@ -328,6 +338,5 @@ def _roots(
         for nearest in (listed, cutting)
     )
     banks = [edge.distance.si for edge in tree.hard_edges if edge.what in ("bank", "water")]
-    if ground and ground.bank_distance:
-        banks.append(ground.bank_distance.si)
+    banks += [far for far, _ in told]
     return lost, digging, cut_off, min(banks) if banks else (math.inf if known else math.nan)

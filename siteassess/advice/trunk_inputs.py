@@ -45,12 +45,15 @@ def size_ln_sd(how: str) -> float:
 
 def thinner_untaped(tree: Tree, here: TrunkHere, how: str, tie: float) -> list[Finding]:
     """Told of the number copied, and of the guess of a waist under the tie, that lies furthest under what was read."""
-    told = []
-    if how != "copied" and (one := _furthest_under(here, how, nearer_copies(tree.trunk, tie))):
+    told: list[Finding] = []
+    if how == "copied":
+        return told
+    copies = nearer_copies(tree.trunk, tie)
+    if one := _furthest_under(here, how, copies):
         told.append(found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
                           copied=diameter_m(one), read=_read(here, one)))  # fmt: skip
-    waists = [one for one in tree.trunk if DIAMETER_HOW[one.how] == "estimated" and one.read_at.si < tie]
-    if how in MEASURED and (one := _furthest_under(here, how, waists)):
+    waists = [one for one in tree.trunk if one.how not in MEASURED and one not in copies and one.read_at.si < tie]
+    if one := _furthest_under(here, how, waists):
         told.append(found("waist-guessed", "suits if", looked_at=False, at=one.read_at.text, guessed=diameter_m(one),
                           read=_read(here, one)))  # fmt: skip
     return told
@@ -89,7 +92,7 @@ def forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: l
     if tree.stems == "unknown":
         missing.append("stems and forks")
         return math.nan
-    if tree.stems == "single" and len(tree.each_stem) > 1:
+    if tree.stems in ("single", "fork above tie") and len(tree.each_stem) > 1:
         told.append(found("single-yet-several", "cannot say", looked_at=False, stems=len(tree.each_stem)))
     if tree.stems == "several" and len(tree.each_stem) > 1:
         return 1.0  # each leaves the common foot as at a fork

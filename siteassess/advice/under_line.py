@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
@@ -11,6 +12,7 @@ import numpy as np
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.ground import STEEPEST_DEG
 from siteassess.mechanics.profile import Profile, plain_slope, taped_offsets, taped_profile
+from siteassess.records.fields import Sector
 from siteassess.records.line import EndName, Line
 from siteassess.reference.constants import constant
 
@@ -19,7 +21,10 @@ UNSEEN_SHARE = constant("unseen share")
 REACHES_B = constant("profile reaches b")
 WIDEST_GAP = constant("widest gap")
 BANK_FALL = constant("bank fall")
-UNDER_LINE_ASSUMPTIONS = (UNSEEN_DIP, UNSEEN_SHARE, REACHES_B, WIDEST_GAP, BANK_FALL)
+SLOPE_FROM = constant("taped slope from")
+SLOPE_WITHIN = constant("taped slope within")
+AT_B = 0.99  # of the span: what a tape tells from its end
+UNDER_LINE_ASSUMPTIONS = (UNSEEN_DIP, UNSEEN_SHARE, REACHES_B, WIDEST_GAP, BANK_FALL, SLOPE_FROM, SLOPE_WITHIN)
 Points = tuple[tuple[float, float], ...]  # distance from A, height over the foot of A [m]
 
 
@@ -39,13 +44,27 @@ class Drop:
     near: float  # of the rows from the trunk [m]
     far: float
     fall: float  # [m]
+    side: Sector | None = None  # of the trunk, a sector; None where the bearing of the line is not known
+
+
+@dataclass(frozen=True)
+class TapedBeside:
+    """What a profile tells of the ground at one trunk."""
+
+    drop: Drop | None = None
+    slope_deg: float = 0.0
+
+
+NOTHING_TAPED = TapedBeside()
 
 
 def foot_of_b(line: Line) -> float | None:
-    """Height of B's foot over A's by the profile [m]; None where no row lies near B."""
+    """Height of B's foot over A's by the profile [m]; None where no row is near B, or at B where a slope was read."""
     rows = _rows(line)
-    reaches = rows and line.span is not None and rows[-1][0] >= REACHES_B.value * line.span.taped.si
-    return rows[-1][1] if reaches else None
+    if not rows or line.span is None:
+        return None
+    reaches = REACHES_B.value if line.span.slope is None else AT_B
+    return rows[-1][1] if rows[-1][0] >= reaches * line.span.taped.si else None
 
 
 def profile_of(line: Line, span: float, rise: float, ground_rise: float, tie_a: float) -> tuple[Profile, bool]:
@@ -111,33 +130,47 @@ def deepest(line: Line, span: float | None, rise: float, tie_a: float | None) ->
     return max([*down, *rows, *told, 0.0])
 
 
-def drop_beside(line: Line, end: EndName, span: float | None, rise: float, tie_a: float | None) -> Drop | None:
-    """The nearest drop from the trunk at one end that was taped; None where none was.
+def taped_beside(
+    line: Line, end: EndName, span: float | None, rise: float, ground_rise: float, tie_a: float | None
+) -> TapedBeside:
+    """The nearest bank and the slope that were taped at the trunk of one end.
 
     Parameters
     ----------
     line, end : as recorded; "A" or "B"
-    span, rise, tie_a : horizontal distance, height of tie B over tie A and of tie A over its foot [m]
+    span, rise, ground_rise, tie_a : as in `profile_of`
     """
     steep = math.tan(math.radians(STEEPEST_DEG.value))
     falls: dict[tuple[int, float], Drop] = {}  # to a row, from the last one that it lies so deep and steeply under
-    for tape, ground in enumerate(_seen_from(line, end, span, rise, tie_a)):
+    slopes = [0.0]
+    for tape, ground in enumerate(_seen_from(line, end, span, rise, ground_rise, tie_a)):
+        foot = ground[0][1]
         for (near, high), (far, low) in combinations(ground, 2):
-            if high - low >= BANK_FALL.value and high - low > steep * (far - near):
-                falls[tape, far] = Drop(near, far, high - low)
-    return min(falls.values(), default=None)
+            fall = min(high, foot) - low  # the far side of a mound is none
+            if fall >= BANK_FALL.value and fall > steep * (far - near):
+                falls[tape, far] = Drop(near, far, fall)
+        slopes += [math.degrees(math.atan2(abs(height - foot), at)) for at, height in ground[1:]
+                   if SLOPE_FROM.value <= at <= SLOPE_WITHIN.value
+                   and height - foot <= steep * at][:1]  # fmt: skip  # at the foot of a bank nobody reads a slope
+    drop = min(falls.values(), default=None)
+    return TapedBeside(drop, max(slopes) if drop is None else 0.0)  # beyond a bank no row tells a slope
 
 
-def _seen_from(line: Line, end: EndName, span: float | None, rise: float, tie_a: float | None) -> list[Points]:
-    """What was taped either way, as distances from the trunk at an end, its foot the first of them."""
-    rows = [_rows(line)] if end == "A" or foot_of_b(line) is not None else []
-    if span and tie_a is not None and line.ground_below:
-        rows.append(tuple((point.at.si, tie_a + rise * point.at.si / span - point.down.si)
-                          for point in sorted(line.ground_below, key=lambda point: point.at.si)))  # fmt: skip
-    if end == "A":
-        return [((0.0, 0.0), *(row for row in ground if row[0] > 0)) for ground in rows]
-    return [tuple((ground[-1][0] - at, height) for at, height in (*ground[::-1], *((0.0, 0.0),) * (ground[0][0] > 0)))
-            for ground in rows if ground]  # fmt: skip
+def _seen_from(
+    line: Line, end: EndName, span: float | None, rise: float, ground_rise: float, tie_a: float | None
+) -> Iterator[Points]:
+    """What was taped either way, as distances from the trunk at an end, the feet of both trunks among them."""
+    tapes = [_rows(line)]
+    if span and tie_a is not None:
+        tapes.append(tuple(sorted((point.at.si, tie_a + rise * point.at.si / span - point.down.si)
+                                  for point in line.ground_below)))  # fmt: skip
+    for tape in tapes:
+        if tape and span:
+            at_b = next((height for at, height in tape if at >= AT_B * span), ground_rise)
+            ground = ((0.0, 0.0), *(row for row in tape if 0 < row[0] < AT_B * span), (span, at_b))
+            yield ground if end == "A" else tuple((span - at, height) for at, height in reversed(ground))
+        elif tape and end == "A":
+            yield ((0.0, 0.0), *(row for row in tape if row[0] > 0))
 
 
 def tapes_apart(line: Line, span: float | None, rise: float, tie_a: float | None) -> float:

@@ -37,6 +37,11 @@ SECTORS: tuple[Sector, ...] = get_args(Sector)
 SECTOR_BEARING_DEG = {sector: 45.0 * index for index, sector in enumerate(SECTORS)}
 
 
+def sector_at(bearing: float) -> Sector | None:
+    """The sector a bearing lies in [deg]; None for NaN."""
+    return SECTORS[round(bearing / 45.0) % 8] if math.isfinite(bearing) else None
+
+
 class Part(BaseModel):
     """A piece of a record: frozen, no unknown keys, readable by its own name."""
 

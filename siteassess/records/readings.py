@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
@@ -24,7 +25,6 @@ from siteassess.records.trunk import diameter_m
 from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
-from siteassess.reference.names import is_nothing
 from siteassess.units import show
 
 OLD_SURVEY_DAYS = int(constant("survey too old"))
@@ -105,12 +105,28 @@ def _place(anchor: Anchor) -> tuple[float, float] | None:
                  for fix in fixes if fix.lat is not None and fix.lon is not None), None)
 
 
-def entered_twice(one: Anchor, other: Anchor) -> bool:
-    """Whether two entries are one tree: of the manager by one number, or, where either has none, at one place."""
-    tags = [tag.casefold() for tag in (_tag(one), _tag(other)) if tag and not is_nothing(tag)]
-    if len(tags) == 2:
-        return tags[0] == tags[1]
-    return _place(one) is not None and _place(one) == _place(other)
+def entries_of(record: Record) -> dict[str, str]:
+    """By code of each anchor the code that stands for it: one for all entries of one tree.
+
+    They are one by the manager's number; what has none, by standing in the same place as another.
+    """
+    numbers: dict[str, str] = {}
+    places: dict[object, str] = {}
+    stand_for: dict[str, str] = {}
+    for anchor in sorted(record.anchors, key=lambda one: not _number(one)):  # a place is first that of a numbered tree
+        place = anchor.kind, _place(anchor) or anchor.code
+        code = places.get(place, anchor.code)
+        if number := _number(anchor):
+            code = numbers.setdefault(number, anchor.code)
+        places.setdefault(place, code)
+        stand_for[anchor.code] = code
+    return stand_for
+
+
+def _number(anchor: Anchor) -> str:
+    """The manager's number, however it is spaced; what has no figure in it is none."""
+    tag = re.sub(r"[\W_]+", "", _tag(anchor) or "").casefold()
+    return tag if any(letter.isdigit() for letter in tag) else ""
 
 
 def _tag(anchor: Anchor) -> str | None:
