@@ -50,7 +50,13 @@ from siteassess.advice.taken import line_taken, power_line_findings
 from siteassess.advice.tree_alone import tree_alone, trial_load
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.verdict import Verdict, worst
-from siteassess.advice.whole_line import both_lowered, bounced_findings, cleared_where_it_holds, of_the_whole_line
+from siteassess.advice.whole_line import (
+    both_lowered,
+    bounced_findings,
+    cleared_where_it_holds,
+    of_the_whole_line,
+    refused,
+)
 from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.records.anchor import Anchor, Boulder, Tree
@@ -189,14 +195,7 @@ def _no_worse_hung(setting: LineSetting, line: Line, around: LineCrossings) -> b
     after = _line_result(hung, around, seek=False)
     if any(end.verdict == "leave it" for end in after.anchors):
         return False
-    return _refused(after) <= _refused(_line_result(setting, around, seek=False))
-
-
-def _refused(line: LineResult) -> set[tuple[str, str]]:
-    """What holds a line back from "suits if", by the place where it was found."""
-    places = [("line", line.findings), *((end.end, end.findings) for end in line.anchors)]
-    return {(place, one.code) for place, findings in places for one in findings
-            if one.effect in ("cannot say", "leave it")}  # fmt: skip
+    return refused(after) <= refused(_line_result(setting, around, seek=False))
 
 
 def _looks(setting: LineSetting, result: LineResult, around: LineCrossings) -> tuple[Look, ...]:
@@ -313,13 +312,9 @@ def _boulder_setting(setting: LineSetting, end: EndName, boulder: Boulder, beari
 def _hold_remedies(setting: LineSetting, mine: EndSetting, around: LineCrossings) -> tuple[Remedy, ...]:
     """What would mend the hold of an end, its line's other end in mind."""
     end: EndName = "B" if mine.end == "A" else "A"
-    there = setting.record.anchor(setting.line.at(end).anchor)
-    bearing = pull_bearing(setting.line, setting.geometry, end)
-    other: EndSetting | None = None
-    if isinstance(there, Tree):
-        other = _tree_setting(setting, end, there, bearing)
-    elif isinstance(there, Boulder):
-        other = _boulder_setting(setting, end, there, bearing)
+    there, bearing = setting.record.anchor(setting.line.at(end).anchor), pull_bearing(setting.line, setting.geometry, end)
+    other = (_tree_setting(setting, end, there, bearing) if isinstance(there, Tree)
+             else _boulder_setting(setting, end, there, bearing) if isinstance(there, Boulder) else None)  # fmt: skip
     return hold_remedies(mine, lambda changed: _whole(setting, changed, around), other)
 
 

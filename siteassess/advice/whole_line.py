@@ -19,7 +19,7 @@ from siteassess.advice.hold import end_loads
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
 from siteassess.advice.rated_gear import gear_checks, gear_findings
 from siteassess.advice.remedies import LOWER_THE_LINE
-from siteassess.advice.results import AnchorResult, Clearance, Sweep
+from siteassess.advice.results import AnchorResult, Clearance, LineResult, Sweep
 from siteassess.advice.tightness import Tightness, tightness_of
 from siteassess.advice.under_line import UNSEEN_DIP, UnderLine, profile_of
 from siteassess.advice.verdict import Verdict, worst
@@ -210,3 +210,10 @@ def _peak(end: AnchorResult, loaded: AnchorResult) -> float:
 
 def _effects(line: Line, ends: tuple[AnchorResult, ...]) -> Iterator[Verdict]:
     return (finding.effect for finding in gear_findings(gear_checks(line, ends)))
+
+
+def refused(line: LineResult) -> set[tuple[str, str]]:
+    """What holds a line back from "suits if", by the place where it was found."""
+    places = [("line", line.findings), *((end.end, end.findings) for end in line.anchors)]
+    return {(place, one.code) for place, findings in places for one in findings
+            if one.effect in ("cannot say", "leave it")}  # fmt: skip
