@@ -312,7 +312,8 @@ def _boulder_setting(setting: LineSetting, end: EndName, boulder: Boulder, beari
 def _hold_remedies(setting: LineSetting, mine: EndSetting, around: LineCrossings) -> tuple[Remedy, ...]:
     """What would mend the hold of an end, its line's other end in mind."""
     end: EndName = "B" if mine.end == "A" else "A"
-    there, bearing = setting.record.anchor(setting.line.at(end).anchor), pull_bearing(setting.line, setting.geometry, end)
+    there = setting.record.anchor(setting.line.at(end).anchor)
+    bearing = pull_bearing(setting.line, setting.geometry, end)
     other = (_tree_setting(setting, end, there, bearing) if isinstance(there, Tree)
              else _boulder_setting(setting, end, there, bearing) if isinstance(there, Boulder) else None)  # fmt: skip
     return hold_remedies(mine, lambda changed: _whole(setting, changed, around), other)
@@ -329,8 +330,7 @@ def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
     growing = growing_on(setting.on, inputs, site, setting.last)
     planned = sling_inputs(mine.line.at(mine.end))
     asked = pads_asked(rule_set_of(setting.record), setting.line.use)
-    used = planned if planned.planned else propose(
-        inputs, judged.loads, planned, growing, tie, asked.most_sling_width_m)  # fmt: skip
+    used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie, asked.most_sling_width_m)
     care = pressing(inputs, judged.loads, used, growing, tie)
     mends = care_mends(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs, site))
     watchers = tuple(thing.distance_m for thing in near if thing.kind == "watcher place")
