@@ -329,13 +329,13 @@ def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
     site = setting.record.site
     growing = growing_on(setting.on, inputs, site, setting.last)
     planned = sling_inputs(mine.line.at(mine.end))
-    asked = pads_asked(rule_set_of(setting.record), setting.line.use)
-    used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie, asked.most_sling_width_m)
+    pads = pads_asked(rule_set_of(setting.record), setting.line.use)
+    used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie, pads.most_sling_width_m)
     care = pressing(inputs, judged.loads, used, growing, tie)
     mends = care_mends(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs, site))
     watchers = tuple(thing.distance_m for thing in near if thing.kind == "watcher place")
     tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers,
-                asked, setting.last)  # fmt: skip
+                pads, setting.last)  # fmt: skip
     plan, remedies = protect(tied), bark_remedies(tied, mends)
     care_told = (*care_findings(care, remedies, planned.planned), *protection_findings(tied, plan),
                  *season_findings(setting.on, inputs, site, setting.last), *ground_findings(mine.anchor))  # fmt: skip
