@@ -153,7 +153,8 @@ def taped_beside(
                    if SLOPE_FROM.value <= at <= SLOPE_WITHIN.value
                    and height - foot <= steep * at][:1]  # fmt: skip  # at the foot of a bank nobody reads a slope
     drop = min(falls.values(), default=None)
-    return TapedBeside(drop, max(slopes) if drop is None else 0.0)  # beyond a bank no row tells a slope
+    beyond = drop is not None and (drop.near > 0 or drop.far < SLOPE_FROM.value)  # past a bank no row tells a slope
+    return TapedBeside(drop, 0.0 if beyond else max(slopes))
 
 
 def _seen_from(

@@ -181,7 +181,7 @@ def test_the_root_zone_of_a_tree_not_used_is_told():
     made = data(SURE)
     lat, lon = at((10, 4))[0]
     fix = {"lat": lat, "lon": lon, "accuracy": "0.1 m"}
-    made["anchors"].append(made["anchors"][0] | {"code": "T3", "position": fix})
+    made["anchors"].append(made["anchors"][0] | {"code": "T3", "tag": "X-T3", "position": fix})
     line = assess(Record.model_validate(made)).lines[0]
     told = [finding for finding in line.findings if "T3" in finding.says]
     assert [finding.effect for finding in told] == ["suits"] and "root" in told[0].says
