@@ -66,7 +66,8 @@ def fields_of(edits) -> dict[str, list]:
     return found
 
 
-DEEP = [{"at": f"{at} m", "height": f"{height} m"} for at, height in ((0, 0), (5, -2.5), (15, -2.5), (20, 0))]
+DEEP = [{"at": f"{at} m", "height": f"{height} m"}
+        for at, height in ((0, 0), (1, 0), (5, -2.5), (15, -2.5), (19, 0), (20, 0))]  # fmt: skip
 
 
 def test_every_kind_of_change_is_offered_where_it_helps(monkeypatch):

@@ -104,7 +104,8 @@ def test_b_stands_on_its_bank_whether_or_not_a_row_stands_there(ground, more):
 
 
 @pytest.mark.parametrize("ground, slope", [
-    (rows((4, -3.2), (10, -8), (20, -16)), 39), (rows((4, -2.6), (10, -6.5), (20, -13)), 33), (rows((4, 2.6), (10, 6.5), (20, 13)), 33),  # down, and up
+    (rows((4, -3.2), (10, -8), (20, -16)), 39),
+    (rows((4, -2.6), (10, -6.5), (20, -13)), 33), (rows((4, 2.6), (10, 6.5), (20, 13)), 33),  # down, and up
     (rows((0.5, -0.3), (4, -0.3), (20, 0)), 2), (rows((6, -4), (20, -12)), 2), (LEVEL, 2),
 ])  # fmt: skip
 def test_the_tape_s_slope_counts_where_it_is_steeper_than_was_said(ground, slope):
