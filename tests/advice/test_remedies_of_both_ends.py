@@ -41,7 +41,7 @@ def test_a_lower_tie_is_only_told_where_the_other_end_keeps_a_remedy(monkeypatch
     class End:
         def __init__(self, name: str, line: str = "as planned"):
             self.name, self.line, self.tie = name, line, 1.5
-            self.inputs = SimpleNamespace(standing=2e3, span=20.0, walker=800.0)
+            self.inputs = SimpleNamespace(standing=2e3, span=20.0, walker=800.0, tie_a=1.5, tie_b=1.5, people=1)
 
         def held(self):
             return None
