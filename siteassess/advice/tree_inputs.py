@@ -192,7 +192,7 @@ def tree_inputs(
     if math.isnan(roots) and not math.isnan(diameter):  # a limb was read, and nothing of the trunk under it
         missing.append("trunk size")
     told += _far_edges(tree, roots)
-    lost, digging, cut_off, bank = _roots(tree, roots, taped.drop, missing)
+    lost, digging, cut_off, bank = _roots(tree, roots, missing, taped.drop)
     slope = abs(ground.slope.si) if ground and ground.slope else math.nan
     told += _taped(taped, slope, ground.bank_distance.si if ground and ground.bank_distance else math.inf, roots)
     return TreeInputs(
@@ -303,7 +303,7 @@ def _far_edges(tree: Tree, root_diameter: float) -> list[Finding]:
 
 
 def _roots(
-    tree: Tree, root_diameter: float, drop: Drop | None, missing: list[str]
+    tree: Tree, root_diameter: float, missing: list[str], drop: Drop | None = None
 ) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], float]:
     """Share lost, nearest hard edge and nearest of those that cut roots by sector, and distance to a bank [-, m, m, m].
 

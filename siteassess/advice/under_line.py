@@ -154,7 +154,7 @@ def taped_beside(
                    and height - foot <= steep * at][:1]  # fmt: skip  # at the foot of a bank nobody reads a slope
     drop = min(falls.values(), default=None)
     beyond = drop is not None and (drop.near > 0 or drop.far < SLOPE_FROM.value)  # past a bank no row tells a slope
-    return TapedBeside(drop, 0.0 if beyond else max(slopes))
+    return TapedBeside(drop, 0.0 if beyond else round(max(slopes), 1))
 
 
 def _seen_from(
