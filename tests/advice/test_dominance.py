@@ -26,7 +26,7 @@ TAKEN = (
     ("the distance by positions", 5, "withheld: span of the line"), ("no sling was planned", 31, "withheld: sling"),
     ("the other tie not read", 30, "withheld: tie_height"),
     ("one tie higher", 78, "higher tie"), ("a hammock tied higher", 21, "higher tie"),
-    ("no distance of the link", 60_002, "withheld: sling link_distance"),
+    ("no distance of the link", 60_003, "withheld: sling link_distance"),
     ("a sign nobody looked for", 1000, "withheld: softer_signs hollow_sound"),
     ("how deep the soil is", 1012, "withheld: ground shallow"), ("what a tree or", 1016, "withheld: ground texture"),
     ("a crown base nobody read", 1021, "withheld: crown_base"), ("a day is chosen", 1038, "withheld: planned until"),

@@ -41,10 +41,10 @@ def test_a_high_line_is_lowered_only_where_the_rim_below_it_was_taped(monkeypatc
     monkeypatch.setattr(remedies, "LEVERS", (levers._ties,))
     monkeypatch.setattr(remedies, "OF_THE_LINE", ())
     assert not told(HIGH)
-    near = told(over_a_gorge(0.2))
+    near = told(over_a_gorge(1.4))  # past three diameters: nearer it would be a bank
     assert near
     for one in near:
-        assert not assess(applied(record(over_a_gorge(0.2)), "L1", "A", one), remedies=False).lines[0].clearance.touches
+        assert not assess(applied(record(over_a_gorge(1.4)), "L1", "A", one), remedies=False).lines[0].clearance.touches
     low = {"L1.a.tie_height": "0.4 m", "L1.b.tie_height": "0.4 m"}
     assert assess(record(over_a_gorge(4) | low), remedies=False).lines[0].clearance.touches
 

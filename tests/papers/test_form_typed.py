@@ -74,7 +74,7 @@ def test_a_line_typed_key_by_key_and_killed_midway_gives_the_demos_verdict(tmp_p
 
 def test_the_demos_whole_record_opened_and_saved_again_gives_the_demos_verdicts(form, downloads):
     open_record(form, PARK)
-    assert "11 anchors, 5 lines" in form.find_element("id", "handed").text
+    assert "anchors 11, lines 5" in form.find_element("id", "handed").text
     exported = saved(form, downloads)
     assert verdicts(exported) == verdicts(PARK)
     assert form.get_log("browser") == []
