@@ -1,7 +1,4 @@
-"""The few cases in which a record made worse may get a better answer, each with its reason.
-
-Import as `from excused import ...`; the tests folder is on the path (see pyproject.toml).
-"""
+"""The few cases in which a record made worse may get a better answer, with reasons: `from excused import ...`."""
 
 from __future__ import annotations
 

@@ -290,7 +290,7 @@ def _taped(taped: TapedBeside, slope: float, bank: float, root_diameter: float) 
     if (drop := taped.drop) is not None and drop.near < min(bank, BANK_REACH_DIAMETERS.value * root_diameter):
         return [found("bank-by-the-tape", "suits", near=drop.near, far=drop.far, fall=drop.fall)]
     if taped.slope_deg > max(LEVEL_UP_TO_DEG.value, slope + SLOPE_OFF.value):
-        return [found("slope-by-the-tape", "suits", slope=taped.slope_deg, said=slope)]
+        return [found("slope-by-the-tape", "suits", slope=taped.slope_deg)]
     return []
 
 

@@ -83,6 +83,8 @@ def _asked(line: LineResult, t: Words) -> list[str]:
     if part is not None:
         told = [(where, f.in_words(t.language, part)) for where, f in line.all_ordered
                 if f.effect == line.verdict and not (f.code == "not-looked-at" and line.looks)]  # fmt: skip
+        weaker = next((one for one in told if one[0] == line.weaker_anchor), None)
+        told.sort(key=lambda one: one is not weaker)  # whose uses are told above: what mends them is not left out
     else:
         refused = [end for end in line.anchors if end.verdict == "leave it"]
         told = [(end.code, t("te-mend", change=mend.what.in_words(t.language), reaches=t.of(mend.reaches)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import datetime
+import json
 import math
 
 import pytest
@@ -14,6 +15,7 @@ from siteassess.advice.regions import lies_in
 from siteassess.advice.season import season_findings
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
+from siteassess.papers.as_json import to_dict
 from siteassess.records.readings import entries_of
 
 LEVEL = [{"at": f"{at} m", "height": "0 m"} for at in (0, 5, 10, 15, 20)]
@@ -114,6 +116,12 @@ def test_the_tape_s_slope_counts_where_it_is_steeper_than_was_said(ground, slope
     told = {one.code: dict(one.values) for one in tree.findings}
     assert ("slope-by-the-tape" in told or "limit-unknown" in told) is (slope > 3)  # too steep for our model
     assert slope in (2, 39) or told["slope-by-the-tape"]["slope"] == pytest.approx(slope, abs=0.5)
+
+
+def test_a_taped_slope_that_nobody_said_is_told_in_json_too():
+    hill = {"L1.ground": rows((4, -2.6), (10, -6.5), (20, -13)), "T1.ground.slope": None}
+    json.dumps(to_dict(assess(record(hill), remedies=False)), allow_nan=False)
+    assert "slope-by-the-tape" in codes(judged(hill).anchors[0])
 
 
 def test_a_mound_beside_a_trunk_is_no_bank():
