@@ -146,7 +146,7 @@ def _line_result(
             *both_lowered(setting.line, setting.inputs, clearance, ends),
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last, setting.has_day),
-            *setting.one_after_the_other(), *setting.entered_twice(),
+            *setting.one_after_the_other(), *setting.entered_twice(), *setting.ground_told_otherwise(),
             *power_line_findings(setting.record, setting.line, around),
             *line_taken(setting.record, setting.line), *yearly]
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])

@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
+from siteassess.advice.ground import TAPES_APART
 from siteassess.advice.hold import Pulls
 from siteassess.advice.kindest import pulls_at
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.results import PairGeometry
 from siteassess.advice.survey_age import last_day, same_day, same_time
-from siteassess.advice.under_line import TapedBeside, taped_beside
+from siteassess.advice.under_line import TapedBeside, taped_beside, told_apart, told_between
+from siteassess.errors import OutsideModel
 from siteassess.records.fields import sector_at
 from siteassess.records.line import ENDS, Line
 from siteassess.records.readings import entries_of
@@ -72,6 +74,38 @@ class LineSetting:
             if others := tuple(other for other in entries if other != code):
                 told.append(found("tree-entered-twice", "cannot say", looked_at=False, tree=code, others=others))
         return told
+
+    def of_the_pair(self) -> list[tuple[LineSetting, bool]]:
+        """Other lines between the same two trees, and whether each runs the other way."""
+        a, b = (self.entries[end.anchor] for end in self.line.ends)
+        lines = {id(other): other for other, _, _ in self._at(self.line.a.anchor) if other is not self}.values()
+        ends = [(other, tuple(self.entries[end.anchor] for end in other.line.ends)) for other in lines]
+        return [(other, trees == (b, a)) for other, trees in ends if trees in ((a, b), (b, a))]
+
+    def ground_told_otherwise(self) -> list[Finding]:
+        """Ground told of under it or another line between the same trees that is not what it is judged over."""
+        told = []
+        level = self.line.ground_between == "level or rising, no dip"
+        for other, turned in [(self, False), *self.of_the_pair()]:
+            under, apart = other.line.id, self._apart_from(other, turned)
+            if apart > TAPES_APART:
+                told.append(found("ground-told-otherwise", "cannot say", looked_at=False, other=under, apart=apart))
+            elif level and other.line.ground_between == "dips somewhere":
+                told.append(found("ground-dips-otherwise", "cannot say", looked_at=False, other=under))
+        return told
+
+    def _apart_from(self, other: LineSetting, turned: bool) -> float:
+        """Most that the ground of another line lies over or under that of this one [m]."""
+        mine, its = self.inputs, other.inputs
+        if not mine.span or mine.tie_a is None:
+            return 0.0
+        told = told_between(other.line, "B" if turned else "A", its.span, its.rise, its.ground_rise, its.tie_a)
+        if other is self:  # two tapes under one line are held against each other where its height is worked out
+            told = [one for one in told if one.somewhere]
+        try:
+            return told_apart(self.line, mine.span, mine.rise, mine.ground_rise, mine.tie_a, told)
+        except OutsideModel:  # told where the height over the ground is worked out
+            return 0.0
 
     def _at(self, code: str) -> list[tuple[LineSetting, Pulls | None, Pulls | None]]:
         """Every line on an anchor, by whichever entry of its tree."""

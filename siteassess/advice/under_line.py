@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
@@ -56,6 +56,15 @@ class TapedBeside:
 
 
 NOTHING_TAPED = TapedBeside()
+
+
+@dataclass(frozen=True)
+class Told:
+    """Ground told of between two trunks, from the one it is seen from: rows of a tape, or a depth found somewhere."""
+
+    points: Points
+    somewhere: bool = False
+    unseen: float = 0.0  # how much less deep it may lie there [m]
 
 
 def foot_of_b(line: Line) -> float | None:
@@ -172,6 +181,59 @@ def _seen_from(
             yield ground if end == "A" else tuple((span - at, height) for at, height in reversed(ground))
         elif tape and end == "A":
             yield ((0.0, 0.0), *(row for row in tape if row[0] > 0))
+
+
+def told_apart(
+    line: Line, span: float, rise: float, ground_rise: float, tie_a: float, told: Sequence[Told]
+) -> float:
+    """Most that ground told of elsewhere between the same trunks lies over or under what is taken under a line [m].
+
+    Parameters
+    ----------
+    line, span, rise, ground_rise, tie_a : as in `profile_of`
+    told : see `told_between`
+
+    Raises
+    ------
+    OutsideModel : where the line's own ground is no profile
+    """
+    taken, taped = profile_of(line, span, rise, ground_rise, tie_a)
+    at, height = taken.distance, taken.height
+    apart = [0.0]
+    for one in told:
+        if one.somewhere:  # so deep at one place, nobody said at which: the place where it lies nearest is meant
+            apart.append(float((height - ground_at(one.points).at(at)).min()) - one.unseen)
+            continue
+        for here, there in one.points:
+            if 0 < here < AT_B * span:  # the feet are known otherwise
+                # between two rows ground may lie anywhere from one to the other; untaped, straight or in an unseen dip
+                rows = [height[at <= here][-1], height[at >= here][0]] if taped else [taken.at(here)]
+                missed = 0.0 if taped else UNSEEN_DIP.value
+                apart += [float(min(rows)) - missed - there, there - float(max(rows))]
+    return max(apart)
+
+
+def told_between(
+    line: Line, end: EndName, span: float | None, rise: float, ground_rise: float, tie_a: float | None
+) -> list[Told]:
+    """What was told of the ground between the trunks of a line, seen from one end.
+
+    Parameters
+    ----------
+    line, end : as recorded; "A" or "B"
+    span, rise, ground_rise, tie_a : as in `profile_of`
+    """
+    told = [Told(_from_the_foot(tape)) for tape in _seen_from(line, end, span, rise, ground_rise, tie_a)]
+    if line.open_below is not None and span and tie_a is not None:
+        deep = _at_depth(line.open_below.si, span, rise, tie_a)
+        if end == "B":
+            deep = tuple((span - at, height - ground_rise) for at, height in reversed(deep))
+        told.append(Told(deep, True, _unseen(line.open_below.si)))
+    return told
+
+
+def _from_the_foot(tape: Points) -> Points:
+    return tuple((at, height - tape[0][1]) for at, height in tape)
 
 
 def tapes_apart(line: Line, span: float | None, rise: float, tie_a: float | None) -> float:

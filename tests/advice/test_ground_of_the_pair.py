@@ -1,0 +1,99 @@
+"""Ground told of under one line holds for every line between the same two trees."""
+
+from __future__ import annotations
+
+import copy
+
+import pytest
+from parks import BASE, record
+
+from siteassess.advice.assess import assess
+
+LEVEL = [(at, 0) for at in (0, 5, 10, 15, 20)]
+RIDGE = [(0, 0), (5, 0), (10, 0.9), (15, 0), (20, 0)]
+DITCH = [(0, 0), (5, 0), (10, -0.9), (15, 0), (20, 0)]
+RISES = [(0, 0), (5, 0.5), (10, 1.0), (15, 1.5), (20, 2.0)]
+
+
+def rows(pairs):
+    return [{"at": f"{at} m", "height": f"{height} m"} for at, height in pairs]
+
+
+def two(first: dict, second: dict, turned: bool = False):
+    """Verdict and codes of a line of its own, with a second one between the same trees on another day."""
+    lines = [copy.deepcopy(BASE["lines"][0]) | first,
+             copy.deepcopy(BASE["lines"][0]) | {"id": "L2", "planned": {"date": "2026-09-01"}} | second]  # fmt: skip
+    if turned:
+        lines[1]["a"], lines[1]["b"] = lines[1]["b"], lines[1]["a"]
+        lines[1]["compass"] = {"out": "270 deg", "back": "90 deg", "north": "true"}
+    line = assess(record({"lines": lines}), remedies=False).lines[0]
+    return line.verdict, {one.code: dict(one.values) for one in line.findings}
+
+
+def turned_about(pairs):
+    """The same ground taped from the other end."""
+    return [(20 - at, height - pairs[-1][1]) for at, height in reversed(pairs)]
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize("mine, its, apart", [
+    ({"ground": rows(LEVEL)}, RIDGE, 0.9), ({"ground": rows(LEVEL)}, DITCH, 0.9),
+    ({"ground": rows(LEVEL)}, LEVEL, None),
+    ({"ground": rows(RIDGE)}, RIDGE, None), ({"ground": rows(DITCH)}, DITCH, None),
+    ({"ground": []}, RIDGE, 0.9), ({"ground": [], "ground_between": "level or rising, no dip"}, RIDGE, 0.9),
+    ({"ground": rows(RISES)}, RISES, None), ({"ground": rows(RISES)}, RISES[::4], None),
+    ({"ground": rows(RISES[::2])}, RISES, None),  # between two rows of 1 m apart ground may lie anywhere
+])  # fmt: skip
+def test_a_tape_under_a_second_line_is_held_against_what_the_first_is_judged_over(mine, its, apart, turned):
+    """By hand: a ridge of 0.9 m over level ground lies 0.9 m over it, seen from either end."""
+    _, plain = two(mine, mine)
+    assert "ground-told-otherwise" not in plain
+    verdict, told = two(mine, {"ground": rows(turned_about(its) if turned else its)}, turned)
+    if apart is None:
+        assert "ground-told-otherwise" not in told
+    else:
+        assert verdict == "cannot say"
+        assert told["ground-told-otherwise"]["apart"] == pytest.approx(apart)
+        assert told["ground-told-otherwise"]["other"] == "L2"
+
+
+def test_a_tape_from_the_string_under_a_second_line_counts_too():
+    """A string level at 1.2 m over level ground; 0.5 m down to it half way is a ridge of 0.7 m."""
+    string = [{"at": f"{at} m", "down": f"{down} m"} for at, down in ((5, 1.2), (10, 0.5), (15, 1.2), (20, 1.2))]
+    verdict, told = two({"ground": rows(LEVEL)}, {"ground": [], "ground_below": string})
+    assert verdict == "cannot say" and told["ground-told-otherwise"]["apart"] == pytest.approx(0.7)
+
+
+def test_a_line_to_another_tree_tells_nothing_of_this_ground():
+    east = copy.deepcopy(BASE["anchors"][1]) | {"code": "T3", "tag": "X-T3"}
+    east["position"] = east["position"] | {"lon": 2.5 - 20.0 / 64_790.0}
+    other = copy.deepcopy(BASE["lines"][0]) | {"id": "L2", "ground": rows(RIDGE), "compass": {"out": "270 deg"}}
+    other["b"]["anchor"] = "T3"
+    made = record({"anchors": [*BASE["anchors"], east], "lines": [BASE["lines"][0] | {"ground": rows(LEVEL)}, other]})
+    assert "ground-told-otherwise" not in [one.code for one in assess(made, remedies=False).lines[0].findings]
+
+
+@pytest.mark.parametrize("mine", [
+    {"ground": rows(LEVEL)}, {"ground": [], "ground_between": "level or rising, no dip"}, {"ground": []},
+])  # fmt: skip
+def test_a_depth_told_under_a_second_line_is_no_level_ground(mine):
+    deep = {"ground": [], "ground_between": "unknown", "open_below": "20 m"}
+    verdict, told = two(mine, deep)
+    # 20 m under a string at 1.2 m, less the fifth of it that an eye may miss
+    assert verdict == "cannot say" and told["ground-told-otherwise"]["apart"] == pytest.approx(20 - 1.2 - 20 / 5)
+    shallow = {"ground": [], "ground_between": "unknown", "open_below": "1.3 m"}
+    assert "ground-told-otherwise" not in two(mine, shallow)[1]
+
+
+def test_a_line_taped_level_and_told_open_below_contradicts_itself():
+    verdict, told = two({"ground": rows(LEVEL), "open_below": "20 m"}, {"ground": rows(LEVEL)})
+    assert verdict == "cannot say" and told["ground-told-otherwise"]["other"] == "L1"
+    ground = [(0, 0), (1, -8), (10, -8), (19, -8), (20, 0)]
+    assert "ground-told-otherwise" not in two({"ground": rows(ground), "open_below": "9 m"}, {"ground": []})[1]
+
+
+def test_a_dip_said_of_a_second_line_is_no_ground_without_one():
+    level, dips = ({"ground": [], "ground_between": said} for said in ("level or rising, no dip", "dips somewhere"))
+    verdict, told = two(level, dips)
+    assert verdict == "cannot say" and told["ground-dips-otherwise"]["other"] == "L2"
+    assert "ground-dips-otherwise" not in two(dips, level)[1] and "ground-dips-otherwise" not in two(level, level)[1]
