@@ -16,7 +16,7 @@ from tree_inventories import apart, metres
 
 from siteassess.register import actions, map_files
 from siteassess.register.copies import remember
-from siteassess.register.crowd import NEAR_M, Crowd, KnownTree, girth_class
+from siteassess.register.crowd import TREE_NEAR_M, Crowd, KnownTree, girth_class
 from siteassess.register.share import Copy, make_copy
 from siteassess.register.store import Store
 
@@ -47,7 +47,7 @@ class History:
     def near(self, tree: KnownTree) -> list[KnownTree]:
         """Trees not listed yet near one, those of its kind first: the worst neighbours to show."""
         listed = {one for _, one in self.by_name.values()}
-        near = [t for t in self.grown if t not in listed and apart(t, tree) <= NEAR_M]
+        near = [t for t in self.grown if t not in listed and apart(t, tree) <= TREE_NEAR_M]
         return sorted(near, key=lambda t: (t.genus != tree.genus, girth_class(t.girth_m) != girth_class(tree.girth_m)))
 
     def survey(self, at: int) -> None:
@@ -148,7 +148,7 @@ def candidates(
             trees = [history.by_name[f["id"]][1] for f in of_park]
             beside = beside or [(tree.longitude, tree.latitude) for tree in trees]
             some = left.get(about["id"], unknown)
-            some = [t for t in some if any(math.hypot(*metres(t, lat, lon)) <= NEAR_M for lon, lat in beside)]
+            some = [t for t in some if any(math.hypot(*metres(t, lat, lon)) <= TREE_NEAR_M for lon, lat in beside)]
             if struck is not None:
                 out = struck(beside)
                 some = [t for t in some if not out(t)]

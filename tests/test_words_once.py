@@ -17,7 +17,7 @@ BY_DESIGN = {
     "mechanics/bark.py WRAPS": "mechanics know no record; gear_inputs says which of theirs each wrap is",
     "mechanics/rootzone.py STANDARDS": "the sums by name; a record's standard says the factor of one of them as well",
     "places/agreement.py LEVELS": "of readings against each other; a pair's answer tells them in words of its own",
-    "places/features.py KINDS": "what a map file tells apart: a tree and a park too, and not what only a person sees",
+    "places/features.py FEATURE_KINDS": "what a map file tells apart: trees and parks too, not what only a person sees",
     "records/sizes.py OTHER_UNITS": "units that a slip may have meant, in the order they are tried",
     "reference/rules.py Crossed": "reference knows no record; what a set may forbid a line to cross",
     "reference/tables.py NUMBER_ENDINGS": "last words of columns; some are units",

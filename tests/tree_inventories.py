@@ -13,7 +13,7 @@ import math
 from pathlib import Path
 from random import Random
 
-from siteassess.register.crowd import NEAR_M, KnownTree, girth_class
+from siteassess.register.crowd import TREE_NEAR_M, KnownTree, girth_class
 
 DATA = Path(__file__).resolve().parent / "published" / "data"
 METRES_A_DEGREE = 111_195.0
@@ -107,7 +107,7 @@ def candidates_in(features: list[dict], about: dict, census: list[KnownTree]) ->
         and f["properties"]["feature"] == "anchor"
     ]  # fmt: skip
     if shown:
-        left = [t for t in left if any(math.hypot(*metres(t, lat, lon)) <= NEAR_M for lon, lat in shown)]
+        left = [t for t in left if any(math.hypot(*metres(t, lat, lon)) <= TREE_NEAR_M for lon, lat in shown)]
     # what is shown, in whichever park, is not hidden
     known = [
         f["geometry"]["coordinates"]

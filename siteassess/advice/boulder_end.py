@@ -29,8 +29,8 @@ from siteassess.units import Quantity, quantity
 
 DENSITY = constants("rock density by kind")  # [kg/m3] the lower end of common values
 FRICTION = constants("boulder friction by bed")
-KINDEST = {"rock": "basalt", "bed": "rock", "embedded": "deeply"}  # heaviest, roughest, deepest
-WORDS = ("name", "unit")
+KINDEST_BOULDER = {"rock": "basalt", "bed": "rock", "embedded": "deeply"}  # heaviest, roughest, deepest
+NOT_NUMBERS = ("name", "unit")
 BOULDER_END_ASSUMPTIONS = (DENSITY["unknown"], FRICTION["unknown"])
 
 
@@ -93,7 +93,7 @@ def _settled(
 
 def _kindest(boulder: Boulder, line: LineInputs, end: EndName, bearing: float, level: bool) -> dict[str, Limit]:
     """The least limits by name that what was not looked at may leave; `level` takes a bed seen steep as level too."""
-    tried = boulder.model_copy(update={name: best for name, best in KINDEST.items()
+    tried = boulder.model_copy(update={name: best for name, best in KINDEST_BOULDER.items()
                                        if getattr(boulder, name) == "unknown"})  # fmt: skip
     if level or boulder.slope is None:
         tried = tried.model_copy(update={"slope": quantity(0, "deg", "angle")})
@@ -209,7 +209,7 @@ def _answer(every: LimitSums, loads: Sequence[Load]) -> Limit:
 
 def _one(every: LimitSums, at: int) -> LimitSums:
     """One case of a limit that was worked out for all of them."""
-    numbers = {field.name: getattr(every, field.name)[at] for field in fields(every) if field.name not in WORDS}
+    numbers = {field.name: getattr(every, field.name)[at] for field in fields(every) if field.name not in NOT_NUMBERS}
     return replace(every, **numbers)
 
 

@@ -16,12 +16,12 @@ from siteassess.advice.results import Load, Remedy
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import (
-    BANDS,
+    BARK_BANDS,
+    BARK_READINGS,
+    BARK_UNREAD,
     NEAREST_LINK,
     ONE_STRAND,
     PEAK_PRESSURE,
-    READINGS,
-    UNREAD,
     Contact,
     press,
     reading,
@@ -78,7 +78,7 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
     reference = float(reference_pressure(
         growing, None if math.isnan(tree.bark_thin) else tree.bark_thin, tree.bark_smooth, tree.stressed, tree.weekly,
     ))  # fmt: skip
-    nothing = Care(sling, None, math.nan, math.nan, reference, math.nan, UNREAD, sling.link_distance)
+    nothing = Care(sling, None, math.nan, math.nan, reference, math.nan, BARK_UNREAD, sling.link_distance)
     still = next((load for load in loads if load.case in SUSTAINED), None)
     standing = still.tension_n if still else None
     if not math.isfinite(diameter):
@@ -201,8 +201,8 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     more = [found("choker-grips-the-ring", "suits if")] if care.sling.wrap == "choker" else []
     if care.sling.slats >= 2 and not care.on_slats:  # they may press harder than the sling by itself
         more.append(found("slats-unmeasured", "suits if", looked_at=False))
-    if care.reading in READINGS[:2]:
-        if str(reading(care.use * care.harder_nearer, care.peak * care.harder_nearer)) not in READINGS[:2]:
+    if care.reading in BARK_READINGS[:2]:
+        if str(reading(care.use * care.harder_nearer, care.peak * care.harder_nearer)) not in BARK_READINGS[:2]:
             more.append(found("link-unplaced", "suits if", looked_at=False, link=care.link_distance))
         if not planned:
             strands = "two strands" if care.sling.wrap == "doubled" else "one strand"
@@ -213,7 +213,7 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
         first, *others = (remedy.in_full for remedy in remedies)
         mends: dict[str, Any] = {"first": first, "others": tuple(said("or-this", change=what) for what in others)}
         return [*more, found("bark-pressed-mended", "suits if", **mends, **values)]
-    if care.use <= BANDS[-1].value and care.peak <= PEAK_PRESSURE.value:
+    if care.use <= BARK_BANDS[-1].value and care.peak <= PEAK_PRESSURE.value:
         return [*more, found("bark-pressed-too-hard", "suits if", **values)]
     return [*more, found("bark-pressed-beyond-slings", "cannot say", **values)]
 

@@ -16,7 +16,7 @@ from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places
 from siteassess.advice.survey_age import same_time
 from siteassess.advice.verdict import Verdict
-from siteassess.places.crossing_advice import ADVICE, NEAR_M, RUN_INTO, RUN_OUT, run_out_m
+from siteassess.places.crossing_advice import ADVICE, PAST_STRIP_M, RUN_INTO, RUN_OUT, run_out_m
 from siteassess.places.crossings import (
     FALL_STRIP_HALF_WIDTH_M,
     HEADING_AT_THE_LINE_DEG,
@@ -47,7 +47,7 @@ MEETS = {
     "near": "lies-near", "uphill of the line": "lies-uphill", "heads downhill at the line": "heads-downhill",
     "shares an anchor": "shares-an-anchor",
 }  # fmt: skip
-TO_DO = {"do not rig": "do-not-rig-here", "shift": "shift-the-line", "watcher": "watch-and-flag",
+CROSSING_TO_DO = {"do not rig": "do-not-rig-here", "shift": "shift-the-line", "watcher": "watch-and-flag",
          "flag": "flag-the-line", "note": "bear-in-mind"}  # fmt: skip
 
 
@@ -129,7 +129,7 @@ def _unplaced(
                   *(said("by-name", thing=said("the-other-line"), name=name) for name in others))  # fmt: skip
         # a second strip beside a line's own, or as near as a thing asks for something
         near = [FALL_STRIP_HALF_WIDTH_M] * bool(others) + [
-            0.0 if ADVICE[kind].near == "note" else NEAR_M.get(kind, 0.0) for kind in mine]  # fmt: skip
+            0.0 if ADVICE[kind].near == "note" else PAST_STRIP_M.get(kind, 0.0) for kind in mine]  # fmt: skip
         told[line.id] = (found("meetings-not-checked", "suits if", looked_at=False, things=things,
                                clear=FALL_STRIP_HALF_WIDTH_M + max(near)),) if things else ()  # fmt: skip
     return told
@@ -171,7 +171,7 @@ def _wire_marked(
     """Whether a power line is drawn so long that it shows where the wire near the line runs, not one pole of it."""
     span = math.dist(frame.to_metres(*line.start), frame.to_metres(*line.end))
     near = [shape_of(marked[met.name], frame) for met in crossings
-            if met.kind == "power line" and met.distance_m <= NEAR_M["power line"]]  # fmt: skip
+            if met.kind == "power line" and met.distance_m <= PAST_STRIP_M["power line"]]  # fmt: skip
     return any(shape.geom_type == "LineString" and 2 * shapely.minimum_bounding_radius(shape) >= span for shape in near)
 
 
@@ -232,7 +232,7 @@ def _meeting(crossing: Crossing, name: str) -> Said:
     thing = _the(crossing, name) if name else said(f"a-{_code(crossing.kind)}")
     far = crossing.distance_m >= LEAST_GAP_M
     gap = said("gap", distance=crossing.distance_m) if far else said("gap-under", most=LEAST_GAP_M.value)
-    todo = TO_DO[crossing.advice]
+    todo = CROSSING_TO_DO[crossing.advice]
     if crossing.relation == "may reach the fall strip" and crossing.advice == "shift":
         todo = "pace-out-or-shift"
     elif crossing.kind in ("path", "worn track") and crossing.advice == "do not rig":
@@ -317,6 +317,6 @@ def crossing_assumptions(met: Sequence[Met]) -> list[Constant]:
     if not met:
         return []
     kinds = dict.fromkeys(one.kind for one in met)
-    near = [NEAR_M[kind] for kind in kinds if kind in NEAR_M]
+    near = [PAST_STRIP_M[kind] for kind in kinds if kind in PAST_STRIP_M]
     uphill = any(one.relation in ("uphill of the line", "heads downhill at the line") for one in met)
     return [*CROSSING_ASSUMPTIONS, *(DOWNHILL_ASSUMPTIONS if uphill else ()), *near]

@@ -18,7 +18,7 @@ from siteassess.places.geodesy import bearing_distance, mean_bearing, refuse_pol
 from siteassess.places.grids import to_utm
 from siteassess.places.instruments import USUAL_BY_RECORDED_WAY
 from siteassess.places.magnetics import Declination, declination
-from siteassess.places.position_text import NEAR_SITE_M, Known, read_position
+from siteassess.places.position_text import NEAR_SITE_M, KnownPlaces, read_position
 from siteassess.places.positions import Located, axis_sigma, from_landmark, mean_of_fixes
 from siteassess.records.line import EndName, Line
 from siteassess.records.record import Record
@@ -160,13 +160,13 @@ class Places:
         """Raise, with the usual slip that explains it, on a place far from where most of the site stands."""
         here = (place.latitude_deg, place.longitude_deg)
         if self._near and bearing_distance(*self._near, *here).distance_m > NEAR_SITE_M:
-            read_position(f"{here[0]:.7f}, {here[1]:.7f}", known=Known(near=self._near))
+            read_position(f"{here[0]:.7f}, {here[1]:.7f}", known=KnownPlaces(near=self._near))
 
-    def _known(self) -> Known:
+    def _known(self) -> KnownPlaces:
         """What a typed position may refer to."""
         if self._near is None:
-            return Known(_Others(self))
-        return Known(_Others(self), self._declination(*self._near), self._convergence(*self._near), self._near)
+            return KnownPlaces(_Others(self))
+        return KnownPlaces(_Others(self), self._declination(*self._near), self._convergence(*self._near), self._near)
 
     def _tied(self, recorded: RecordedPosition, code: str) -> Located | None:
         """The place that all usable ties together give; ties from different landmarks share no error."""

@@ -263,6 +263,6 @@ def _measured_lower(line: Line, off: float, short: bool) -> list[Finding]:
 
 def _nearer(ground: Profile, span: float, off: float) -> Profile:
     """The ground as near as was measured at mid-span: it lies higher, or a softer line lower; at the trunks as ever."""
-    at = np.unique(np.concatenate((ground.distance, heights.POSITIONS * span)))
+    at = np.unique(np.concatenate((ground.distance, heights.HEIGHTS_AT * span)))
     share = np.clip(at / span, 0.0, 1.0)
     return Profile(at, ground.at(at) + 4 * off * share * (1 - share))

@@ -30,7 +30,7 @@ LENGTH_STEP_M = 0.5  # slings are sold in half metres; a longer one only sets th
 PAD_STEP_M = 0.1
 FLAG_EVERY_M = constant("flag every")
 TIES_A_PAD = int(constant("ties of a pad"))
-KINDS: tuple[OwnedKind, ...] = get_args(OwnedKind)
+OWNED_KINDS: tuple[OwnedKind, ...] = get_args(OwnedKind)
 COUNTED_BY_TIES = ("shackle", "connector", "other", "unknown")  # recorded pieces that are no row of their own
 
 
@@ -131,7 +131,7 @@ def lines_on(plans: Iterable[Line], day: datetime.date) -> tuple[str, ...]:
 def totals(items: Iterable[PackItem]) -> dict[str, float]:
     """Pieces by kind, and length of sling and area of pad in all [m, m2]."""
     items = tuple(items)
-    summed: dict[str, float] = {kind: sum(item.count for item in items if item.kind == kind) for kind in KINDS}
+    summed: dict[str, float] = {kind: sum(item.count for item in items if item.kind == kind) for kind in OWNED_KINDS}
     summed = {f"{kind}_pieces": count for kind, count in summed.items() if count}
     tied = [item for item in items if item.kind in ("sling", "rope")]
     summed["sling_total_m"] = sum(item.count * (item.length_m or 0.0) for item in tied)
@@ -157,7 +157,7 @@ def _together(lines: list[LineResult], days: dict[str, Days | None]) -> list[lis
 def _order(key: Key) -> tuple[int | float | str, ...]:
     """By kind and code, then the shortest first; values only tell apart what is named alike."""
     kind, thing, *sizes = key
-    return (KINDS.index(kind), thing.code, *(size or 0.0 for size in sizes), repr(thing.values))
+    return (OWNED_KINDS.index(kind), thing.code, *(size or 0.0 for size in sizes), repr(thing.values))
 
 
 def _of_line(line: LineResult) -> Iterator[tuple[Key, int]]:

@@ -21,7 +21,7 @@ from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
 from siteassess.advice.season import growing_on, quiet_months, season_plan
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.wrap_plan import arcs_of, movement_of, shortest_sling, wrap_plan
-from siteassess.mechanics.bark import READINGS, THICK_OVER
+from siteassess.mechanics.bark import BARK_READINGS, THICK_OVER
 from siteassess.mechanics.padding import padded_width, ridge_pressure, slats, slats_for
 from siteassess.records.anchor import Tree
 from siteassess.records.site import Site
@@ -95,7 +95,7 @@ def _scope(tree: TreeInputs, sling: SlingInputs, care: Care) -> str:
     if sling.wrap == "choker" or tree.bark_form in ALL_ROUND or tree.bark_smooth is not False or tree.bark_slips:
         return "whole trunk"
     thick = math.isfinite(tree.bark_thin) and tree.bark_thin > THICK_OVER.value
-    return "rub arcs only" if care.reading == READINGS[0] and thick and not tree.stressed else "contact"
+    return "rub arcs only" if care.reading == BARK_READINGS[0] and thick and not tree.stressed else "contact"
 
 
 def _pieces(scope: str, arcs: tuple[Arc, ...], diameter: float) -> tuple[int, float | None]:

@@ -15,9 +15,8 @@ from siteassess.advice.results import StatedAssumption
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array
-from siteassess.mechanics.bark import BARK_ASSUMPTIONS, UNREAD, press, reading, reference_pressure
-from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, ROCK_DENSITY, boulder_limits
-from siteassess.mechanics.boulder import FRICTION as ROCK_FRICTION
+from siteassess.mechanics.bark import BARK_ASSUMPTIONS, BARK_UNREAD, press, reading, reference_pressure
+from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, ROCK_DENSITY, ROCK_FRICTION, boulder_limits
 from siteassess.mechanics.limit import LimitSums, Outside
 from siteassess.mechanics.ownweight import OWN_WEIGHT_ASSUMPTIONS, own_lean_moment
 from siteassess.mechanics.rootplate import (
@@ -121,7 +120,7 @@ def bark_answer(
     ))  # fmt: skip
     values: dict[str, Any] = {
         "strand_n": None, "contact_deg": None, "pressure_pa": None, "reference_pa": reference, "use": None,
-        "reading": said(UNREAD),
+        "reading": said(BARK_UNREAD),
     }  # fmt: skip
     try:
         found = press(pull, diameter, width, link, wrap, strands)

@@ -18,7 +18,7 @@ from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import ClockEvent, HoursClause, MonthsClause
 
 DAY_MIN = 24 * 60
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 TWILIGHT_DEG = 6.0
 NEAR_MIN = constant("rule hour near")
 BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
@@ -40,7 +40,7 @@ def months_clause(clause: MonthsClause, held: HeldAgainst) -> ClauseAnswer:
 
 def months_of(clause: MonthsClause) -> tuple[str, ...]:
     """The months of a clause by their short names."""
-    return tuple(MONTHS[month - 1] for month in clause.months)
+    return tuple(MONTH_NAMES[month - 1] for month in clause.months)
 
 
 def hours_asked(clause: HoursClause) -> Said:

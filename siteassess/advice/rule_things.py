@@ -25,7 +25,7 @@ from siteassess.reference.species import SpeciesMatch, find_species
 
 THICK_BARK_M = constant("rule thick bark")
 ROUGH_FORMS = ("fine fissured", "deep ridged", "plated", "fibrous", "warty")
-NAMES = {"barred": "rule-names-barred", "preferred": "rule-names-preferred", "only": "rule-names-only"}
+NAMES_ASKED = {"barred": "rule-names-barred", "preferred": "rule-names-preferred", "only": "rule-names-only"}
 ROPE_WRAPS = ("turns", "friction turns")
 
 
@@ -140,7 +140,7 @@ def _of_tree(kind: str, tree: Tree) -> tuple[bool | None, Said]:
 
 def list_clause(clause: ListClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of named genera, species, places, objects or pad materials."""
-    wanted = said(NAMES[clause.asks], names=clause.names)
+    wanted = said(NAMES_ASKED[clause.asks], names=clause.names)
     if clause.kind == "places":
         answer, shown = _places(clause, held)
     elif clause.kind == "objects":

@@ -53,7 +53,7 @@ ANSWERED_BY: dict[type, Callable[[Any, HeldAgainst], ClauseAnswer]] = {  # each 
     MonthsClause: months_clause, HoursClause: hours_clause,
 }  # fmt: skip
 
-NAMED: dict[str, Answered] = {"yes": "met", "no": "not met"}
+DESIGNATED_ANSWERS: dict[str, Answered] = {"yes": "met", "no": "not met"}
 
 
 def use_words(use: str) -> tuple[str, ...]:
@@ -171,7 +171,7 @@ def _status(rules: RuleSet, held: HeldAgainst) -> ClauseAnswer | None:
     if rules.status == "named trees and posts only":
         if held.tree is None:
             return "cannot tell", wanted, anchor_words(held.anchor)
-        named = NAMED.get(held.tree.designated, "cannot tell")
+        named = DESIGNATED_ANSWERS.get(held.tree.designated, "cannot tell")
         return named, wanted, said("rule-named-by-manager", answer=held.tree.designated)
     if rules.status in ("approval needed", "written permission needed"):
         there, shown = permit_held(held)

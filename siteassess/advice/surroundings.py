@@ -27,7 +27,7 @@ MOST_TAKEN = 3000  # more would make a map nobody can read or carry
 RECORDED_AS = {"park": "boundary", "tree": "other tree"}
 MARKS = ("gate", "emergency point", "other tree")
 TREE_SAYS = ("species", "taxon", "scientific_name", "ref", "tag", "circumference", "girth", "diameter_crown", "height")
-LONGEST_TEXT = 160
+LONGEST_NAME = 160
 
 
 def with_surroundings(
@@ -83,7 +83,7 @@ def _map_kind(kind: str | None) -> str:
     """The map's word for a kind of the record; a kind no map file has is put in afterwards."""
     back = {recorded: word for word, recorded in RECORDED_AS.items()}
     word = back.get(kind or "", kind or "")
-    return word if word in map_features.KINDS else ""
+    return word if word in map_features.FEATURE_KINDS else ""
 
 
 class _Near:
@@ -129,7 +129,7 @@ def _name(thing: map_features.PlacedFeature) -> str:
 
 def _text(text: str) -> str | None:
     """A text from a map file as a record may hold it; files hold control marks and endless notes."""
-    return "".join(c for c in text if c.isprintable()).strip()[:LONGEST_TEXT] or None
+    return "".join(c for c in text if c.isprintable()).strip()[:LONGEST_NAME] or None
 
 
 def _whose(read: ImportedFeatures) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from siteassess.advice.crossings import LineCrossings
 from siteassess.advice.finding import Finding, found
-from siteassess.places.crossing_advice import ADVICE, NEAR_M
+from siteassess.places.crossing_advice import ADVICE, PAST_STRIP_M
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 
@@ -31,5 +31,5 @@ def power_line_findings(record: Record, line: Line, around: LineCrossings) -> li
     if around.wire_marked or (line.power_line == "no" and "yes" not in answers):
         return []
     if "yes" in answers:  # seen under any line between the same two, it hangs over them all
-        return [found("power-line-not-marked", "cannot say", reach=NEAR_M["power line"])]
-    return [found("power-line-unseen", "suits if", looked_at=False, reach=NEAR_M["power line"])]
+        return [found("power-line-not-marked", "cannot say", reach=PAST_STRIP_M["power line"])]
+    return [found("power-line-unseen", "suits if", looked_at=False, reach=PAST_STRIP_M["power line"])]

@@ -33,7 +33,7 @@ from siteassess.reference.findings import said
 
 CLEARED_BY = ("touches-tighter-or-higher", "touches-tighter", "touches-higher")
 """Findings on touched ground that ask for the line to hang otherwise."""
-Change = tuple[EndName, str, float]  # end, field and new value [SI]
+NewValue = tuple[EndName, str, float]  # end, field and new value [SI]
 
 
 def of_the_whole_line(
@@ -90,7 +90,7 @@ def _where_it_holds(
     if clearance is None or told.code not in CLEARED_BY:
         return told
     asked, ties = dict(told.values), [(end, inputs.tie(end)) for end in ENDS]
-    ways: dict[str, list[Change]] = {}
+    ways: dict[str, list[NewValue]] = {}
     if "standing" in asked:
         ways["standing"] = [("A", "standing tension", asked["standing"])]
     if "lift" in asked:
@@ -99,7 +99,7 @@ def _where_it_holds(
     return touching(clearance, tighter, higher)
 
 
-def _hung_otherwise(line: Line, changes: Sequence[Change], no_worse: Callable[[Line], bool]) -> bool:
+def _hung_otherwise(line: Line, changes: Sequence[NewValue], no_worse: Callable[[Line], bool]) -> bool:
     try:
         for end, field, value in changes:
             line = changed(line, end, field, value)

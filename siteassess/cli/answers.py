@@ -17,7 +17,7 @@ from siteassess.reference.texts import marked
 from siteassess.units import quantity, show
 
 # key ending: unit shown
-ENDINGS = {
+UNIT_BY_ENDING = {
     "_m_s": "m/s", "_kg_m": "kg/m", "_nm": "kN m", "_n": "kN", "_pa": "kPa", "_m": "m", "_deg": "degrees", "_kg": "kg",
 }
 STRAINED = {"_n": "force", "_nm": "moment", "_pa": "pressure"}  # which no reading gives to a thousandth
@@ -76,7 +76,7 @@ class _Told:
                 yield f"{indent}{name + ':':<28} {text}"
 
     def _row(self, key: str, value: Any) -> tuple[str, str]:
-        for ending, unit in ENDINGS.items():
+        for ending, unit in UNIT_BY_ENDING.items():
             if key.endswith(ending):
                 name = self._name(key.removesuffix(ending))
                 if _nothing(value):

@@ -100,7 +100,7 @@ def plan(
 
 @click.command("report")
 @click.argument("file", required=False, type=click.Path(path_type=Path))
-@click.option("--kind", type=WordsOf("papers.write.KINDS"),
+@click.option("--kind", type=WordsOf("papers.write.PAPER_KINDS"),
               default="officer", show_default=True, help="Which paper.")
 @click.option("--out", type=OutFile(".html", ".htm"), help="HTML file; by default beside FILE.")
 @line_option

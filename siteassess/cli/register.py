@@ -20,7 +20,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import answer, filled, note, readers
+from siteassess.cli.shared import answer, not_blank, note, readers
 
 if TYPE_CHECKING:
     from siteassess.papers.language import Words
@@ -236,7 +236,7 @@ def salvage_(task: Task, new: Path) -> None:
 @register.command("clock")
 @store_argument
 @set_right_switch
-@click.option("--who", type=filled, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
+@click.option("--who", type=not_blank, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
 @with_task(why_option("clock"), dry_run_switch)
 def clock_(task: Task, set_right: bool) -> None:
     """Entries stamped ahead of this machine's clock; with --set-right they count as written no later than now.

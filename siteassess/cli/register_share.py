@@ -22,7 +22,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import answer, filled, note, readers
+from siteassess.cli.shared import answer, not_blank, note, readers
 from siteassess.reference.constants import constant
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     help="Show also trees that would leave fewer than five for a hidden one that earlier copies told of.",
 )
 @click.option(
-    "--who", type=filled, envvar="SITEASSESS_WHO", default="not said", help="Who makes the copy, a name or a role."
+    "--who", type=not_blank, envvar="SITEASSESS_WHO", default="not said", help="Who makes the copy, a name or a role."
 )
 @with_task(clock_option, on_option, dry_run_switch)
 def export(
@@ -128,13 +128,13 @@ def _beside_earlier_copies(copy: Copy, t: Words, with_inventory: bool, fewer_is_
 def _without_outline(sites: list[Subject], t: Words, parks: Path | None) -> str:
     """What it may mean that no outline of a park was held against what is told of its hidden trees."""
     from siteassess.reference.measures import Measures
-    from siteassess.register.crowd import NEAR_M
+    from siteassess.register.crowd import TREE_NEAR_M
     from siteassess.register.standing import label
 
     named = ", ".join(sorted(map(label, sites))[:5])
     if len(sites) > 5:
         named = t("li-and-more", names=named, count=len(sites) - 5)
-    near = Measures(t.language).length(NEAR_M, 0)
+    near = Measures(t.language).length(TREE_NEAR_M, 0)
     if parks is None:
         return t("li-no-outlines", names=named, near=near)
     return t("li-no-outline-in", names=named, file=parks.name, near=near)
@@ -201,7 +201,7 @@ def import_(task: Task, file: Path, site: str | None, kind: str, set_right: bool
 @store_argument
 @click.argument("other", type=click.Path(path_type=Path))
 @set_right_switch
-@click.option("--who", type=filled, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
+@click.option("--who", type=not_blank, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
 @with_task(why_option("clock", "Why they are set right."), clock_option, dry_run_switch)
 def merge(task: Task, other: Path, set_right: bool) -> None:
     """Bring another register or an officers' bundle together with this one; nothing is joined unasked.

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.decorators import FC
 
-from siteassess.cli.shared import LANGUAGE, answer, day, filled, json_switch, language_option, note
+from siteassess.cli.shared import LANGUAGE, answer, day, json_switch, language_option, not_blank, note
 
 if TYPE_CHECKING:
     from siteassess.papers.language import Words
@@ -57,7 +57,8 @@ def clock_option(command: FC) -> FC:
 def who_option(command: FC) -> FC:
     """Who writes, which goes with the clock it is stamped by."""
     said = "Who does it, a name or a role."
-    return click.option("--who", required=True, type=filled, envvar="SITEASSESS_WHO", help=said)(clock_option(command))
+    who = click.option("--who", required=True, type=not_blank, envvar="SITEASSESS_WHO", help=said)
+    return who(clock_option(command))
 
 
 def why_option(untold: str = "", said: str = "Why it is done.") -> Callable[[FC], FC]:
@@ -71,7 +72,7 @@ def why_option(untold: str = "", said: str = "Why it is done.") -> Callable[[FC]
         return words_in(ctx.obj[LANGUAGE])(f"why-{untold}")
 
     more = " What is done is said where it is left out." if untold else ""
-    return click.option("--why", type=filled, required=not untold, callback=say, help=said + more)
+    return click.option("--why", type=not_blank, required=not untold, callback=say, help=said + more)
 
 
 @dataclass(frozen=True)

@@ -195,7 +195,7 @@ class WordedType(TextType):
         return text
 
 
-filled = WordedType()
+not_blank = WordedType()
 
 
 class WordsOf(ChoiceType):

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
               help='Shortest and longest span, as: --span "20 m" "100 m".')
 @click.option("--park", "park", type=click.Path(),
               help="Outlines of parks; both trees and the line lie in one of them.")
-@click.option("--avoid", nargs=2, multiple=True, type=(WordsOf("survey.layers.KINDS"), click.Path()),
+@click.option("--avoid", nargs=2, multiple=True, type=(WordsOf("survey.layers.LAYER_KINDS"), click.Path()),
               help="Kind and file of things to keep clear of.")
 @click.option("--same-park", is_flag=True,
               help="Without --park: both trees bear the same park's name in the inventory.")

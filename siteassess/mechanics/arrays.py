@@ -14,7 +14,7 @@ from siteassess.errors import OutsideModel
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
-Places = NDArray[np.intp]
+RowNumbers = NDArray[np.intp]
 
 
 def as_array(values: ArrayLike) -> Array:

@@ -36,8 +36,8 @@ WRAPS = ("basket", "doubled", "choker", "turns", "friction")
 ONE_STRAND = ("choker", "friction")  # wraps that send one strand to the line, which carries all of it: no legs to open
 NEAREST_LINK = 1.0 / math.sin(math.radians(WIDEST_ANGLE / 2.0))
 """Least distance of the link from the trunk's centre, in trunk radii: there the legs meet at the widest angle."""
-READINGS = ("bark-low", "bark-moderate", "bark-over", "bark-far-over")  # codes; the first two ask for nothing
-UNREAD = "bark-unread"
+BARK_READINGS = ("bark-low", "bark-moderate", "bark-over", "bark-far-over")  # codes; the first two ask for nothing
+BARK_UNREAD = "bark-unread"
 
 
 @dataclass(frozen=True)
@@ -224,10 +224,10 @@ STRESSED = constant("tree stressed")
 WEEKLY = constant("tree used weekly")
 LEAST_PRODUCT = constant("least bark product")
 PEAK_PRESSURE = constant("peak bark pressure")
-BANDS = tuple(constants("bark band").values())
+BARK_BANDS = tuple(constants("bark band").values())
 BARK_ASSUMPTIONS = (
     BASE, GROWING, GROWING_THIN, THICK_OVER, THIN_UNDER, THIN_BARK, STRESSED, WEEKLY, LEAST_PRODUCT,
-    PEAK_PRESSURE, *BANDS,
+    PEAK_PRESSURE, *BARK_BANDS,
 )
 
 
@@ -270,11 +270,11 @@ def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray[np.
 
     Returns
     -------
-    One of `READINGS`, or `UNREAD` where either is NaN. A bark limit is a judgement, so no reading rejects a tree by
-    itself.
+    One of `BARK_READINGS`, or `BARK_UNREAD` where either is NaN. A bark limit is a judgement, so no reading rejects a
+    tree by itself.
     """
     share, peak = broadcast(use, peak_pressure)
-    step = np.searchsorted([band.value * (1.0 + 1e-9) for band in BANDS], share)  # a band's edge belongs to it
-    step = np.where(peak > PEAK_PRESSURE.value, len(READINGS) - 1, step)
-    words = np.where(np.isnan(share) | np.isnan(peak), UNREAD, np.array(READINGS)[np.minimum(step, 3)])
+    step = np.searchsorted([band.value * (1.0 + 1e-9) for band in BARK_BANDS], share)  # a band's edge belongs to it
+    step = np.where(peak > PEAK_PRESSURE.value, len(BARK_READINGS) - 1, step)
+    words = np.where(np.isnan(share) | np.isnan(peak), BARK_UNREAD, np.array(BARK_READINGS)[np.minimum(step, 3)])
     return str(words) if words.ndim == 0 else words

@@ -18,7 +18,7 @@ from siteassess.units import STANDARD_GRAVITY
 ROUNDED_SHAPE = constant("rounded boulder shape")
 BLOCKY_SHAPE = constant("blocky boulder shape")
 ROCK_DENSITY = constant("rock density")
-FRICTION = constant("boulder friction")
+ROCK_FRICTION = constant("boulder friction")
 WEIGHT_LN_SD = constant("boulder weight ln sd")
 FRICTION_LN_SD = constant("boulder friction ln sd")
 FOOT_SHARE = constant("boulder foot share")
@@ -27,7 +27,7 @@ FOOT_LN_SD = constant("boulder foot ln sd")
 EDGE_LENGTHS = constant("boulder edge lengths")
 
 BOULDER_ASSUMPTIONS = (
-    ROUNDED_SHAPE, BLOCKY_SHAPE, ROCK_DENSITY, FRICTION, WEIGHT_LN_SD, FRICTION_LN_SD,
+    ROUNDED_SHAPE, BLOCKY_SHAPE, ROCK_DENSITY, ROCK_FRICTION, WEIGHT_LN_SD, FRICTION_LN_SD,
     FOOT_SHARE, EMBEDDED_FOOT_SHARE, FOOT_LN_SD, EDGE_LENGTHS,
 )
 
@@ -136,7 +136,7 @@ def boulder_limits(
     length_along: ArrayLike, width: ArrayLike, height: ArrayLike, tie_height: ArrayLike, pull: ArrayLike, *,
     slope_deg: ArrayLike = 0.0, pull_from_downhill_deg: ArrayLike = 0.0, rise_deg: ArrayLike = 0.0,
     edge_distance: ArrayLike = np.inf, embedded: ArrayLike = 0.0, shape_factor: ArrayLike = ROUNDED_SHAPE.value,
-    density: ArrayLike = ROCK_DENSITY.value, friction: ArrayLike = FRICTION.value,
+    density: ArrayLike = ROCK_DENSITY.value, friction: ArrayLike = ROCK_FRICTION.value,
     divisor: ArrayLike = DIVISOR_GROUND_LINE,
 ) -> tuple[LimitSums, LimitSums]:
     """Judge a boulder for sliding and for tipping; both limits are pulls in N.

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.arrays import Array, Flags, Places, as_array, broadcast
+from siteassess.mechanics.arrays import Array, Flags, RowNumbers, as_array, broadcast
 from siteassess.mechanics.cable_kernel import loaded_state, piece, standing_state
 
 CHUNK = 4096  # cases that fit the processor's cache together
@@ -203,14 +203,14 @@ def _answer(shape: tuple[int, ...], columns: list[Array], reason: Codes, run: Ru
 
 
 def _run_chunk(
-    chosen: Places, columns: list[Array], reason: Codes, rows: dict[str, Array], run: Run, rounds: int
-) -> Places:
+    chosen: RowNumbers, columns: list[Array], reason: Codes, rows: dict[str, Array], run: Run, rounds: int
+) -> RowNumbers:
     values, codes = run([column[chosen] for column in columns], rounds)
     solved = codes == WhyNot.SOLVED
     reason[chosen] = codes
     for name, value in values.items():
         rows[name][chosen] = value if solved.all() else np.where(solved, value, np.nan)
-    left: Places = chosen[~solved]
+    left: RowNumbers = chosen[~solved]
     return left
 
 

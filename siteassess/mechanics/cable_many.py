@@ -12,13 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from siteassess.mechanics.arrays import Array, Flags, Places, as_array, broadcast
+from siteassess.mechanics.arrays import Array, Flags, RowNumbers, as_array, broadcast
 from siteassess.mechanics.cable import Codes, Solution, WhyNot
 from siteassess.mechanics.cable_kernel import STEP_TOLERANCE, piece, small_sag_pull
 from siteassess.mechanics.stretch_table import StretchTable
 
 GAUSS_PLACES, GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(8)
-ROUNDS = 80
+NEWTON_ROUNDS = 80
 Law = StretchTable | ArrayLike  # EA [N], or a table of tension and strain
 
 
@@ -159,7 +159,7 @@ class _Batch:
             chord = np.hypot(self.span, self.rise)
             sag = np.minimum(0.5 * weight * chord / (1 + strain) / standing, 0.65)
             length = chord * (1 + sag**2 / 6) / (1 + strain)
-            for _ in range(ROUNDS):
+            for _ in range(NEWTON_ROUNDS):
                 self.lengths = [share * length for share in shares]
                 unknowns, met = self._newton(self._start(), reason == WhyNot.SOLVED)
                 step, slope = self._length_step(unknowns, standing, length, shares)
@@ -215,7 +215,7 @@ class _Batch:
         met = np.zeros(len(unknowns), dtype=bool)
         count = self.loads.shape[1]
         length = self.length
-        for _ in range(ROUNDS):
+        for _ in range(NEWTON_ROUNDS):
             active = np.flatnonzero(wanted & ~met)
             if not active.size:
                 break
@@ -242,7 +242,7 @@ class _Batch:
             met[active] = small
         return unknowns, met & np.isfinite(unknowns).all(axis=1)
 
-    def _misses(self, unknowns: Array, active: Places) -> tuple[Array, Array]:
+    def _misses(self, unknowns: Array, active: RowNumbers) -> tuple[Array, Array]:
         """Residuals and their Jacobian: across to each load and to B, and down to B."""
         count = self.loads.shape[1]
         pull, vertical, upto = unknowns[active, 0], unknowns[active, 1], unknowns[active, 2:]
@@ -270,7 +270,7 @@ class _Batch:
         misses[:, -1] += self.rise[active]
         return misses, jacobian
 
-    def _parts(self, low: Array, high: Array, active: Places) -> Iterator[tuple[Array, Array, int]]:
+    def _parts(self, low: Array, high: Array, active: RowNumbers) -> Iterator[tuple[Array, Array, int]]:
         """The pieces of each section between two points of the line."""
         begin = np.zeros(active.size)
         for k, whole in enumerate(self.lengths):
@@ -279,13 +279,13 @@ class _Batch:
             yield first, np.maximum(np.minimum(high, end) - first, 0.0), k
             begin = end
 
-    def _vertical(self, vertical: Array, place: Array, loads_passed: int, active: Places) -> Array:
+    def _vertical(self, vertical: Array, place: Array, loads_passed: int, active: RowNumbers) -> Array:
         """Vertical part of the pull at a place along the unstretched line."""
         for (_, length, k) in self._parts(np.zeros(active.size), place, active):
             vertical = vertical - self.weights[k][active] * length
         return as_array(vertical - self.loads[active, :loads_passed].sum(axis=1))
 
-    def _give(self, tension: Array, place: Array, active: Places) -> Array:
+    def _give(self, tension: Array, place: Array, active: RowNumbers) -> Array:
         """Stretched metres per unstretched metre and newton of tension at a place of the line."""
         stretch, begin = np.zeros(active.size), np.zeros(active.size)
         for k, whole in enumerate(self.lengths):
@@ -297,7 +297,7 @@ class _Batch:
             begin = begin + whole[active]
         return as_array((1 + stretch) / tension)
 
-    def _piece(self, pull: Array, vertical: Array, length: Array, k: int, active: Places) -> Sequence[Array]:
+    def _piece(self, pull: Array, vertical: Array, length: Array, k: int, active: RowNumbers) -> Sequence[Array]:
         weight, law = self.weights[k][active], self.laws[k]
         if not isinstance(law, StretchTable):
             return piece(pull, vertical, length, weight, law[active])[:5]

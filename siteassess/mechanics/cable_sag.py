@@ -13,7 +13,7 @@ from siteassess.mechanics.cable_kernel import STEP_TOLERANCE, piece
 from siteassess.mechanics.cable_many import Law, solve_loads
 from siteassess.mechanics.stretch_table import StretchTable
 
-ROUNDS = 60
+SAG_ROUNDS = 60
 
 
 def solve_from_sag(
@@ -132,7 +132,7 @@ def _length(
     unknowns = np.column_stack((pull, pull * sag / before + 0.5 * weight * first, first, second))
     met: Flags = np.zeros(span.shape, dtype=bool)
     zero = np.zeros(span.shape)
-    for _ in range(ROUNDS):
+    for _ in range(SAG_ROUNDS):
         pull, vertical, first, second = unknowns.T
         a = piece(pull, vertical, first, weight, flexibility)
         b = piece(pull, a.vertical_end - load, second, weight, flexibility)

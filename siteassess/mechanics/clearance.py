@@ -16,7 +16,7 @@ from siteassess.mechanics.line_load import LoadedLine, sweep
 from siteassess.mechanics.profile import Profile
 from siteassess.reference.constants import constant
 
-POSITIONS = np.linspace(0.02, 0.98, 97)
+HEIGHTS_AT = np.linspace(0.02, 0.98, 97)
 MOST_TRIED = constant("most standing tried")
 NEARLY = 1.1  # ratio of the bracket from which straight steps take over from halving
 
@@ -53,7 +53,7 @@ class WalkHeight:
         return tuple((float(self.distance[b]), float(self.distance[e])) for b, e in zip(begins, ends))
 
 
-def walked_height(line: LoadedLine, tie_a: float, ground: Profile, positions: ArrayLike = POSITIONS) -> WalkHeight:
+def walked_height(line: LoadedLine, tie_a: float, ground: Profile, positions: ArrayLike = HEIGHTS_AT) -> WalkHeight:
     """Height of the feet over the ground with the walker at every position, standing still.
 
     Parameters

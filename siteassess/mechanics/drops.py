@@ -12,7 +12,7 @@ from siteassess.mechanics.floor import Swept, ended_by_ground, places_on, swept
 from siteassess.mechanics.line_load import (
     BOUNCED,
     FIGURES,
-    POSITIONS,
+    LOADED_AT,
     QUICK_STIFFNESS,
     RIGGING_PEAK,
     STUMBLE,
@@ -56,7 +56,7 @@ def walked(line: LoadedLine, name: str) -> LoadCase:
     line : with its walker
     name : of the case
     """
-    places = places_on(line, POSITIONS[0])
+    places = places_on(line, LOADED_AT[0])
     state = line.at_tension(line.standing, line.load, places)
     statics = basis(TOGETHER.get(name, "rests-on-a-walker"), times=WALKED)
     figures = {figure: WALKED * getattr(state, figure) for figure in FIGURES}

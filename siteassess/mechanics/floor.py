@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.mechanics import dynamics
-from siteassess.mechanics.arrays import Array, Flags, Places, as_array
+from siteassess.mechanics.arrays import Array, Flags, RowNumbers, as_array
 from siteassess.mechanics.cable import Solution, solve_clamped
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.held import held_down, landing
-from siteassess.mechanics.line_load import FIGURES, POSITIONS, QUICK_STIFFNESS, Basis, LoadCase, LoadedLine, basis
+from siteassess.mechanics.line_load import FIGURES, LOADED_AT, QUICK_STIFFNESS, Basis, LoadCase, LoadedLine, basis
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.reference.constants import constant
 
@@ -25,7 +25,7 @@ NEAREST = constant("nearest jump")
 NEAREST_STUMBLE = constant("nearest stumble")
 HALF = np.array([0.0, 0.05, 0.1, 0.15, 0.22, 0.3, 0.4, 0.5])
 TO_THE_GROUND = 1e-5  # [m] how near the line is pressed to it
-ROUNDS = 12
+FLOOR_ROUNDS = 12
 CROSSING_STEPS = 4  # leaves some 2e-6 of the tension
 MAY_END = 1.25  # times what is asked, up to which the exact pressed line is worked out; room for the webbing's weight
 
@@ -104,7 +104,7 @@ def places_on(line: LoadedLine, nearest: float) -> Array:
     nearest : to an anchor, as a fraction of the span [-]
     """
     taped = () if line.floor is None else line.floor.ground.distance / line.span
-    return np.unique(np.clip(np.concatenate((POSITIONS, taped, (0.0, 1.0))), nearest, 1 - nearest))
+    return np.unique(np.clip(np.concatenate((LOADED_AT, taped, (0.0, 1.0))), nearest, 1 - nearest))
 
 
 def pressed(line: LoadedLine, positions: ArrayLike, depth: ArrayLike) -> dict[str, Array]:
@@ -146,7 +146,7 @@ def _pressed(line: LoadedLine, positions: Array, depth: Array) -> Solution:
     load = np.zeros(positions.shape)
     state = under(load)
     target = np.maximum(depth, state.drop)
-    for _ in range(ROUNDS):
+    for _ in range(FLOOR_ROUNDS):
         miss = target - state.drop
         if not np.any(np.abs(miss) > TO_THE_GROUND):
             break
@@ -282,7 +282,7 @@ def _limited(line: LoadedLine, free: Swept, asked: Array) -> tuple[Array, Flags]
 
 @np.errstate(divide="ignore", invalid="ignore")  # of an end that is not pulled down the inverse is infinite
 def _crossing(
-    line: LoadedLine, free: Swept, asked: Array, given: Array, figure: Places, outer: Places, inner: Places
+    line: LoadedLine, free: Swept, asked: Array, given: Array, figure: RowNumbers, outer: RowNumbers, inner: RowNumbers
 ) -> Array:
     """What is asked where it meets the pressed line, between an outer place and an inner one [N].
 

@@ -30,7 +30,7 @@ def _range(one: Constant) -> Range:
 
 # Pull of one person, hand over hand on a rope [N]: 100 N on a slick floor, 200 on a rough one, 300 with high grip, 500
 # with feet and 750 with the back braced (memory); 147 N with one hand (read).
-PULLS = {footing: _range(pull) for footing, pull in constants("pull of one person").items()}
+PULL_RANGES = {footing: _range(pull) for footing, pull in constants("pull of one person").items()}
 ONE_FIGURE = _range(constant("one figure of a pull"))
 TEAM_EXPONENT = log2(constant("two people pull"))
 FRICTION_GRIP = _range(constant("friction grip"))  # [N] slips at 7 to 9 kN (memory)
@@ -162,7 +162,7 @@ def crew_pull(people: int, pull_each: Range | float | None = None, footing: str 
     ----------
     people : int
     pull_each : of one person [N]; one figure is taken as likely, a band about it. From `footing` if not given.
-    footing : a key of `PULLS`
+    footing : a key of `PULL_RANGES`
 
     Raises
     ------
@@ -171,7 +171,7 @@ def crew_pull(people: int, pull_each: Range | float | None = None, footing: str 
     if people < 1:
         raise ValueError("a crew has at least one person")
     if pull_each is None:
-        pull_each = PULLS[footing]
+        pull_each = PULL_RANGES[footing]
     elif not isinstance(pull_each, Range):
         pull_each = Range(*(share * pull_each for share in ONE_FIGURE))
     together = people**TEAM_EXPONENT

@@ -14,7 +14,7 @@ from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.mechanics.dynamics import Peak, catch, line_energy
 
 HALVINGS = 30
-SHIFTS, ROUNDS = 60, 30  # most steps of a foot along the line, and down; nearly always a few are enough
+FOOT_SHIFTS, PRESS_ROUNDS = 60, 30  # most steps of a foot along the line, and down; nearly always a few are enough
 CLOSE = 1e-7  # of the span, or of the depth: a step that changes nothing that counts
 
 
@@ -48,7 +48,7 @@ def landing(
     legs = (span, before, unstretched - before, stiffness)
     stored = line_energy(span, unstretched, stiffness, start, at)
     depth, foot = catch(span, unstretched, stiffness, load, free_fall, start, at=at).depth, at * span
-    for _ in range(ROUNDS):
+    for _ in range(PRESS_ROUNDS):
         foot, pulls = _shifted(*legs, depth, foot)
         over = pulls.energy - stored - load * (free_fall + depth - start)
         step = np.maximum(over, 0.0) / np.maximum(pulls.force - load, 0.1 * load)
@@ -130,7 +130,7 @@ def _shifted(
         return near, far, first, second
 
     low, high = np.zeros_like(depth), span + np.zeros_like(depth)
-    for _ in range(SHIFTS):
+    for _ in range(FOOT_SHIFTS):
         near, far, first, second = legs(foot)
         slope = (stiffness / before * (first > 0) * (foot / near) ** 2 + first * depth**2 / near**3
                  + stiffness / after * (second > 0) * ((span - foot) / far) ** 2

@@ -36,7 +36,7 @@ MOST_STRETCH = constant("most stretch")
 BACKUP_FLAG = constant("backup flag")
 SCATTER_LOAD_CELL = constant("load cell ln sd")
 SCATTER_ESTIMATE = constant("estimate ln sd")
-POSITIONS = np.linspace(0.02, 0.98, 49)
+LOADED_AT = np.linspace(0.02, 0.98, 49)
 FIGURES = ("tension_a", "tension_b", "horizontal", "vertical_a", "vertical_b")
 
 
@@ -177,7 +177,7 @@ def secant_of(stiffness: float | StretchTable) -> float:
     return stiffness
 
 
-def sweep(line: LoadedLine, positions: ArrayLike = POSITIONS) -> Solution:
+def sweep(line: LoadedLine, positions: ArrayLike = LOADED_AT) -> Solution:
     """The static state with the walker at every position, for pictures and for clearance.
 
     Parameters

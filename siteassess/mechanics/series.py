@@ -18,7 +18,7 @@ from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.stretch_table import StretchTable
 
 ROWS = 25
-ROUNDS = 4
+SERIES_ROUNDS = 4
 
 
 def strain_at(stiffness: float | StretchTable, tension: ArrayLike) -> Array:
@@ -86,7 +86,7 @@ def shares_of(
     if not unknown:
         return tuple(length / known for length in lengths if length is not None)
     whole = chord
-    for _ in range(ROUNDS):
+    for _ in range(SERIES_ROUNDS):
         if whole <= known:
             raise OutsideModel("the pieces with a length leave nothing for the rest; count only what hangs free",
                                "joined-nothing-left")

@@ -30,14 +30,14 @@ from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import plain
 from siteassess.register.answer import AGAINST
 
-Told = TypeVar("Told", Finding, Said)
+FoundOrSaid = TypeVar("FoundOrSaid", Finding, Said)
 RULES_SHOWN, HAZARDS_SHOWN, LANDMARKS_SHOWN = 8, 7, 2
 WORDS_SHOWN = 500  # of an end's conditions: what is cut off was the other way to meet one, or what comes with it
 HAZARD_SHOWN, NAME_SHOWN = 300, 32  # a hazard ends with its advice, which no long name of a path may push off
 # marked things a stranger can find; people and flags are not always there
 FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
 # a nest's place stays with the officers; the season bar warns of nesting without it
-KEPT_BACK = (STOP_SIGNS["nest_in_use"],)
+SIGNS_KEPT_BACK = (STOP_SIGNS["nest_in_use"],)
 
 
 def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineStanding | None = None) -> str:
@@ -165,7 +165,7 @@ def _with_condition(told: Finding, how: Manner) -> str:
     return f"{says} ({wording.suits_if(asked).in_words(language)})" if asked else says
 
 
-def _short_named(found: Told) -> Told:
+def _short_named(found: FoundOrSaid) -> FoundOrSaid:
     """The same with the names that people gave to things cut to what a card has room for."""
     return replace(found, values=tuple(
         (name, _short_named(value) if isinstance(value, Said)
@@ -174,7 +174,7 @@ def _short_named(found: Told) -> Told:
 
 
 def _kept_back(sign: Finding) -> bool:
-    return dict(sign.values).get("sign") in KEPT_BACK
+    return dict(sign.values).get("sign") in SIGNS_KEPT_BACK
 
 
 def _rules(line: LineResult, assessment: Assessment, how: Manner) -> list[tuple[str, str, str]]:

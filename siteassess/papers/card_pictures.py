@@ -9,7 +9,7 @@ from typing import TypeAlias
 from siteassess.advice.care_results import SeasonPlan
 from siteassess.papers.language import Words
 from siteassess.papers.look import shorten
-from siteassess.papers.scene import Scene, Shape, Stretch
+from siteassess.papers.scene import LineStretch, Scene, Shape
 from siteassess.papers.seasons import SHOWN_KINDS, months_between
 from siteassess.papers.svg_sheet import SvgSheet
 from siteassess.reference.measures import Measures
@@ -21,7 +21,7 @@ ROUND_MARGIN_M = 6.0
 Point: TypeAlias = tuple[float, float]
 
 
-def pair_plan(scene: Scene, stretch: Stretch, words: Words, measures: Measures, prefix: str) -> str:
+def pair_plan(scene: Scene, stretch: LineStretch, words: Words, measures: Measures, prefix: str) -> str:
     """The two trees, the line between them and what lies about, true north up, with a bar."""
     sheet = SvgSheet(WIDE, TALL)
     sheet.box(0.4, 0.4, WIDE - 0.8, TALL - 0.8, "white", "ink", 0.4)
@@ -43,7 +43,7 @@ def pair_plan(scene: Scene, stretch: Stretch, words: Words, measures: Measures, 
     return sheet.picture(prefix, f"{words.with_colon('plan')} {stretch.a.code}, {stretch.b.code}")
 
 
-def _fit(stretch: Stretch) -> tuple[Callable[[float, float], Point], float]:
+def _fit(stretch: LineStretch) -> tuple[Callable[[float, float], Point], float]:
     """From metres east and north to the sheet, so that both trees are well inside, and millimetres a metre."""
     a, b = stretch.a, stretch.b
     wide = abs(a.east_m - b.east_m) + 2 * ROUND_MARGIN_M

@@ -11,7 +11,7 @@ from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import plain
 
 HEADS = ("pair", "for", "position", "tape", "bearing", "compass", "level")
-NOTHING = "-"
+NO_CELL = "-"
 NAME_AT_MOST = 24
 
 
@@ -41,13 +41,13 @@ def check_text(name: str, found: Checked, language: str = "en") -> str:
 
 def _row(pair: PairCheck, m: Measures, t: Words) -> tuple[str, ...]:
     g, read = pair.geometry, pair.read
-    dial = " / ".join(m.bearing(one.bearing_deg) if one else NOTHING for one in (read.out, read.back))
+    dial = " / ".join(m.bearing(one.bearing_deg) if one else NO_CELL for one in (read.out, read.back))
     north = next((sighting.north for _, _, sighting in read.sightings), None)
     return (
         t("chk-from-to", a=pair.a, b=pair.b), read.source.in_words(t.language)[:NAME_AT_MOST],
-        *(m.length(length) if known(length) else NOTHING for length in (g.distance_m, g.taped_m)),
-        m.bearing(g.bearing_true_deg) if known(g.bearing_true_deg) else NOTHING,
-        f"{dial} {word(north, t.language)}" if north else NOTHING, word(g.level, t.language),
+        *(m.length(length) if known(length) else NO_CELL for length in (g.distance_m, g.taped_m)),
+        m.bearing(g.bearing_true_deg) if known(g.bearing_true_deg) else NO_CELL,
+        f"{dial} {word(north, t.language)}" if north else NO_CELL, word(g.level, t.language),
     )  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from siteassess.advice.results import Assessment
 from siteassess.papers.as_json import jsonable
-from siteassess.papers.scene import Scene, Spot, Stretch, build
+from siteassess.papers.scene import LineStretch, Scene, Spot, build
 from siteassess.places.exchange import Place, geojson, geojson_feature, geojson_text
 from siteassess.records.files import write_whole
 from siteassess.reference.texts import text
@@ -55,7 +55,7 @@ def _anchor(spot: Spot) -> dict[str, Any]:
     )
 
 
-def _line(stretch: Stretch) -> dict[str, Any]:
+def _line(stretch: LineStretch) -> dict[str, Any]:
     result, geometry = stretch.result, stretch.result.geometry
     return _feature(
         [(spot.longitude_deg, spot.latitude_deg) for spot in (stretch.a, stretch.b)],

@@ -16,7 +16,7 @@ from siteassess.papers.form_words import FormWords
 from siteassess.records import agreement, readings, size_terms, sizes, tree_sizes
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import SECTORS
-from siteassess.records.record import FORMAT, Record
+from siteassess.records.record import RECORD_FORMAT, Record
 from siteassess.records.schema import Asked, members
 from siteassess.reference.languages import TREES, own_file
 from siteassess.reference.rules import rule_ids
@@ -58,7 +58,7 @@ def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> d
     measures = list(dict.fromkeys(measure(asked, units) for asked in every if asked.quantity))
     things, answers = all_things(), all_choices()
     return {
-        "format": FORMAT,
+        "format": RECORD_FORMAT,
         "language": words.language,
         "parts": {name: [_field(one, words, lists, measures, units) for one in members(model)]
                   for name, model in parts().items()},
@@ -156,7 +156,7 @@ def size_rules() -> dict[str, Any]:
         "names": ",".join(name if kind == "length" else f"{name}:{kind}" for name, kind in names.items()),
         "units": sizes.OTHER_UNITS, "catalogue": [places[name] for name in sizes.BY_CATALOGUE],
         "customary": sizes.CUSTOMARY, "anywhere": sizes.ANYWHERE, "no_percent": sizes.NO_PERCENT,
-        "long": sizes.LONG_UNITS, "shifts": sizes.SHIFTS,
+        "long": sizes.LONG_UNITS, "shifts": sizes.POINT_SHIFTS,
         "genera": ",".join(f"{genus} {100 * tall:.0f} {100 * wide:.0f}" for genus, (tall, wide) in
                            ((genus, factors.values()) for genus, factors in size_terms.genera().items())),
         "rules": [_size_rule(rule, places) for rule in size_terms.size_rules()],

@@ -12,7 +12,7 @@ from siteassess.records.record import Record
 from siteassess.reference.measures import position
 from siteassess.reference.pages import plain
 
-KINDS = ("i-hurt", "i-near", "i-passer", "i-tree-moved", "i-tree-failed", "i-bark", "i-ground", "i-gear",
+INCIDENT_KINDS = ("i-hurt", "i-near", "i-passer", "i-tree-moved", "i-tree-failed", "i-bark", "i-ground", "i-gear",
          "i-complaint", "i-other")  # fmt: skip
 OPEN_LINES = (("i-people", 3), ("i-injury", 3), ("i-state", 2), ("i-told", 6), ("i-done", 3), ("i-who-told", 3),
               ("i-photos", 2))  # fmt: skip
@@ -47,7 +47,7 @@ def incident_page(
             (t("manager"), _manager(record)),
         ],
         which=_which(record, line_id, how) if record else [],
-        logged=logged, log_heads=[t("date"), t("c-events"), t("notes")], kinds=KINDS, open_lines=OPEN_LINES,
+        logged=logged, log_heads=[t("date"), t("c-events"), t("notes")], kinds=INCIDENT_KINDS, open_lines=OPEN_LINES,
     )  # fmt: skip
 
 

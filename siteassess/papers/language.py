@@ -12,7 +12,7 @@ from siteassess.reference.findings import answered, with_constants
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, filled, known
-from siteassess.register.reasons import WORD_GROUPS, Reason, Value, in_words, text_of, word_here
+from siteassess.register.reasons import WORD_GROUPS, Reason, ReasonValue, in_words, text_of, word_here
 
 if TYPE_CHECKING:
     from siteassess.advice.results import Assessment
@@ -54,7 +54,7 @@ class Words:
         """Reasons of a register as one sentence in this language."""
         return self.said(tuple(reasons))
 
-    def said(self, value: Value) -> str:
+    def said(self, value: ReasonValue) -> str:
         """The same of one reason; what somebody wrote stays as it is."""
         return text_of(value, self.language)
 

@@ -21,7 +21,7 @@ from siteassess.reference.findings import word
 from siteassess.reference.measures import known, position
 from siteassess.reference.pages import plain
 
-LAYERS = {  # name: whether it is shown at first
+MAP_LAYERS = {  # name: whether it is shown at first
     "surroundings": True, "root zones": True, "crowns": True, "fall strips": True, "lines": True, "anchors": True,
     "labels": True,
     "position errors": False,

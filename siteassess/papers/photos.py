@@ -13,7 +13,7 @@ from siteassess.records.record import Record
 from siteassess.reference.pages import plain
 from siteassess.register.photos import stripped
 
-MAX_FILE_BYTES = 12_000_000
+MOST_SHOWN_BYTES = 12_000_000
 LONGEST_EDGE = 900
 MOST_SHOWN = 16  # of one paper; the others are named
 
@@ -52,7 +52,7 @@ def _beside(folder: Path, path: str) -> str | None:
     """The photo as a data address; None for what is not there, lies elsewhere, is too large or is no photo."""
     try:
         file = beside(folder, path)
-        if file is None or not file.is_file() or file.stat().st_size > MAX_FILE_BYTES:
+        if file is None or not file.is_file() or file.stat().st_size > MOST_SHOWN_BYTES:
             return None
         return small_picture(file.read_bytes())
     except (OSError, ValueError):

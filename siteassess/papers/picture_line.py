@@ -14,12 +14,12 @@ from siteassess.advice.results import Clearance, LineResult, Sweep
 from siteassess.mechanics.arrays import Array, Flags
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.look import Numbers
-from siteassess.papers.svg_sheet import SvgSheet, nothing
+from siteassess.papers.svg_sheet import BARK, SvgSheet, nothing
 from siteassess.reference.findings import in_words, word
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
 
-BARK, LINE, TOUCH, GROUND = "#8a6d3b", "#0072B2", "#D55E00", "#c9c6bb"
+LINE, TOUCH, GROUND = "#0072B2", "#D55E00", "#c9c6bb"
 
 
 def profile(line: LineResult, prefix: str = "profile", language: str = "en") -> str:

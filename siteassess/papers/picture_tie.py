@@ -13,12 +13,12 @@ from siteassess.advice.care_results import Protection
 from siteassess.advice.results import AnchorResult
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.look import shorten
-from siteassess.papers.svg_sheet import SvgSheet, nothing
+from siteassess.papers.svg_sheet import BARK, SvgSheet, nothing
 from siteassess.reference.findings import said, word
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
-BARK, WOOD, SLING, PAD, SLAT = "#8a6d3b", "#efe3c8", "#0072B2", "#E69F00", "#b9b5a6"
+WOOD, SLING, PAD, SLAT = "#efe3c8", "#0072B2", "#E69F00", "#b9b5a6"
 RUB, PRESS = "#D55E00", "#56B4E9"
 
 

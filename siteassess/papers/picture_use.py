@@ -15,7 +15,7 @@ from siteassess.papers import wording
 from siteassess.papers.drawing import wrapped
 from siteassess.papers.language import words_in
 from siteassess.papers.look import shorten
-from siteassess.papers.svg_sheet import SvgSheet, lines_of_text, nothing
+from siteassess.papers.svg_sheet import BARK, SvgSheet, lines_of_text, nothing
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
 from siteassess.reference.findings import in_words, word
 from siteassess.reference.measures import Measures, known
@@ -118,7 +118,7 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en")
     if known(anchor.pull_bearing_true_deg):
         turn = math.radians(anchor.pull_bearing_true_deg)
         sheet.line([x, x + 34 * math.sin(turn)], [y, y + 34 * math.cos(turn)], "ink", 0.6, (2.5, 1), order=5)
-    sheet.circle(x, y, 2, "#efe3c8", "#8a6d3b", 0.6, order=6)
+    sheet.circle(x, y, 2, "#efe3c8", BARK, 0.6, order=6)
     sheet.text(2, 1.6, t("px-dashed"), 2.5, colour="soft_ink")
     sheet.text(2, 88, t("px-inside", band=m.share(TRIAL_BAND)), 2.5, colour="soft_ink")
     words = t("between").join(f"{word(s, language)} {m.share(anchor.use_by_sector.get(s))}" for s in SECTORS)

@@ -26,8 +26,8 @@ from siteassess.papers.plan_blocks import (
 )
 from siteassess.papers.plan_frame import (
     SCALES,
-    Bounds,
     Box,
+    Extent,
     Layout,
     View,
     layout,
@@ -185,7 +185,7 @@ def _one_view(scene: Scene, frame: Box, scale: int) -> View:
     return View(frame, centre[0], centre[1], scale)
 
 
-def _middle(bounds: Bounds) -> tuple[float, float]:
+def _middle(bounds: Extent) -> tuple[float, float]:
     west, south, east, north = bounds
     return (west + east) / 2, (south + north) / 2
 

@@ -21,7 +21,7 @@ TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
 TEXT, SMALL, LEAD = 2.5, 2.2, 1.38
 DASHES_MM = {"suits": None, "suits if": (4.5, 1.6), "cannot say": (0.9, 1.6), "leave it": (4.5, 1.2, 0.9, 1.2)}
 CAUTIONS_AT_LEAST_MM = 34.0
-COLUMNS = (  # heading, share of the width
+TABLE_COLUMNS = (  # heading, share of the width
     ("pl-anchor", 0.10),
     ("pl-tag", 0.14),
     ("pl-line", 0.09),
@@ -92,15 +92,15 @@ def table_rows(assessment: Assessment, words: Words) -> list[Row]:
 def draw_table(sheet: Sheet, box: Box, rows: list[Row], words: Words) -> None:
     """The anchor table; bearings are true."""
     edges = [box.x]
-    for _, share in COLUMNS:
+    for _, share in TABLE_COLUMNS:
         edges.append(edges[-1] + share * box.width)
     y = box.top - TABLE_HEAD_MM + 1.8
-    for (name, share), x in zip(COLUMNS, edges):
+    for (name, share), x in zip(TABLE_COLUMNS, edges):
         sheet.text(x + 1, y, fitted(words(name), share * box.width - 1.5, TEXT, True), TEXT, bold=True)
     sheet.line([box.x, box.right], [box.top - TABLE_HEAD_MM + 0.4] * 2, "ink", 0.4)
     for i, row in enumerate(rows):
         y = box.top - TABLE_HEAD_MM - TABLE_ROW_MM * (i + 1) + 1.4
-        for (name, share), x, cell in zip(COLUMNS, edges, row.cells):
+        for (name, share), x, cell in zip(TABLE_COLUMNS, edges, row.cells):
             shift = 5.0 if name == "pl-verdict" else 1.0
             sheet.text(x + shift, y, fitted(cell, share * box.width - shift - 0.5, TEXT), TEXT)
         sheet.verdict(row.verdict, edges[-2] + 2.6, y + 0.8, 3.2)

@@ -10,7 +10,7 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.papers.look import Numbers
 from siteassess.reference.faults import any_of
 
-Bounds: TypeAlias = tuple[float, float, float, float]  # west, south, east, north [m]
+Extent: TypeAlias = tuple[float, float, float, float]  # west, south, east, north [m]
 PAPERS_MM = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Tabloid": (279.4, 431.8)}
 # what one unit on paper stands for on the ground
 SCALES = {
@@ -82,7 +82,7 @@ class View:
         b = self.box
         return b.x + margin_mm <= x <= b.right - margin_mm and b.y + margin_mm <= y <= b.top - margin_mm
 
-    def reach(self) -> Bounds:
+    def reach(self) -> Extent:
         """West, south, east, north of the frame [m]."""
         wide, tall = self.box.width / self.per_metre / 2, self.box.height / self.per_metre / 2
         return self.east - wide, self.north - tall, self.east + wide, self.north + tall
@@ -124,7 +124,7 @@ def layout(width: float, height: float, table_rows_mm: float) -> Layout:
     return Layout(width, height, Box(left, low, inner, height - MARGIN - low), table, columns)
 
 
-def pick_scale(bounds: Bounds, frame: Box, wanted: str | None, feet: bool) -> tuple[str, bool]:
+def pick_scale(bounds: Extent, frame: Box, wanted: str | None, feet: bool) -> tuple[str, bool]:
     """A round scale, and whether the whole site fits the frame at it.
 
     Raises
@@ -151,7 +151,7 @@ def pick_scale(bounds: Bounds, frame: Box, wanted: str | None, feet: bool) -> tu
     return (known[1] if feet else "1:500"), False
 
 
-def overview_scale(bounds: Bounds, frame: Box, feet: bool) -> int:
+def overview_scale(bounds: Extent, frame: Box, feet: bool) -> int:
     """The smallest round scale that shows the whole site; beyond the list, a round thousand."""
     west, south, east, north = bounds
     need = max((east - west) / frame.width, (north - south) / frame.height) * 1000.0
@@ -165,7 +165,7 @@ def with_strip(frame: Box) -> tuple[Box, Box]:
     return Box(frame.x, strip.top, frame.width, frame.height - STRIP_MM), strip
 
 
-def tiles(bounds: Bounds, frame: Box, scale: int, strip: Box | None = None) -> list[View]:
+def tiles(bounds: Extent, frame: Box, scale: int, strip: Box | None = None) -> list[View]:
     """Views of equal size that cover the bounds with some overlap, row by row from the north-west."""
     west, south, east, north = bounds
     wide, tall = frame.width * scale / 1000.0, frame.height * scale / 1000.0

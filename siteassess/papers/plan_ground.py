@@ -13,7 +13,7 @@ from siteassess.papers.plan_blocks import DASHES_MM
 from siteassess.papers.plan_frame import Box, View
 from siteassess.papers.plan_furniture import grid_step, north_box
 from siteassess.papers.plan_labels import LabelCrowd, Placed, Wanted, place
-from siteassess.papers.scene import Scene, Shape, Spot, Stretch
+from siteassess.papers.scene import LineStretch, Scene, Shape, Spot
 from siteassess.reference.measures import known
 
 SYMBOL_MM, MARK_MM = 5.0, 4.4
@@ -100,7 +100,7 @@ def draw_site(sheet: Sheet, view: View, scene: Scene, bar_box: Box) -> int:
     return len(left_out)
 
 
-def _draw_line(sheet: Sheet, view: View, stretch: Stretch) -> None:
+def _draw_line(sheet: Sheet, view: View, stretch: LineStretch) -> None:
     xs = [view.x(stretch.a.east_m), view.x(stretch.b.east_m)]
     ys = [view.y(stretch.a.north_m), view.y(stretch.b.north_m)]
     sheet.line(xs, ys, "paper", 1.9, order=3)

@@ -31,8 +31,8 @@ from siteassess.reference.pages import plain
 
 TREES_ABREAST = 4
 ENDS_ABREAST = 4
-NEAR_M = 50.0  # things farther off are not named (judgement)
-STEPS = ("m-before", "m-clean", "m-ground", "m-public", "m-trial", "m-stop", "m-after")
+THINGS_NEAR_M = 50.0  # things farther off are not named (judgement)
+METHOD_STEPS = ("m-before", "m-clean", "m-ground", "m-public", "m-trial", "m-stop", "m-after")
 
 
 def request_page(
@@ -73,7 +73,7 @@ def request_page(
         when=[_when(line, record, how) for line in asked],
         schedule=schedule(assessment, codes, how, next_checks or {}),
         photos=photos_of(record, folder, set(codes)),
-        method=_method(ends, assessment, how, m), steps=STEPS, rules=rule_rows(assessment, *how.tongue),
+        method=_method(ends, assessment, how, m), steps=METHOD_STEPS, rules=rule_rows(assessment, *how.tongue),
         wild=_wild(record, codes, ends, how),
     )  # fmt: skip
 
@@ -120,7 +120,7 @@ def _named(anchor: Anchor, how: Manner) -> str:
 
 def _near(record: Record, planned: Line, how: Manner, m: Measures) -> list[str]:
     """Marked things within reach of a line, nearest first."""
-    things = [thing for thing in things_near_line(Places(record), planned) if thing.distance_m <= NEAR_M]
+    things = [thing for thing in things_near_line(Places(record), planned) if thing.distance_m <= THINGS_NEAR_M]
     return [f"{how.words.of(thing.kind)} {plain(thing.name)} {m.length(thing.distance_m, 0)}" for thing in things]
 
 

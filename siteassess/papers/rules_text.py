@@ -11,7 +11,7 @@ from typing import get_args
 from siteassess.advice.results import AnchorResult, Answered, Clause, LineResult
 from siteassess.advice.rule_hours import hours_asked, months_of
 from siteassess.advice.rule_sizes import count_asked, size_asked
-from siteassess.advice.rule_things import NAMES, thing_asked
+from siteassess.advice.rule_things import NAMES_ASKED, thing_asked
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import said, word
 from siteassess.reference.rules import (
@@ -74,7 +74,7 @@ def _demand(clause: RuleClause, t: Words) -> str:
     if isinstance(clause, CountClause):
         return f"{kind} {count_asked(clause).in_words(lang)}"
     if isinstance(clause, ListClause):
-        return f"{kind} {said(NAMES[clause.asks], names=clause.names).in_words(lang)}"
+        return f"{kind} {said(NAMES_ASKED[clause.asks], names=clause.names).in_words(lang)}"
     if isinstance(clause, MonthsClause):
         months = ", ".join(word(month, lang) for month in months_of(clause))
         return t("ru-months-closed" if clause.asks == "closed" else "ru-months-care", months=months)

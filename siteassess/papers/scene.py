@@ -59,7 +59,7 @@ class Spot:
 
 
 @dataclass(frozen=True)
-class Stretch:
+class LineStretch:
     """One line on the drawing, between two spots."""
 
     result: LineResult
@@ -93,7 +93,7 @@ class Scene:
 
     frame: LocalFrame | None
     spots: tuple[Spot, ...]
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[LineStretch, ...]
     shapes: tuple[Shape, ...]
     unplaced: tuple[str, ...]
     declination_deg: float | None
@@ -164,7 +164,7 @@ def build(
     ) if frame else ()  # fmt: skip
     by_code = {spot.code: spot for spot in spots}
     stretches = tuple(
-        Stretch(result, by_code[line.a.anchor], by_code[line.b.anchor])
+        LineStretch(result, by_code[line.a.anchor], by_code[line.b.anchor])
         for line in record.lines
         for result in assessment.lines
         if result.id == line.id and line.a.anchor in by_code and line.b.anchor in by_code

@@ -18,7 +18,7 @@ from markupsafe import Markup
 from siteassess.advice.results import Assessment
 from siteassess.errors import Fault, FaultyInput
 from siteassess.papers.look import look, symbol_svg
-from siteassess.papers.map_data import LAYERS, frame_of, page_texts, site_data
+from siteassess.papers.map_data import MAP_LAYERS, frame_of, page_texts, site_data
 from siteassess.papers.pages import HELPERS
 from siteassess.papers.plan_furniture import magnetic_words
 from siteassess.papers.scene import Scene, build
@@ -116,7 +116,7 @@ def _shown(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> dict[s
         "data": script_data(data),
         "anchors": data["anchors"],
         "lines": data["lines"],
-        "layers": LAYERS,
+        "layers": MAP_LAYERS,
         "verdicts": look().verdicts.values(),
         "unplaced": scene.unplaced,
         "declination_deg": turn,

@@ -19,11 +19,11 @@ from siteassess.survey.proposal import Proposal
 from siteassess.survey.sheets import groups
 
 WIDTH_PX, HEIGHT_PX, MARGIN_PX = 640, 480, 36
-MOST_PLACES = 60
-HEADS = ("pair", "trees", "span", "bearing", "species", "trunks", "score", "answer")
-Box: TypeAlias = tuple[float, float, float, float]  # the least x and y, then the most
-Place: TypeAlias = Callable[[NDArray[np.float64]], NDArray[np.float64]]  # of the ground on the page
-INK, LINE, GREY, GREEN = "#111111", "#0072B2", "#8a8a8a", "#eef4ea"
+MOST_SKETCHED = 60
+PAIR_HEADS = ("pair", "trees", "span", "bearing", "species", "trunks", "score", "answer")
+Corners: TypeAlias = tuple[float, float, float, float]  # the least x and y, then the most
+ToPage: TypeAlias = Callable[[NDArray[np.float64]], NDArray[np.float64]]  # of the ground on the page
+INK, LINE_INK, GREY, GREEN = "#111111", "#0072B2", "#8a8a8a", "#eef4ea"
 
 
 def sketch_page(proposal: Proposal, language: str = "en") -> str:
@@ -36,14 +36,14 @@ def sketch_page(proposal: Proposal, language: str = "en") -> str:
             "name": name, "drawing": _drawing(proposal, members, t),
             "pairs": [(pair := proposal.pairs[n], by_code[pair["a"]], by_code[pair["b"]]) for n in members],
         }
-        for name, members in places[:MOST_PLACES]
+        for name, members in places[:MOST_SKETCHED]
     ]
     return render(
         "sketch", styles=[part("sketch.css")], language=language, t=t, m=m,
         title=said("ds-title", inventory=survey.inventory.name).in_words(language), inventory=survey.inventory,
-        summary=_summary(proposal, t, m), heads=[t(f"sk-h-{head}") for head in HEADS], answer=t("sk-answer"),
+        summary=_summary(proposal, t, m), heads=[t(f"sk-h-{head}") for head in PAIR_HEADS], answer=t("sk-answer"),
         licence=word(survey.inventory.licence, language), places=shown,
-        places_left_out=max(0, len(places) - MOST_PLACES),
+        places_left_out=max(0, len(places) - MOST_SKETCHED),
         cautions=cautions(language, on="desk survey"),
     )  # fmt: skip
 
@@ -83,13 +83,13 @@ def _drawing(proposal: Proposal, members: list[int], t: Words) -> Markup:
         for shapes in layers.avoid.values()
     ]
     parts += [f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.2" fill="{GREY}"/>' for x, y in place(xy[seen])]
-    taken: list[Box] = []
+    taken: list[Corners] = []
     names = []
     for number, (a, b) in zip(members, pairs):
         start, end = place(xy[[a, b]])
         parts.append(
             f'<line x1="{start[0]:.1f}" y1="{start[1]:.1f}" x2="{end[0]:.1f}" y2="{end[1]:.1f}" '
-            f'stroke="{LINE}" stroke-width="3"/>'
+            f'stroke="{LINE_INK}" stroke-width="3"/>'
         )
         along = [start + share * (end - start) + [-16, 4] for share in (0.5, 0.38, 0.62, 0.26, 0.74)]
         names.append(_label(proposal.pairs[number]["id"], along, 13, taken))
@@ -107,13 +107,13 @@ def _drawing(proposal: Proposal, members: list[int], t: Words) -> Markup:
     )
 
 
-def _label(text: str, spots: Iterable[NDArray[np.float64]], size: int, taken: list[Box]) -> str:
+def _label(text: str, spots: Iterable[NDArray[np.float64]], size: int, taken: list[Corners]) -> str:
     """A text at the first of its spots that crosses no earlier text, else at the one that crosses fewest."""
 
-    def box(spot: NDArray[np.float64]) -> Box:
+    def box(spot: NDArray[np.float64]) -> Corners:
         return spot[0], spot[1] - size, spot[0] + 0.62 * size * len(text), spot[1] + 3
 
-    def crossings(one: Box) -> int:
+    def crossings(one: Corners) -> int:
         return sum(one[0] < b[2] and b[0] < one[2] and one[1] < b[3] and b[1] < one[3] for b in taken)
 
     spot = min(spots, key=lambda spot: crossings(box(spot)))
@@ -125,7 +125,7 @@ def _label(text: str, spots: Iterable[NDArray[np.float64]], size: int, taken: li
     )
 
 
-def _outlines(shapes: np.ndarray, box: Box, place: Place, look: str) -> str:
+def _outlines(shapes: np.ndarray, box: Corners, place: ToPage, look: str) -> str:
     if len(shapes) == 0:
         return ""
     paths = []

@@ -21,6 +21,7 @@ HATCHES = {  # name: path of the strokes within a 2 mm tile
     "xx": "M 0 0 L 2 2 M 0 2 L 2 0",
     "//": "M -0.5 0.5 L 0.5 -0.5 M 0 2 L 2 0 M 1.5 2.5 L 2.5 1.5",
 }
+BARK = "#8a6d3b"  # of a trunk, on whichever picture
 ANCHORS = {"left": "start", "center": "middle", "right": "end"}
 
 

@@ -14,7 +14,7 @@ from siteassess.papers.terminal import Paint, finish, line_head, whose, wrapped
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
-MOST_ROWS, MOST_TOLD = 8, 3  # of a line: rows, and things that would make it suit
+MOST_ROWS, MOST_CONDITIONS = 8, 3  # of a line: rows, and things that would make it suit
 WORTH_A_LOOK = 0.1  # share of the answers that bring another word
 
 
@@ -47,7 +47,7 @@ def _in_short(line: LineResult, t: Words, paint: Paint, words_only: bool) -> lis
     head += _fitting(_reasons(line, t), t)
     tail = [row for parts in (_next(line, t), _figures(line, t)) for row in _fitting(parts, t)]
     asked, told = _asked(line, t), list[str]()
-    for count in range(min(len(asked), MOST_TOLD), -1, -1):
+    for count in range(min(len(asked), MOST_CONDITIONS), -1, -1):
         more = [t("te-and-more", count=len(asked) - count)] if len(asked) > count else []
         told = [row for text in (*asked[:count], *more) for row in wrapped(f"  - {text}", "    ").splitlines()]
         if len(head) + len(told) + len(tail) <= MOST_ROWS:

@@ -192,4 +192,4 @@ def _incident(asked: PaperAsked, how: Manner) -> dict[str, str]:
 MAKERS: dict[str, Callable[[PaperAsked, Manner], dict[str, str]]] = {
     "officer": _officer, "request": _request, "card": _cards, "care": _care, "year": _year, "incident": _incident,
 }
-KINDS = tuple(MAKERS)
+PAPER_KINDS = tuple(MAKERS)

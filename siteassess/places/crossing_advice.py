@@ -41,7 +41,7 @@ ADVICE = {
 }
 RUN_INTO = ("path", "worn track", "road", "play area", "gate")
 
-NEAR_M = constants("told past the strip")
+PAST_STRIP_M = constants("told past the strip")
 
 # How far a rider or child runs on downhill, by the slope [deg, m].
 RUN_OUT = tuple((float(below), reach) for below, reach in constants("run out below").items())

@@ -15,7 +15,7 @@ from shapely import LineString, Point
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from siteassess.places.crossing_advice import ADVICE, NEAR_M, RUN_INTO, RUN_OUT, advice_for, run_out_m
+from siteassess.places.crossing_advice import ADVICE, PAST_STRIP_M, RUN_INTO, RUN_OUT, advice_for, run_out_m
 from siteassess.places.features import PlacedFeature
 from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.instruments import PHONE_UNDER_TREES
@@ -175,7 +175,7 @@ class _DrawnLine:
     @property
     def farthest_m(self) -> float:
         """How far from the line anything can matter [m]."""
-        beside = max(self.loose_m, max(NEAR_M.values()))
+        beside = max(self.loose_m, max(PAST_STRIP_M.values()))
         # what comes down at the line reaches its strip from up the slope, or sideways past its ends
         return 2.0 * self.half_width_m + max(beside, RUN_OUT[-1][1])
 
@@ -188,7 +188,7 @@ class _DrawnLine:
             return self._crossing(thing, "in the fall strip", distance)
         if distance <= self.half_width_m + self.loose_m:
             return self._crossing(thing, "may reach the fall strip", distance)
-        if distance <= self.half_width_m + NEAR_M.get(thing.kind, 0.0):
+        if distance <= self.half_width_m + PAST_STRIP_M.get(thing.kind, 0.0):
             return self._crossing(thing, "near", distance)
         return None
 

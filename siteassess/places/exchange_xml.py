@@ -26,7 +26,7 @@ GPX = "http://www.topografix.com/GPX/1/1"
 KML = "http://www.opengis.net/kml/2.2"
 OWN = "urn:siteassess:register:1"
 MAX_ELEMENTS = 2_000_000
-MAX_DEPTH = 64
+MAX_XML_DEPTH = 64
 _ENCODING = re.compile(r"""^\s*<\?xml[^>]*?encoding\s*=\s*["']([^"']+)["']""")
 
 
@@ -230,7 +230,7 @@ def parse(data: bytes, source: str) -> Element:
             depth += 1 if event == "start" else -1
             count += 1
             root = element if root is None else root
-            if depth > MAX_DEPTH or count > 2 * MAX_ELEMENTS:
+            if depth > MAX_XML_DEPTH or count > 2 * MAX_ELEMENTS:
                 raise refused(source, worded("the-file"), worded("read-too-deep"), worded("want-plain-track"))
     except ElementTree.ParseError as error:
         raise refused(source, "XML", str(error), worded("want-whole-xml")) from None

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteassess.places.geodesy import LocalFrame
 
-KINDS = (
+FEATURE_KINDS = (
     "path", "worn track", "road", "railway", "water", "play area", "building", "power line", "gate", "emergency point",
     "closed area", "protected area", "park", "tree",
 )
@@ -19,7 +19,7 @@ KINDS = (
 
 @dataclass(frozen=True)
 class PlacedFeature:
-    """One thing on the map: its kind (one of `KINDS`, or "" where no tag told), geometry in (longitude, latitude).
+    """One thing on the map: its kind (of `FEATURE_KINDS`, or "" where no tag told), geometry in (longitude, latitude).
 
     `width_m` is that of a path, road or stream drawn as its middle line; 0 where none is known.
     """
@@ -94,7 +94,7 @@ def kind_of(tags: Mapping[str, str]) -> str:
     tags : keys and values of the map's own data
     """
     for key in ("kind", "type"):
-        if (own := tags.get(key, "").strip().lower()) in KINDS:
+        if (own := tags.get(key, "").strip().lower()) in FEATURE_KINDS:
             return own
     if tags.get("location", "") in ("underground", "underwater") or tags.get("tunnel", "") in ("yes", "culvert"):
         return ""

@@ -20,7 +20,7 @@ from siteassess.units import show
 BANDS = "CDEFGHJKLMNPQRSTUVWX"
 UTM_SOUTH_DEG, UTM_NORTH_DEG = -80.0, 84.0
 COLUMN_SETS = ("STUVWXYZ", "ABCDEFGH", "JKLMNPQR")  # by zone modulo 3
-ROWS = "ABCDEFGHJKLMNPQRSTUV"
+ROW_LETTERS = "ABCDEFGHJKLMNPQRSTUV"
 ZONES_NOT_IN_USE = {(32, "X"), (34, "X"), (36, "X")}  # Svalbard's neighbours are widened over them
 ROW_CYCLE_M = 2_000_000.0
 SQUARE_M = 100_000.0
@@ -218,7 +218,7 @@ def to_mgrs(latitude_deg: float, longitude_deg: float, digits: int = 5) -> str:
     """
     grid = to_utm(latitude_deg, longitude_deg)
     column = COLUMN_SETS[grid.zone % 3][int(grid.easting_m // SQUARE_M) - 1]
-    row = ROWS[(int(grid.northing_m // SQUARE_M) + _row_shift(grid.zone)) % len(ROWS)]
+    row = ROW_LETTERS[(int(grid.northing_m // SQUARE_M) + _row_shift(grid.zone)) % len(ROW_LETTERS)]
     cut = 10 ** (5 - digits)
     east, north = (int(v % SQUARE_M) // cut for v in (grid.easting_m, grid.northing_m))
     tail = f"{east:0{digits}d}{north:0{digits}d}" if digits else ""
@@ -262,7 +262,7 @@ def from_mgrs(reference: str) -> Cell:
     zone, band, column, row, digits = int(match[1]), *match.groups()[1:]
     if not 1 <= zone <= 60 or band not in BANDS or (zone, band) in ZONES_NOT_IN_USE:
         raise _mgrs_fault(reference, worded("want-mgrs-zone"))
-    if column not in COLUMN_SETS[zone % 3] or row not in ROWS:
+    if column not in COLUMN_SETS[zone % 3] or row not in ROW_LETTERS:
         columns = COLUMN_SETS[zone % 3]
         raise _mgrs_fault(reference, worded("want-mgrs-square", zone=zone, columns=columns))
     if len(digits) % 2 or len(digits) > 10:
@@ -270,7 +270,8 @@ def from_mgrs(reference: str) -> Cell:
     half = len(digits) // 2
     size = SQUARE_M / 10**half
     easting = (COLUMN_SETS[zone % 3].index(column) + 1) * SQUARE_M + (int(digits[:half] or 0) + 0.5) * size
-    within = ((ROWS.index(row) - _row_shift(zone)) % len(ROWS)) * SQUARE_M + (int(digits[half:] or 0) + 0.5) * size
+    square = (ROW_LETTERS.index(row) - _row_shift(zone)) % len(ROW_LETTERS)
+    within = square * SQUARE_M + (int(digits[half:] or 0) + 0.5) * size
     southern = band < "N"
     south = UTM_SOUTH_DEG + 8.0 * BANDS.index(band)
     north = UTM_NORTH_DEG if band == "X" else south + 8.0

@@ -18,7 +18,7 @@ from siteassess.places.geodesy import wrap360
 from siteassess.reference.findings import Said, said
 from siteassess.units import show
 
-MODEL = "World Magnetic Model 2025"
+MAGNETIC_MODEL = "World Magnetic Model 2025"
 VALID_FROM, VALID_UNTIL = 2025.0, 2030.0
 VALID_DATES = "2025-01-01", "2030-01-01"
 BLACKOUT_NT, CAUTION_NT = 2000.0, 6000.0  # horizontal strength below which a compass fails or is doubtful (read)
@@ -34,7 +34,7 @@ class Declination:
     horizontal_nt: float
     zone: str  # "usable", "caution" or "blackout"
     decimal_year: float
-    model: str = MODEL
+    model: str = MAGNETIC_MODEL
 
     def true_from_magnetic(self, magnetic_deg: float) -> float:
         """The bearing from true north of one read off the dial [deg]."""
@@ -190,15 +190,15 @@ def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: f
                            longitude=str(longitude_deg))
     if not VALID_FROM <= year <= VALID_UNTIL:
         raise OutsideModel(
-            f"{MODEL} gives declination for {' to '.join(VALID_DATES)}; {year:.2f} lies outside. Give the "
+            f"{MAGNETIC_MODEL} gives declination for {' to '.join(VALID_DATES)}; {year:.2f} lies outside. Give the "
             "declination printed on a current map, or bearings from true north",
-            "outside-the-model-s-dates", model=MODEL, first=VALID_DATES[0], last=VALID_DATES[1], year=year,
+            "outside-the-model-s-dates", model=MAGNETIC_MODEL, first=VALID_DATES[0], last=VALID_DATES[1], year=year,
         )
     low, high = ALTITUDE_RANGE_M
     if not low <= altitude_m <= high:
-        raise OutsideModel(f"{MODEL} covers heights from {show(low, 'm 0')} to {show(high, 'm 0')}; got {altitude_m} m",
-                           "outside-the-model-s-heights", model=MODEL, low=low, high=high,
-                           height=str(altitude_m))
+        raise OutsideModel(f"{MAGNETIC_MODEL} covers heights from {show(low, 'm 0')} to {show(high, 'm 0')}; "
+                           f"got {altitude_m} m", "outside-the-model-s-heights", model=MAGNETIC_MODEL, low=low,
+                           high=high, height=str(altitude_m))
     field: _Field = _model().calculate(glat=latitude_deg, glon=longitude_deg, alt=altitude_m / 1000.0, time=year)
     return field
 

@@ -17,7 +17,7 @@ from siteassess.places.geodesy import Array, LocalFrame, wrap180
 from siteassess.places.positions import Located
 from siteassess.reference.findings import Said, said
 
-NAMED = {"position": "reading-of-a-position", "tape": "reading-of-a-tape", "bearing": "reading-of-a-bearing"}
+READING_CODES = {"position": "reading-of-a-position", "tape": "reading-of-a-tape", "bearing": "reading-of-a-bearing"}
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ class NetworkReading:
     def named(self) -> Said:
         """What it is a reading of."""
         ends = {"a": self.start, "b": self.end} if self.end else {"a": self.start}
-        return said(NAMED[self.kind], **ends)
+        return said(READING_CODES[self.kind], **ends)
 
 
 def position_of(anchor: str, position: Located, slips: Sequence[tuple[Said, Located]] = ()) -> NetworkReading:

@@ -15,11 +15,11 @@ from siteassess.errors import OutsideModel
 from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.network_model import Equations, NetworkReading, rough_places
 
-Places = NDArray[np.intp]  # rows or columns by their number
+ByNumber = NDArray[np.intp]  # rows or columns by their number
 
 # Below this share of its error a reading is checked by no other; the arithmetic is good to about 1e-9.
 UNCHECKED_BELOW = 1e-7
-MOST_STEPS = 40
+MOST_ITERATIONS = 40
 SMALL_STEP_M = 1e-6
 LOOSEST_M = 1e5  # an anchor known no better than this is not placed at all
 FREE_TO_MOVE = ("the readings leave some anchor free to move; tape or sight it from another anchor",
@@ -52,7 +52,7 @@ class NetworkSolution:
         """What was solved, in the order of the numbers that `rows` and `outlier` take."""
         return self.equations.readings
 
-    def rows(self, reading: int) -> Places:
+    def rows(self, reading: int) -> ByNumber:
         """Numbers of the rows of one reading: one, or two of a position."""
         return np.flatnonzero(self.equations.row_reading == reading)
 
@@ -104,10 +104,10 @@ def solve(
     return NetworkSolution(equations, x, equations.residuals(x), covariance, shown, len(free)), left
 
 
-def _least_squares(equations: Equations, x0: Array, free: Places) -> Array:
+def _least_squares(equations: Equations, x0: Array, free: ByNumber) -> Array:
     """The unknowns of least squares by Gauss-Newton steps, halved while they make things worse."""
     x, residuals = x0.copy(), equations.residuals(x0)
-    for _ in range(MOST_STEPS):
+    for _ in range(MOST_ITERATIONS):
         slopes = equations.derivatives(x)[:, free]
         try:
             step = cho_solve(cho_factor(slopes.T @ slopes), -slopes.T @ residuals)
@@ -128,7 +128,7 @@ def _least_squares(equations: Equations, x0: Array, free: Places) -> Array:
     return _by_minpack(equations, x, free)
 
 
-def _by_minpack(equations: Equations, x0: Array, free: Places) -> Array:
+def _by_minpack(equations: Equations, x0: Array, free: ByNumber) -> Array:
     """The same by Levenberg and Marquardt, for the rare network where plain steps wander."""
     from scipy.optimize import least_squares  # half a second to load, and hardly ever needed
 

@@ -64,7 +64,7 @@ _UNIT_DEG = {"degrees": 1.0, "minutes": 1.0 / 60.0, "seconds": 1.0 / 3600.0}
 
 
 @dataclass(frozen=True)
-class Known:
+class KnownPlaces:
     """What a position may refer to: known places by name, the site's own place, the declination of the day.
 
     `convergence_deg` serves grid bearings; `near` is (latitude, longitude) of the site, to catch gross slips.
@@ -76,11 +76,11 @@ class Known:
     near: tuple[float, float] | None = None
 
 
-NOTHING_KNOWN = Known()
+NOTHING_KNOWN = KnownPlaces()
 
 
 def read_position(
-    text: str, *, sigma_m: float | None = None, how: str = "", known: Known = NOTHING_KNOWN,
+    text: str, *, sigma_m: float | None = None, how: str = "", known: KnownPlaces = NOTHING_KNOWN,
     compass_sigma_deg: float = HAND_COMPASS.value, field: str = "position", line: int = 0, source: str = "position",
 ) -> Located:
     """A position from text in any of the forms in `FORMS`.
@@ -121,7 +121,7 @@ def read_position(
     raise FaultyInput(source, faults)
 
 
-def _read_cell(text: str, known: Known) -> tuple[str, Cell]:
+def _read_cell(text: str, known: KnownPlaces) -> tuple[str, Cell]:
     stripped = re.sub(r"^(UTM|MGRS|OLC|plus code|Open Location Code)\b[:\s]*", "", text.strip(), flags=re.I)
     if not stripped:
         _refuse(text, worded("want-position-such-as", forms=FORMS))
@@ -242,7 +242,7 @@ def _utm_cell(match: re.Match[str], text: str) -> Cell:
     return Cell(latitude, longitude, 10.0**-decimals, 10.0**-decimals)
 
 
-def _checked(cell: Cell, text: str, known: Known) -> Cell:
+def _checked(cell: Cell, text: str, known: KnownPlaces) -> Cell:
     """The cell, unless it cannot belong to the site; a usual slip that would bring it there is named."""
     lat, lon = cell.latitude_deg, cell.longitude_deg
     if lat == 0.0 and lon == 0.0:
@@ -260,7 +260,7 @@ def _checked(cell: Cell, text: str, known: Known) -> Cell:
     _refuse(text, worded("want-near-site"), worded("mend-far", away=away))
 
 
-def _tape_and_bearing(match: re.Match[str], known: Known, compass_sigma_deg: float) -> Located:
+def _tape_and_bearing(match: re.Match[str], known: KnownPlaces, compass_sigma_deg: float) -> Located:
     text = match.group()
     name = match["landmark"].strip()
     for part in ("length", "bearing"):

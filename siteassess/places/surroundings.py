@@ -25,7 +25,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteassess.errors import FaultyInput, refused
 from siteassess.places.exchange import geojson_rows
-from siteassess.places.features import KINDS, PlacedFeature, kind_of
+from siteassess.places.features import FEATURE_KINDS, PlacedFeature, kind_of
 from siteassess.reference.findings import Said, Worded, said, worded
 
 LARGEST_FILE_BYTES = 200_000_000
@@ -34,7 +34,7 @@ FORMATS = {
     ".geojson": "GeoJSON", ".json": "GeoJSON", ".gpkg": "GeoPackage", ".gpx": "GPX", ".kml": "KML",
     ".osm": "OpenStreetMap", ".pbf": "OpenStreetMap",
 }
-LAYERS = {
+FILE_LAYERS = {
     "GPX": ("waypoints", "routes", "tracks"),
     "OpenStreetMap": ("points", "lines", "multilinestrings", "multipolygons"),
 }
@@ -81,7 +81,7 @@ def read_surroundings(
     ----------
     path : a .geojson, .json, .gpkg, .gpx, .kml, .osm or .osm.pbf file
     kind : what features without a telling tag are, for a file that holds one thing only (say, worn tracks walked
-        with a receiver); one of `features.KINDS`
+        with a receiver); one of `features.FEATURE_KINDS`
     credit, licence : whose data it is; a GeoJSON's own `attribution` and `license` are taken otherwise
     layer : one layer of a GeoPackage; all of them unless told
 
@@ -96,8 +96,8 @@ def read_surroundings(
         where its numbers are no degrees.
     """
     path = Path(path)
-    if kind and kind not in KINDS:
-        raise refused(path.name, "kind", repr(kind), worded("want-one-of", choices=KINDS))
+    if kind and kind not in FEATURE_KINDS:
+        raise refused(path.name, "kind", repr(kind), worded("want-one-of", choices=FEATURE_KINDS))
     form = _checked_format(path)
     if form == "GeoJSON":
         frame, *stated = _read_geojson(path)
@@ -218,7 +218,7 @@ def _layers(path: Path, form: str, wanted: str | None) -> list[str]:
             choices = worded("want-one-of", choices=tuple(present)) if present else worded("want-layers")
             raise refused(path.name, worded("the-layer"), repr(wanted), choices)
         return [wanted]
-    return [name for name in present if name in LAYERS.get(form, present)]
+    return [name for name in present if name in FILE_LAYERS.get(form, present)]
 
 
 def _read_layer(path: Path, layer: str) -> geopandas.GeoDataFrame:

@@ -13,12 +13,12 @@ from typing import TypeAlias
 from siteassess.records.anchor import ANCHOR_KINDS, Signs, Tree
 from siteassess.records.fields import Part
 from siteassess.records.line import Line
-from siteassess.records.record import FORMAT, Record
+from siteassess.records.record import RECORD_FORMAT, Record
 from siteassess.records.schema import Asked, members
 from siteassess.records.site import Position, Site, Survey
 from siteassess.reference.texts import cautions
 
-Given: TypeAlias = "str | dict[str, Given]"  # what is filled in of a field or of the part below it
+FilledIn: TypeAlias = "str | dict[str, FilledIn]"  # what is filled in of a field or of the part below it
 _WIDTH = 116
 _COMMENT_AT = 34
 _HEAD = """\
@@ -45,7 +45,7 @@ def blank_record(full: bool = False) -> str:
     """
     form = _Form(full)
     head = (_HEAD, *cautions(on="head"), *(() if full else (_QUICK,)))
-    lines = [*_notes("\n".join(head)), f"siteassess_record: {FORMAT}", ""]
+    lines = [*_notes("\n".join(head)), f"siteassess_record: {RECORD_FORMAT}", ""]
     if full:
         lines += [*form.field(_asked(Record, "note"), 0), ""]
     lines += ["site:", *form.part(Site, 1), "", "survey:", *form.part(Survey, 1), "", "anchors:"]
@@ -80,14 +80,14 @@ class _Form:
     last_choices: tuple[str | int, ...] = ()
     optional_above: int = 0  # how many of the blocks around the field may be left out
 
-    def item(self, model: type[Part], depth: int, given: dict[str, Given], commented: bool = True) -> list[str]:
+    def item(self, model: type[Part], depth: int, given: dict[str, FilledIn], commented: bool = True) -> list[str]:
         """One item of a list; a second one of its kind needs no comments."""
         self.commented, self.last_choices = commented, ()
         lines = self.part(model, depth + 1, given)
         self.commented = True
         return _dashed(lines, depth)
 
-    def part(self, model: type[Part], depth: int, given: dict[str, Given] | None = None) -> list[str]:
+    def part(self, model: type[Part], depth: int, given: dict[str, FilledIn] | None = None) -> list[str]:
         given = given or {}
         if model is Position and not self.full:
             model = _asked(Position, "fixes").models[0]  # a single fix is written without its list
@@ -97,7 +97,7 @@ class _Form:
                 lines += self.field(asked, depth, given.get(asked.name))
         return lines
 
-    def field(self, asked: Asked, depth: int, given: Given | None = None) -> list[str]:
+    def field(self, asked: Asked, depth: int, given: FilledIn | None = None) -> list[str]:
         indent = "  " * depth
         if not asked.models:
             return self._leaf(asked, indent, given)
@@ -110,7 +110,7 @@ class _Form:
         self.optional_above -= not asked.required
         return heading + inside
 
-    def _inside(self, asked: Asked, depth: int, given: Given | None) -> list[str]:
+    def _inside(self, asked: Asked, depth: int, given: FilledIn | None) -> list[str]:
         model = asked.models[0]
         if model is Signs:
             given = {sign.name: "not looked" for sign in members(Signs)}
@@ -124,7 +124,7 @@ class _Form:
         above = _notes(_GIRTH_FIRST, indent) if asked.name == "trunk" else []
         return [*above, _beside(f"{indent}{asked.name}:", asked.question)]
 
-    def _leaf(self, asked: Asked, indent: str, given: Given | None) -> list[str]:
+    def _leaf(self, asked: Asked, indent: str, given: FilledIn | None) -> list[str]:
         line = f"{indent}{asked.name}:" + (f" {given}" if given is not None else "")
         if not self.commented or asked.name in ("kind", "anchor") and given:
             return [line]
@@ -132,7 +132,7 @@ class _Form:
         beside = _beside(line, comment)
         return [beside] if len(beside) <= _WIDTH else [*_notes(comment, indent), line]
 
-    def _comment(self, asked: Asked, given: Given | None) -> str:
+    def _comment(self, asked: Asked, given: FilledIn | None) -> str:
         hint = _hint(asked)
         if asked.kind == "choice":
             if given == "not looked":

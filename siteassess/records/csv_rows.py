@@ -19,7 +19,7 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.records.anchor import Signs, Tree
 from siteassess.records.characters import LONGEST_SHOWN, short
 from siteassess.records.reading import ReadRecord, file_text, record_of
-from siteassess.records.record import FORMAT
+from siteassess.records.record import RECORD_FORMAT
 from siteassess.records.schema import ITEM, Asked, fields, members
 from siteassess.records.sentences import did_you_mean, near_name, shown
 from siteassess.records.site import Site, Survey
@@ -106,7 +106,7 @@ def csv_record(text: str, source: str = "spreadsheet", today: datetime.date | No
         wanted, mend = worded("want-rows-of-trees"), worded("mend-csv-template")
         raise FaultyInput(source, [Fault(1, worded("the-rows"), worded("read-no-tree"), wanted, mend)])
     above = {name: sheet.above.get(name, Node(1, {})) for name in _ABOVE_TREES}
-    root = Node(1, {"siteassess_record": Node(1, FORMAT), **above, "anchors": Node(1, sheet.trees)})
+    root = Node(1, {"siteassess_record": Node(1, RECORD_FORMAT), **above, "anchors": Node(1, sheet.trees)})
     try:
         read = record_of(Document(root), source, today)
     except FaultyInput as error:

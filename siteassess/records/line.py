@@ -49,7 +49,7 @@ GearPlace = Literal["at the anchor", "in the line", "redirect", "leash", "haulin
                     "unknown"]
 RatingIs = Literal["working load limit", "breaking strength", "unknown"]
 Footing = Literal["feet braced", "standing", "slippery ground", "unknown"]
-Stage = Annotated[int, Field(strict=True, ge=1, le=10)]
+StageNumber = Annotated[int, Field(strict=True, ge=1, le=10)]
 Wrap = Literal["basket", "doubled basket", "choker", "turns", "friction turns", "unknown"]
 
 
@@ -190,7 +190,7 @@ class Gear(Part):
     strand_angle: StrandAngle | None = shares(
         "Angle between the two strands that pull on a redirect; 0 is side by side"
     )
-    stage: Stage | None = shares("Pulley system it is in, 1 at the hands")
+    stage: StageNumber | None = shares("Pulley system it is in, 1 at the hands")
     rating: Strength | None = shares("Rated strength")
     rating_is: RatingIs = shares("What the rating means", "unknown")
     knot: Text | None = shares("Knot in it, see: siteassess tables knots", table="knots")

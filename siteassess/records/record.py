@@ -9,7 +9,7 @@ from siteassess.records.fields import Part, Text, asks
 from siteassess.records.line import Line, MeasuredPair
 from siteassess.records.site import Site, Survey
 
-FORMAT = 1
+RECORD_FORMAT = 1
 
 
 class Record(Part):

@@ -47,7 +47,7 @@ NO_PERCENT = ("tree.lean",)  # nobody reads a lean in percent
 ALIKE = 0.05  # meanings this near, as kgf and daN, are one
 LEAST_WRITTEN = 1e-6  # smaller numbers nobody types
 LONG_UNITS = ("m", "ft")
-SHIFTS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
+POINT_SHIFTS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
 
 
 def size_findings(data: dict[str, object]) -> Iterator[Doubt]:
@@ -197,7 +197,7 @@ def meanings_of(reading: Reading) -> list[Meaning]:
         if UNITS[kind][other] != UNITS[kind][unit]:
             meant = parse(f"{number} {other}", kind)
             found.append(_meaning(reading, meant, said("slip-typed-as", one=other, other=unit), other))
-    for shift in SHIFTS:
+    for shift in POINT_SHIFTS:
         moved = Decimal(f"{float(number) * shift:.6g}")
         if abs(moved) < LEAST_WRITTEN:
             continue

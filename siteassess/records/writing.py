@@ -13,7 +13,7 @@ from pydantic import BaseModel
 from siteassess.records.files import write_whole
 from siteassess.records.record import Record
 from siteassess.records.site import Position
-from siteassess.records.yaml_lines import DECIMAL, NOT_FINITE, WHOLE_NUMBER, WORDS
+from siteassess.records.yaml_lines import DECIMAL, NOT_FINITE, WHOLE_NUMBER, YAML_WORDS
 from siteassess.units import Quantity
 
 _WIDTH = 110
@@ -90,7 +90,7 @@ def _any_of(*patterns: str, flags: int = 0) -> re.Pattern[str]:
 
 
 def _words_for(*meanings: object) -> list[str]:
-    return [word for word, meaning in WORDS.items() if meaning in meanings]
+    return [word for word, meaning in YAML_WORDS.items() if meaning in meanings]
 
 
 _STARTS = list("+-.0123456789iInN")

@@ -23,7 +23,7 @@ from siteassess.records.characters import forbidden_character, short
 from siteassess.reference.findings import worded
 
 MAX_BYTES = 5_000_000  # judgement: a thousand full trees fit twice over
-MAX_DEPTH = 24
+MAX_YAML_DEPTH = 24
 _LONGEST_CODE = 24
 MAX_DIGITS = 17  # beyond this a float no longer holds every whole number typed
 MAX_FAULTS = 1000  # a file of another kind should not answer with a million sentences
@@ -34,7 +34,7 @@ DECIMAL = re.compile(
     r"[-+]?(?:0|[1-9][0-9]*)?\.[0-9]+|[-+]?(?:0|[1-9][0-9]*)\.|[-+]?[0-9]+(?:\.[0-9]*)?[eE][-+]?[0-9]+"
 )
 NOT_FINITE = re.compile(r"[-+]?\.?(?:inf|infinity)|\.?nan", re.IGNORECASE)
-WORDS = {"": None, "~": None, "null": None, "true": True, "false": False}
+YAML_WORDS = {"": None, "~": None, "null": None, "true": True, "false": False}
 
 # what the parser says; codes of what a person should hear, and of how to mend it
 _GRAMMAR = (
@@ -63,7 +63,7 @@ UNREAD = _Unread()
 
 Steps: TypeAlias = tuple[str | int, ...]  # the way to a value: keys, and places in lists
 Plain: TypeAlias = str | int | float | bool | None
-Value: TypeAlias = "Plain | _Unread | dict[str, Node] | list[Node]"
+NodeValue: TypeAlias = "Plain | _Unread | dict[str, Node] | list[Node]"
 
 
 @dataclass
@@ -74,7 +74,7 @@ class Node:
     """
 
     line: int
-    value: Value
+    value: NodeValue
     blanks: dict[str, int] = field(default_factory=dict)
 
     def plain(self) -> Any:
@@ -245,8 +245,8 @@ class _Builder:
             self._fault(line, read, worded("want-no-tags"), worded("mend-delete-tag"))
 
     def _open(self, event: yaml.CollectionStartEvent, line: int) -> bool:
-        if len(self.stack) >= MAX_DEPTH:
-            read = worded("read-deep-nesting", most=MAX_DEPTH)
+        if len(self.stack) >= MAX_YAML_DEPTH:
+            read = worded("read-deep-nesting", most=MAX_YAML_DEPTH)
             self._fault(line, read, worded("want-few-levels"), worded("mend-bracket-open"))
             return False
         if self._waits_for_key():
@@ -280,7 +280,7 @@ class _Builder:
             self._put(Node(line, UNREAD))
             self._advance()
 
-    def _resolved(self, text: str, line: int) -> Value:
+    def _resolved(self, text: str, line: int) -> NodeValue:
         try:
             return resolve(text)
         except ValueError as error:
@@ -317,8 +317,8 @@ def resolve(text: str) -> Plain:
     ------
     ValueError : not finite, or more digits than a number here can hold; how to mend it
     """
-    if text in WORDS:
-        return WORDS[text]
+    if text in YAML_WORDS:
+        return YAML_WORDS[text]
     if text[0] not in "+-.0123456789iInN":
         return text
     whole = WHOLE_NUMBER.fullmatch(text)

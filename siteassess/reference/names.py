@@ -35,7 +35,7 @@ NO_LONGER_ALIVE = (
 )
 # what is typed where there is nothing or nobody, or nobody knows, of trees, pads, knots and who shuts a path; English,
 # German, French, Spanish; marks before and after left out
-NOTHING = (
+NO_NAME = (
     "", "n a", "none", "none seen", "nil", "no", "not", "nothing", "without", "unknown", "not known", "not sure",
     "don't know", "nobody", "no body", "no one", "none of us", "not needed", "tbd", "tbc", "tba", "to be decided",
     "to be confirmed", "to be agreed", "to be announced", "not decided", "nn", "n n", "0", "false", "idk",
@@ -89,7 +89,7 @@ def words_outside(name: str, words: tuple[str, ...]) -> str:
 def is_nothing(name: str) -> bool:
     """Whether a text only says that there is none, or nobody, or that it is not known or settled."""
     words = _NO_MARKS.sub(" ", _without_accents(name).replace("’", "'")).split()
-    return bool(STILL_OPEN.intersection(words)) or " ".join(word for word in words if word not in SO_FAR) in NOTHING
+    return bool(STILL_OPEN.intersection(words)) or " ".join(word for word in words if word not in SO_FAR) in NO_NAME
 
 
 def _without_accents(text: str) -> str:

@@ -22,8 +22,8 @@ from siteassess.reference.locate import data_folder
 from siteassess.reference.tables import Flag
 from siteassess.units import si_factor
 
-Text = Annotated[str, Field(min_length=1, max_length=400)]
-Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=60)]
+RuleText = Annotated[str, Field(min_length=1, max_length=400)]
+RuleName = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=60)]
 RuleUse = Literal["slackline", "hammock", "tightrope", "any line"]
 LengthUnit = Literal["m", "cm", "mm", "ft", "in"]
 Operator = Literal[">=", ">", "<=", "<"]
@@ -59,10 +59,10 @@ class ReadingHeight(_Part):
 
 
 class _Clause(_Part):
-    id: Name = Field(description="Unique in the set")
+    id: RuleName = Field(description="Unique in the set")
     uses: tuple[RuleUse, ...] = Field((), description="Uses it holds for; empty means all uses of the set")
     second_hand: bool = Field(False, description="Seen in someone else's account")
-    note: Text | None = None
+    note: RuleText | None = None
 
     def holds_for(self, use_words: Collection[str]) -> bool:
         """Whether it holds for a use, by what rules may call it."""
@@ -80,7 +80,7 @@ class SizeClause(_Clause):
     value: Annotated[float, Field(gt=0, lt=10000)]
     unit: Literal[LengthUnit, "sling widths"]
     measured_at: ReadingHeight | None = None
-    distance_to: Text | None = Field(None, description="For a distance: what to keep away from")
+    distance_to: RuleText | None = Field(None, description="For a distance: what to keep away from")
 
     @model_validator(mode="after")
     def _keeps_away_from_something(self) -> SizeClause:
@@ -115,7 +115,9 @@ class ThingClause(_Clause):
         "rough bark", "thick bark", "trees", "heritage trees", "conifers", "choker", "rope", "smooth bark",
     ]
     asks: Literal["required", "barred"]
-    when: Text | None = Field(None, description="Condition in words; present means a person must say whether it holds")
+    when: RuleText | None = Field(
+        None, description="Condition in words; present means a person must say whether it holds",
+    )
     over: Length | None = Field(None, description="Holds only for lines longer than this")
 
 
@@ -124,7 +126,7 @@ class ListClause(_Clause):
 
     kind: Literal["genera", "species", "places", "objects", "pad materials"]
     asks: Literal["barred", "preferred", "only"]
-    names: Annotated[tuple[Text, ...], Field(min_length=1)]
+    names: Annotated[tuple[RuleText, ...], Field(min_length=1)]
     crosses: tuple[Crossed, ...] = Field((), description="For places: marked things that no line may cross")
     all_but_trees: bool = Field(False, description="For objects: whatever is no tree is one of them")
     unnamed_trees: bool = Field(False, description="For objects: a tree that the manager has not named is one of them")
@@ -157,7 +159,7 @@ class LookClause(_Clause):
     """A demand that only a person on the spot can answer."""
 
     kind: Literal["look"]
-    wording: Text
+    wording: RuleText
 
 
 RuleClause = Annotated[
@@ -167,7 +169,7 @@ RuleClause = Annotated[
 
 
 class RuleSource(_Part):
-    title: Text
+    title: RuleText
     url: Annotated[str, Field(pattern=r"^https?://", max_length=300)] | None = None
 
 
@@ -175,8 +177,8 @@ class RuleSet(_Part):
     """A land manager's rules for lines on trees."""
 
     format: Literal["land-managers-rules/1"]
-    id: Name
-    place: Text
+    id: RuleName
+    place: RuleText
     country: Annotated[str, Field(pattern=r"^[A-Z]{2}$")]
     status: RulesStatus
     uses: Annotated[tuple[RuleUse, ...], Field(min_length=1)]
@@ -184,8 +186,8 @@ class RuleSet(_Part):
     flag: Flag
     second_hand: bool = False
     as_of: Annotated[str, Field(pattern=r"^\d{4}-\d{2}$")] = Field(description="Year and month of compiling")
-    check_current_text: Text
-    excerpt_note: Text | None = Field(None, description="What of the source was seen and what was not")
+    check_current_text: RuleText
+    excerpt_note: RuleText | None = Field(None, description="What of the source was seen and what was not")
     clauses: tuple[RuleClause, ...] = ()
 
 

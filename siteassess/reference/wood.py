@@ -20,7 +20,7 @@ from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import FLAGS, rows
 
-LOW_FRACTILE = constant("wood low fractile")
+WOOD_LOW_FRACTILE = constant("wood low fractile")
 
 
 @dataclass(frozen=True)
@@ -64,8 +64,8 @@ def density_wood(name: str) -> WoodRow | None:
     mor = _relation(_leaf_types()[name.split()[0]], "mor")
     gravity = row.basic_density_kg_m3 / 1000.0
     spread = math.hypot(mor.ln_sd_value, mor.gravity_exponent * row.ln_sd_value)
-    low = math.exp(statistics.NormalDist().inv_cdf(LOW_FRACTILE) * spread)
-    values = {"density": row.basic_density_kg_m3, "fractile": LOW_FRACTILE}
+    low = math.exp(statistics.NormalDist().inv_cdf(WOOD_LOW_FRACTILE) * spread)
+    values = {"density": row.basic_density_kg_m3, "fractile": WOOD_LOW_FRACTILE}
     if row.rank == "species":
         basis = said("wood-by-its-density", **values)
     else:
@@ -112,8 +112,8 @@ def untested_wood(leaf_type: str) -> WoodRow | None:
     if leaf_type == "palm":
         return None
     woods = sorted(_of_leaf_type(leaf_type).values(), key=lambda wood: wood.mor_pa)
-    low = woods[math.floor(LOW_FRACTILE * (len(woods) - 1))]
-    basis = said("wood-low-of-any", kind=f"any {leaf_type}", fractile=LOW_FRACTILE, count=len(woods),
+    low = woods[math.floor(WOOD_LOW_FRACTILE * (len(woods) - 1))]
+    basis = said("wood-low-of-any", kind=f"any {leaf_type}", fractile=WOOD_LOW_FRACTILE, count=len(woods),
                  strength=low.mor_pa)  # fmt: skip
     return replace(low, source="authors-derivation", flag="derived", rows=(), basis=basis)
 

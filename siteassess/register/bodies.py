@@ -14,7 +14,7 @@ from siteassess.records.sentences import say, shown
 from siteassess.records.site import Site, Survey
 from siteassess.reference.findings import worded
 from siteassess.register.events import THINGS
-from siteassess.register.log_bodies import LOG_ENTRIES, Name, day_before
+from siteassess.register.log_bodies import LOG_ENTRIES, EntryName, day_before
 from siteassess.register.moves import CLOSED, NEEDS_MARK, STATUSES
 
 Status = Literal[STATUSES]  # type: ignore[valid-type]
@@ -34,28 +34,28 @@ class SiteBody(Part):
     survey: dict[str, Any] | None = None
     share: Layer | None = None
     source: Text | None = None
-    origin: Name | None = None
+    origin: EntryName | None = None
 
 
 class AnchorBody(Part):
-    site: Name
+    site: EntryName
     record: dict[str, Any]
     surveyed: IsoDate | None = None
     share: Layer | None = None
     sensitive: bool = False
     source: Text | None = None
-    origin: Name | None = None
+    origin: EntryName | None = None
 
 
 class LineBody(Part):
-    site: Name
-    anchors: tuple[Name, Name]
+    site: EntryName
+    anchors: tuple[EntryName, EntryName]
     record: dict[str, Any]
     surveyed: IsoDate | None = None
     share: Layer | None = None
     sensitive: bool = False
     source: Text | None = None
-    origin: Name | None = None
+    origin: EntryName | None = None
 
 
 class AssessmentBody(Part):
@@ -67,7 +67,7 @@ class AssessmentBody(Part):
 class Against(Part):
     """What an approval was given against: the entries that spoke against it, why, and who answers for it."""
 
-    entries: Annotated[tuple[Name, ...], Field(min_length=1)]
+    entries: Annotated[tuple[EntryName, ...], Field(min_length=1)]
     why: Text
     signed: Text
 
@@ -77,7 +77,7 @@ class MoveBody(Part):
     seen: Status
     # the day it is made, as said by whoever makes it; the stamp is when it was written down
     date: IsoDate | None = None
-    reviewed: tuple[Name, ...] = ()
+    reviewed: tuple[EntryName, ...] = ()
     conditions: Text | None = None
     until: IsoDate | None = None
     against: Against | None = None
@@ -116,7 +116,7 @@ class MarkBody(Part):
 
 
 class PhotoBody(Part):
-    sha256: Name
+    sha256: EntryName
     media_type: Literal["image/jpeg", "image/png"]
     size_bytes: Annotated[int, Field(ge=1, le=1_000_000_000)]  # far more than any photo that is kept
     taken: IsoDate | None = None
@@ -128,7 +128,7 @@ class PhotoBody(Part):
 class CorrectionBody(Part):
     """A later entry that puts an earlier one right, or says it was entered in error."""
 
-    corrects: Name
+    corrects: EntryName
     void: bool = False
     body: dict[str, Any] | None = None
 
@@ -142,7 +142,7 @@ class CorrectionBody(Part):
 class JoinBody(Part):
     """What people found about two subjects that looked like one."""
 
-    same: tuple[Name, Name]
+    same: tuple[EntryName, EntryName]
     finding: Literal["the same", "not the same"]
 
     @model_validator(mode="after")
@@ -155,7 +155,7 @@ class JoinBody(Part):
 class ClockBody(Part):
     """Entries stamped ahead of the clock, written no later than this one."""
 
-    ahead: Annotated[tuple[Name, ...], Field(min_length=1)]
+    ahead: Annotated[tuple[EntryName, ...], Field(min_length=1)]
 
     @model_validator(mode="after")
     def _sorted(self) -> ClockBody:
@@ -176,7 +176,7 @@ class ToldCell(Part):
 class ToldTree(Part):
     """What a copy told of a hidden anchor, nothing where all is left out; `unlike` are kinds that it cannot be."""
 
-    tree: Name
+    tree: EntryName
     cell: ToldCell | None = None
     genus: Text | None = None
     girth_class: Text | None = None
@@ -186,7 +186,7 @@ class ToldTree(Part):
 class ToldPark(Part):
     """What a copy showed of one site: where anchors stand, as (latitude, longitude), and the hidden ones."""
 
-    site: Name
+    site: EntryName
     shown: tuple[tuple[Latitude, Longitude], ...] = ()
     hidden: tuple[ToldTree, ...] = ()
 

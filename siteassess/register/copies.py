@@ -15,9 +15,10 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from siteassess.errors import StoreError
+from siteassess.places.exchange import Place
 from siteassess.reference.findings import worded
 from siteassess.register import reading_records
-from siteassess.register.crowd import METRES_A_DEGREE, SHOWN_M, Crowd, CrowdCell, KnownTree, Saying, Told
+from siteassess.register.crowd import METRES_A_DEGREE, SHOWN_M, Crowd, CrowdCell, KnownTree, Saying, TreeTold
 from siteassess.register.fold import Subject
 from siteassess.register.hidden import (
     founding_survey,
@@ -36,7 +37,6 @@ if TYPE_CHECKING:
     from siteassess.register.store import Store
     from siteassess.register.writer import Writer
 
-Place = tuple[float, float]
 # the hidden trees of a park by name: all that was told of each, and where it stands
 Park = Mapping[str, tuple[list[Saying], Place | None]]
 # an entry has to stay under the size and depth that reading allows
@@ -79,7 +79,7 @@ class Memory:
             beside = beside or [p for tree in park.get("hidden", ()) if (p := self.place(tree["tree"]))]
             for tree in park.get("hidden", ()):
                 cell = CrowdCell(*(tree["cell"][key] for key in ("lat", "lon", "side_m"))) if "cell" in tree else None
-                told = Told(cell, tree.get("genus"), tree.get("girth_class"))
+                told = TreeTold(cell, tree.get("genus"), tree.get("girth_class"))
                 saying = Saying(told, tuple(beside), frozenset(tree.get("unlike", ())))
                 found.setdefault(tree["tree"], []).append(saying)
         return found
@@ -267,7 +267,7 @@ def _touches(place: Place, park: Park, crowd: Crowd | None) -> bool:
     step = SHOWN_M / METRES_A_DEGREE
     along = step / max(math.cos(math.radians(place[1])), 1e-3)
     around = [KnownTree(place[1] + i * step, place[0] + j * along, None, None) for i in (-1, 0, 1) for j in (-1, 0, 1)]
-    anywhere = [[Saying(Told(saying.told.cell), saying.beside) for saying in said] for said in sayings]
+    anywhere = [[Saying(TreeTold(saying.told.cell), saying.beside) for saying in said] for said in sayings]
     return any(all(s.fits(point) for s in said) for point in around for said in anywhere)
 
 

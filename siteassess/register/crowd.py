@@ -31,7 +31,7 @@ LEAST_CANDIDATES = int(constant("least candidates"))
 # would leave too few trees in a part (judgement)
 LARGEST_CELL_M, SMALLEST_CELL_M = constant("largest cell"), constant("smallest cell")
 # trees of a park stand this near to each other (judgement): whoever sees one looks for the hidden one within it
-NEAR_M = constant("park neighbours")
+TREE_NEAR_M = constant("park neighbours")
 # a tree of the inventory this near to one that is shown may be the same (judgement: what a phone misses by)
 SHOWN_M = constant("shown tree")
 # girth classes: edges [m] (judgement; a trunk under 0.6 m round is under 0.2 m thick, the least this program allows)
@@ -67,7 +67,7 @@ class CrowdCell:
 
 
 @dataclass(frozen=True)
-class Told:
+class TreeTold:
     """What is said of a hidden tree; each None where it would leave too few candidates."""
 
     cell: CrowdCell | None = None
@@ -82,7 +82,7 @@ class Saying:
     `beside` is where its park is known to lie: trees shown there, else its own, as (longitude, latitude) [deg].
     """
 
-    told: Told = Told()
+    told: TreeTold = TreeTold()
     beside: tuple[tuple[float, float], ...] = ()
     unlike: frozenset[str] = frozenset()
 
@@ -94,7 +94,7 @@ class Saying:
             and (told.genus or tree.genus) == tree.genus
             and tree.genus not in self.unlike
             and (told.girth_class is None or told.girth_class == girth_class(tree.girth_m))
-            and any(metres(tree, place) <= NEAR_M for place in self.beside)
+            and any(metres(tree, place) <= TREE_NEAR_M for place in self.beside)
         )
 
 
@@ -145,17 +145,17 @@ class Crowd:
         keys = {_key(lat + up * step, lon + on * along, _LEVELS) for up in (-1, 0, 1) for on in (-1, 0, 1)}
         return [t for key in keys for t in self._cells.get(key, ()) if metres(t, place) <= SHOWN_M]
 
-    def told(self, lat_deg: float, lon_deg: float, genus: str | None, girth_m: float | None) -> Told:
+    def told(self, lat_deg: float, lon_deg: float, genus: str | None, girth_m: float | None) -> TreeTold:
         """What may be said of a hidden tree at a place."""
         cell = self._cell(lat_deg, lon_deg)
         if cell is None:
-            return Told()
+            return TreeTold()
         if genus not in self.kinds(cell):
-            return Told(cell)
+            return TreeTold(cell)
         classes = Counter(girth_class(tree.girth_m) for tree in cell.trees if tree.genus == genus)
         own = girth_class(girth_m)
         cut = own is not None and own in classes and min(classes.values()) >= LEAST_CANDIDATES
-        return Told(cell, genus, own if cut else None)
+        return TreeTold(cell, genus, own if cut else None)
 
     def kinds(self, cell: CrowdCell) -> frozenset[str]:
         """Genera that are told of the trees of a cell."""
@@ -165,7 +165,7 @@ class Crowd:
         # the few of rare kinds stay lost only if nobody's kind is told
         return frozenset() if 0 < rest < LEAST_CANDIDATES else frozenset(common)
 
-    def saying(self, told: Told, beside: Iterable[tuple[float, float]], by_rule: bool = True) -> Saying:
+    def saying(self, told: TreeTold, beside: Iterable[tuple[float, float]], by_rule: bool = True) -> Saying:
         """What a copy says by telling this and no more; `by_rule` where readers may know why no more is told."""
         rare_in = told.cell if told.genus is None and by_rule else None
         return Saying(told, tuple(beside), self.kinds(rare_in) if rare_in else frozenset())

@@ -27,9 +27,9 @@ from siteassess.errors import Fault, FaultyInput, refused
 from siteassess.reference.findings import worded
 from siteassess.register.guard import plainly_harmless, refuse_hostile
 
-FORMAT = 1
+ENTRY_FORMAT = 1
 THINGS = ("site", "anchor", "line")
-KINDS = (
+ENTRY_KINDS = (
     "register", *THINGS, "assessment", "move", "mark", "log", "photo", "correction", "join", "clock",
     "copy",
 )
@@ -98,7 +98,7 @@ def make(
     FaultyInput : a part is missing or of the wrong shape, or a text is refused.
     """
     parts = {
-        "format": FORMAT, "kind": kind, "subject": subject, "parents": sorted(set(parents)),
+        "format": ENTRY_FORMAT, "kind": kind, "subject": subject, "parents": sorted(set(parents)),
         "replaces": sorted(set(replaces)), "who": who, "recorded": recorded, "why": why, "body": body,
         "salt": secrets.token_hex(8) if salt is None else salt,
     }
@@ -160,8 +160,9 @@ def _check_shape(parts: dict[str, Any]) -> None:
     def names(value: Any) -> bool:
         return isinstance(value, list) and all(map(is_name, value)) and value == sorted(set(value))
 
-    want(parts["format"] == FORMAT and not isinstance(parts["format"], bool), "format", "rg-want-this", what=FORMAT)
-    want(parts["kind"] in KINDS, "kind", "one-of", names=KINDS)
+    is_format = parts["format"] == ENTRY_FORMAT and not isinstance(parts["format"], bool)
+    want(is_format, "format", "rg-want-this", what=ENTRY_FORMAT)
+    want(parts["kind"] in ENTRY_KINDS, "kind", "one-of", names=ENTRY_KINDS)
     founding = parts["subject"] == "" and parts["kind"] in FOUNDING
     want(founding or is_name(parts["subject"]), "subject", "rg-want-name-of-beginning")
     want(names(parts["parents"]), "parents", "rg-want-names-of-events")

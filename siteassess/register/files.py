@@ -22,7 +22,7 @@ from siteassess.register.store import Store
 from siteassess.register.writer import Writer
 
 PAGE = ".html"
-ENDINGS = (".geojson", ".gpx", ".kml", ".csv", ".gpkg", PAGE, ".zip")
+COPY_ENDINGS = (".geojson", ".gpx", ".kml", ".csv", ".gpkg", PAGE, ".zip")
 # (name, text) of every event, photos by hash, names of events that are lost
 _History = tuple[list[tuple[str, str]], dict[str, tuple[str, bytes]], set[str]]
 
@@ -44,8 +44,8 @@ def write_copy(
     StoreError : an unknown ending, the file is there already, or what it tells cannot be kept.
     """
     ending = out.suffix.lower()
-    if ending not in ENDINGS or (ending == PAGE and page is None):
-        raise StoreError(worded("rg-ending-names-format", file=out.name, endings=ENDINGS))
+    if ending not in COPY_ENDINGS or (ending == PAGE and page is None):
+        raise StoreError(worded("rg-ending-names-format", file=out.name, endings=COPY_ENDINGS))
     beside = out.with_name(csvw.metadata_name(out.name))
     paths = [out, beside] if ending == ".csv" else [out]
     for path in paths:

@@ -17,7 +17,7 @@ from siteassess.reference.findings import worded
 from siteassess.units import show
 
 MAX_TEXT = 20_000
-MAX_DEPTH = 24
+MAX_ENTRY_DEPTH = 24
 MAX_NODES = 200_000
 MAX_FILE_BYTES = 64 * 1024 * 1024
 
@@ -56,7 +56,7 @@ def plainly_harmless(content: str) -> bool:
             deepest = max(deepest, depth)
         elif mark in "]}":
             depth -= 1
-    return deepest < MAX_DEPTH
+    return deepest < MAX_ENTRY_DEPTH
 
 
 def refuse_hostile(value: Any, source: str) -> None:
@@ -72,7 +72,7 @@ def refuse_hostile(value: Any, source: str) -> None:
     while todo:
         item, where, depth = todo.pop()
         nodes += 1
-        if depth > MAX_DEPTH or nodes > MAX_NODES:
+        if depth > MAX_ENTRY_DEPTH or nodes > MAX_NODES:
             where = where or worded("rg-the-content")
             raise refused(source, where, worded("rg-read-too-deep"), worded("rg-want-plain-record"))
         if isinstance(item, str):

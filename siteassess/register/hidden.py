@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from siteassess.records.anchor import OUT_OF_THE_ORDINARY
 from siteassess.register import privacy, reading_records
-from siteassess.register.crowd import LEAST_CANDIDATES, METRES_A_DEGREE, Crowd, KnownTree, Saying, Told, metres
+from siteassess.register.crowd import LEAST_CANDIDATES, METRES_A_DEGREE, Crowd, KnownTree, Saying, TreeTold, metres
 from siteassess.register.fold import Subject
 from siteassess.register.naming import HIDDEN
 from siteassess.register.standing import Around
@@ -86,7 +86,9 @@ def founding_survey(surveys: Iterable[Mapping[str, Any]]) -> Mapping[str, Any]:
     return next((record for record in surveys if reading_records.position(record)), {})
 
 
-def told_of(anchor: Subject, founding: Mapping[str, Any], crowd: Crowd | None, earlier: Iterable[Saying] = ()) -> Told:
+def told_of(
+    anchor: Subject, founding: Mapping[str, Any], crowd: Crowd | None, earlier: Iterable[Saying] = ()
+) -> TreeTold:
     """What may be said of a hidden anchor beyond the officers; nothing where no inventory is held against it.
 
     Parameters
@@ -96,11 +98,11 @@ def told_of(anchor: Subject, founding: Mapping[str, Any], crowd: Crowd | None, e
     """
     place = reading_records.position(founding)
     if crowd is None or place is None or anchor.record.get("kind") != "tree":
-        return Told()
+        return TreeTold()
     genus, size = reading_records.genus(founding), reading_records.girth(founding)
     before = next((saying.told for saying in earlier if saying.told.cell), None)
     told = before or crowd.told(place[0], place[1], genus, size[0] if size else None)
-    return told if genus == reading_records.genus(anchor.record) else Told(told.cell)
+    return told if genus == reading_records.genus(anchor.record) else TreeTold(told.cell)
 
 
 def stays_lost(sayings: Iterable[Saying], crowd: Crowd) -> bool:
@@ -109,7 +111,7 @@ def stays_lost(sayings: Iterable[Saying], crowd: Crowd) -> bool:
 
 
 def told_of_all(
-    hidden: Mapping[str, tuple[Told, tuple[float, float] | None]],
+    hidden: Mapping[str, tuple[TreeTold, tuple[float, float] | None]],
     crowd: Crowd,
     places: Iterable[tuple[float, float]],
     earlier: Mapping[str, list[Saying]] = {},  # noqa: B006
@@ -133,9 +135,9 @@ def told_of_all(
         said = {}
         for name, (told, _) in hidden.items():
             if tried == "cells":
-                told = Told(told.cell)
+                told = TreeTold(told.cell)
             elif tried == "again" and name not in again:
-                told = Told()
+                told = TreeTold()
             # whoever knows the rule learns nothing of it from what is only said again
             said[name] = crowd.saying(told, places, by_rule=tried == "all" and name not in again)
         if stay_lost_together({name: ([*earlier.get(name, ()), said[name]], hidden[name][1]) for name in said}, crowd):

@@ -30,7 +30,7 @@ def _name(text: str) -> str:
     return text
 
 
-Name = Annotated[str, AfterValidator(_name)]
+EntryName = Annotated[str, AfterValidator(_name)]
 
 
 def day_before(read: object, first: object) -> PydanticCustomError:
@@ -41,8 +41,8 @@ def day_before(read: object, first: object) -> PydanticCustomError:
 class Photos(Part):
     """Photos by the hash of what is kept."""
 
-    before: tuple[Name, ...] = ()
-    after: tuple[Name, ...] = ()
+    before: tuple[EntryName, ...] = ()
+    after: tuple[EntryName, ...] = ()
 
 
 class UseEntry(Part):
@@ -51,7 +51,7 @@ class UseEntry(Part):
     start: ClockTime | None = None
     end: ClockTime | None = None
     hours: Hours | None = None
-    line: Name | None = None
+    line: EntryName | None = None
     people: Annotated[int, Field(ge=1, le=500)] | None = None
     pull: Force | None = None
     pull_how: Literal["load cell", "from sag", "hauling sum", "assessment", "guess", "unknown"] = "unknown"

@@ -77,9 +77,9 @@ def migrate(store: Store, version: int) -> None:
 def _bring_up(store: Store, version: int) -> None:
     with store.transaction():
         for step in range(version, schema.STORE_VERSION):
-            if step not in schema.STEPS:
+            if step not in schema.FORM_STEPS:
                 raise StoreError(worded("rg-old-form", file=store.path.name, form=version))
-            schema.STEPS[step](store.db)
+            schema.FORM_STEPS[step](store.db)
         store.db.execute("UPDATE about SET value = ? WHERE key = 'store_version'", (str(schema.STORE_VERSION),))
         schema.redraw_empty(store.db)
         draw_all(store.db)

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from siteassess.errors import refused
+from siteassess.places.exchange import Place
 from siteassess.places.features import PlacedFeature
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.surroundings import read_surroundings
@@ -21,7 +22,6 @@ from siteassess.reference.constants import constant
 from siteassess.reference.findings import worded
 from siteassess.register.crowd import SHOWN_M, KnownTree
 
-Place = tuple[float, float]
 # a tree of the inventory counts where it stands this far inside at least (judgement): maps draw one park's edge some
 # metres apart, so that a tree nearer to it stands outside by another map
 EDGE_M = constant("park edge")

@@ -17,7 +17,7 @@ from siteassess.reference.texts import filled, text
 SOME_PART = "one of its anchors"
 WORD_GROUPS = frozenset(("verdict", "status", "word"))
 _OUR_WORDS = frozenset(("word", "words", "by", "what", "sign", "kind", "wetness"))
-Value: TypeAlias = "str | Reason | tuple[str, ...] | tuple[Reason, ...]"
+ReasonValue: TypeAlias = "str | Reason | tuple[str, ...] | tuple[Reason, ...]"
 
 
 @dataclass(frozen=True)
@@ -25,7 +25,7 @@ class Reason:
     """A code of `register_texts` and the values its wording names: plain text or another reason, or several of one."""
 
     code: str
-    values: tuple[tuple[str, Value], ...] = ()
+    values: tuple[tuple[str, ReasonValue], ...] = ()
 
     def in_words(self, language: str = "en", system: str = "metric") -> str:
         """As a sentence, for a code that this is within."""
@@ -54,7 +54,7 @@ def in_words(why: Reason, language: str = "en", *, group: str = "reason") -> str
     return filled(_wording(why.code, group)[language], values, language)
 
 
-def text_of(value: Value, language: str = "en", *, ours: bool = False) -> str:
+def text_of(value: ReasonValue, language: str = "en", *, ours: bool = False) -> str:
     """A reason, or several, as a sentence, or what somebody wrote as it is; of `ours` a word is translated."""
     if isinstance(value, Reason):
         return in_words(value, language)

@@ -103,7 +103,7 @@ def _with_tallies(db: sqlite3.Connection) -> None:
 
 # from version n to n + 1: each step changes the kept tables inside one transaction; drawn tables are made anew after
 # entries about copies came with form 3: a program that does not know them says so, and takes none for altered
-STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {1: _with_tallies, 2: lambda db: None}
+FORM_STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {1: _with_tallies, 2: lambda db: None}
 
 
 def create(db: sqlite3.Connection) -> None:

@@ -23,7 +23,7 @@ from siteassess.register.answer import (
     why_told,
 )
 from siteassess.register.copies import Keeping, LeftOutOfCopy, points_of, told_park
-from siteassess.register.crowd import Crowd, Saying, Told
+from siteassess.register.crowd import Crowd, Saying, TreeTold
 from siteassess.register.fold import Subject
 from siteassess.register.free_texts import KEPT_BACK, NOTHING_UNSAID, Unsaid
 from siteassess.register.hidden import hidden_code, reach_of
@@ -189,7 +189,7 @@ def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
         hidden, said = desk.keeping.of_park(parts, site, desk.folded)
         unknown = {part.id for part in listed} - {part.id for part in parts} | hidden
         desk.unsaid = Unsaid(map(desk.folded.known, sorted(unknown)))
-    told = {name: said[name].told if name in said else Told() for name in hidden}
+    told = {name: said[name].told if name in said else TreeTold() for name in hidden}
     features = [_part(part, site, desk, told.get(part.id)) for part in parts]
     # codes of hidden things are made of their names: their order tells nothing
     features.sort(key=lambda f: (f.kind, reading_records.natural(f.code), f.id))
@@ -240,7 +240,7 @@ def _site(site: Subject, desk: _Desk) -> Shared:
     return _feature("site", site, site, privacy.visible(site.record, desk.layer, "site", unsaid=desk.unsaid), desk)
 
 
-def _part(part: Subject, site: Subject, desk: _Desk, told: Told | None) -> Shared:
+def _part(part: Subject, site: Subject, desk: _Desk, told: TreeTold | None) -> Shared:
     """An anchor or line; `told` is what may be said of a hidden one, None for any other."""
     record = privacy.visible(part.record, desk.layer, part.kind, told is not None, desk.unsaid) or {}
     if told is not None:
@@ -270,7 +270,7 @@ def _under_another_code(record: dict[str, Any], part: Subject) -> None:
             record[end] = {"anchor": hidden_code(name)}
 
 
-def _tell(feature: Shared, told: Told, language: str) -> None:
+def _tell(feature: Shared, told: TreeTold, language: str) -> None:
     """What may be said of a hidden tree, entered as any survey would say it."""
     if told.cell is not None:
         feature.points = [(told.cell.longitude, told.cell.latitude)]

@@ -12,7 +12,7 @@ from siteassess.reference.faults import any_of
 from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import SIZE_UNITS, Mapping, Size
-from siteassess.survey.notes import Flags, Note, is_set_aside, told
+from siteassess.survey.notes import Note, NoteFlags, is_set_aside, told
 from siteassess.units import si_factor
 
 # All of these are judgement.
@@ -29,7 +29,7 @@ SHARED_BY = 3
 BULK_DATE_ROWS, BULK_DATE_SHARE = 50, 0.05
 NULL_DATE_BEFORE_YEAR = 1750  # no inventory knows a planting day so old; the year 1700 is a known filler
 FAR_M, FAR_TIMES_MEDIAN, WIDEST_MEDIAN_M = 100_000.0, 10.0, 300_000.0
-READINGS = [(kind, unit) for kind in ("diameter", "girth") for unit in SIZE_UNITS]
+SIZE_READINGS = [(kind, unit) for kind in ("diameter", "girth") for unit in SIZE_UNITS]
 
 
 def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> list[Said]:
@@ -62,7 +62,7 @@ def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> lis
     return remarks
 
 
-def _second_positions(flags: Flags, remarks: list[Said]) -> None:
+def _second_positions(flags: NoteFlags, remarks: list[Said]) -> None:
     """Where most rows disagree with their own second position, it is the grid's name that is wrong, not the rows."""
     differ = (flags & int(Note.POSITIONS_DISAGREE)) != 0
     if differ.sum() > 0.5 * len(flags):
@@ -70,7 +70,7 @@ def _second_positions(flags: Flags, remarks: list[Said]) -> None:
         remarks.append(said("ds-second-doubtful", count=int(differ.sum()), of=len(flags)))
 
 
-def _any_left(flags: Flags, source: str) -> None:
+def _any_left(flags: NoteFlags, source: str) -> None:
     lost = Note.NO_POSITION | Note.ZERO_POSITION | Note.OFF_GLOBE | Note.OUT_OF_BOUNDS | Note.TORN | Note.NOT_A_POINT
     bad = flags & int(lost)
     if (bad != 0).all():
@@ -80,7 +80,7 @@ def _any_left(flags: Flags, source: str) -> None:
         raise refused(source, worded("the-position"), read, wanted, mend)
 
 
-def _far_away(trees: pd.DataFrame, flags: Flags, source: str) -> None:
+def _far_away(trees: pd.DataFrame, flags: NoteFlags, source: str) -> None:
     """Rows far from all the rest; where only a swap of latitude and longitude explains it, the swap is undone."""
     rows = np.flatnonzero(~is_set_aside(flags))
     if len(rows) == 0:
@@ -110,7 +110,7 @@ def _rough_m(lat: Floats, lon: Floats, lat0: float, lon0: float) -> Floats:
 # --- sizes ----------------------------------------------------------------------------------------------------
 
 
-def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: Flags, source: str, remarks: list[Said]) -> None:
+def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: NoteFlags, source: str, remarks: list[Said]) -> None:
     """Refuse a size column that cannot be what the mapping says: wrong column, wrong unit, girth for diameter."""
     spec = mapping.size
     if spec is None:
@@ -129,13 +129,13 @@ def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: Flags, source: st
     if _believed(size, height):
         also = tuple(
             said("ds-size-as", kind=k, unit=u)
-            for k, u in READINGS
+            for k, u in SIZE_READINGS
             if (k, u) != (spec.kind, spec.unit) and _believed(_reread(size, spec, k, u), height)
         )
         if also:
             remarks.append(said("ds-also-pass", size=said("ds-size-as", kind=spec.kind, unit=spec.unit), also=also))
         return
-    fitting = tuple(_size_in(k, u).said for k, u in READINGS if _believed(_reread(size, spec, k, u), height))
+    fitting = tuple(_size_in(k, u).said for k, u in SIZE_READINGS if _believed(_reread(size, spec, k, u), height))
     read = worded("read-median-trunk", across=float(np.nanmedian(size)), size=stated)
     if np.isfinite(height / size).any():
         read = worded("read-trunk-high", trunk=read, times=float(np.nanmedian(height / size)))
@@ -161,7 +161,7 @@ def _believed(size: Floats, height: Floats) -> bool:
     return len(slender) < ENOUGH_ROWS or MEDIAN_SLENDERNESS[0] <= float(np.median(slender)) <= MEDIAN_SLENDERNESS[1]
 
 
-def _sizes(trees: pd.DataFrame, flags: Flags, remarks: list[Said]) -> None:
+def _sizes(trees: pd.DataFrame, flags: NoteFlags, remarks: list[Said]) -> None:
     """Set aside single sizes no trunk of this inventory can have."""
     size = trees["diameter_m"].to_numpy()
     judged = size[~np.isnan(size) & ~is_set_aside(flags)]
@@ -181,7 +181,7 @@ def _sizes(trees: pd.DataFrame, flags: Flags, remarks: list[Said]) -> None:
 # --- rows that share something --------------------------------------------------------------------------------
 
 
-def _same_spot(trees: pd.DataFrame, flags: Flags) -> None:
+def _same_spot(trees: pd.DataFrame, flags: NoteFlags) -> None:
     """Rows on one spot: the later of two is set aside, and all where so many share it that it is an address."""
     rows = np.flatnonzero(~is_set_aside(flags))
     if len(rows) < 2:
@@ -202,7 +202,7 @@ def _same_spot(trees: pd.DataFrame, flags: Flags) -> None:
     trees["same_as"] = same_as
 
 
-def _same_id(trees: pd.DataFrame, flags: Flags, remarks: list[Said]) -> None:
+def _same_id(trees: pd.DataFrame, flags: NoteFlags, remarks: list[Said]) -> None:
     named = (trees["id"] != "").to_numpy()
     repeated = trees["id"].duplicated(keep=False).to_numpy() & named
     flags[repeated] |= Note.SAME_ID
@@ -210,7 +210,7 @@ def _same_id(trees: pd.DataFrame, flags: Flags, remarks: list[Said]) -> None:
         remarks.append(said("ds-shared-ids", count=int(repeated.sum())))
 
 
-def _dates(trees: pd.DataFrame, flags: Flags, remarks: list[Said]) -> None:
+def _dates(trees: pd.DataFrame, flags: NoteFlags, remarks: list[Said]) -> None:
     """Drop filler years, and days that stand on so many rows that they are the day of an import."""
     planted = trees["planted"]
     filled = planted[planted != ""]

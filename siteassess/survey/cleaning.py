@@ -16,7 +16,7 @@ from siteassess.reference.findings import Said
 from siteassess.survey import cells
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, NameColumn
-from siteassess.survey.notes import Flags, Note, is_repaired, is_set_aside, tally
+from siteassess.survey.notes import Note, NoteFlags, is_repaired, is_set_aside, tally
 from siteassess.survey.reading import Chunk, Torn
 from siteassess.units import si_factor
 
@@ -42,8 +42,8 @@ class Inventory:
     torn: Torn = field(default_factory=dict)
 
     @property
-    def flags(self) -> Flags:
-        flags: Flags = self.trees["flags"].to_numpy()
+    def flags(self) -> NoteFlags:
+        flags: NoteFlags = self.trees["flags"].to_numpy()
         return flags
 
     @property
@@ -118,7 +118,7 @@ class Cleaner:
             text = pd.Series(text, dtype=object).str.split(spec.before, n=1).str[0].str.strip().to_numpy(dtype=object)
         return text
 
-    def _odd_letters(self, chunk: Chunk, flags: Flags) -> None:
+    def _odd_letters(self, chunk: Chunk, flags: NoteFlags) -> None:
         for column in chunk.columns.values():
             odd = [type(cell) is str and "\ufffd" in cell for cell in column]
             if any(odd):
@@ -126,7 +126,7 @@ class Cleaner:
 
     # --- position ---------------------------------------------------------------------------------------------
 
-    def _position(self, chunk: Chunk, frame: pd.DataFrame, flags: Flags) -> None:
+    def _position(self, chunk: Chunk, frame: pd.DataFrame, flags: NoteFlags) -> None:
         where, way = self.mapping.position, self.binding.where
         decimal = self.mapping.decimal
         crs = where.crs
@@ -157,7 +157,7 @@ class Cleaner:
             self._second_position(chunk, check, lat, lon, flags)
         frame["lat_deg"], frame["lon_deg"] = (np.where(np.isfinite(angle), angle, np.nan) for angle in (lat, lon))
 
-    def _bounds(self, lat: Floats, lon: Floats, flags: Flags) -> None:
+    def _bounds(self, lat: Floats, lon: Floats, flags: NoteFlags) -> None:
         box = self.mapping.bounds
         if box is None:
             return
@@ -168,7 +168,7 @@ class Cleaner:
         flags[fits] |= Note.SWAPPED
         flags[outside & ~fits] |= Note.OUT_OF_BOUNDS
 
-    def _second_position(self, chunk: Chunk, check: CheckPosition, lat: Floats, lon: Floats, flags: Flags) -> None:
+    def _second_position(self, chunk: Chunk, check: CheckPosition, lat: Floats, lon: Floats, flags: NoteFlags) -> None:
         names = [name for one in (check.x, check.y) if (name := self.binding.column(one))]
         if len(names) < 2:
             return
@@ -180,7 +180,7 @@ class Cleaner:
 
     # --- size, height, crown ----------------------------------------------------------------------------------
 
-    def _size(self, text: np.ndarray, frame: pd.DataFrame, flags: Flags) -> None:
+    def _size(self, text: np.ndarray, frame: pd.DataFrame, flags: NoteFlags) -> None:
         spec = self.mapping.size
         if spec is None:
             frame["diameter_m"] = np.nan
@@ -197,7 +197,7 @@ class Cleaner:
         flags[text == ""] |= Note.SIZE_BLANK
         frame["diameter_m"] = value / np.pi if spec.kind == "girth" else value
 
-    def _height_and_crown(self, chunk: Chunk, frame: pd.DataFrame, flags: Flags) -> None:
+    def _height_and_crown(self, chunk: Chunk, frame: pd.DataFrame, flags: NoteFlags) -> None:
         for name, note, (low, high) in (
             ("height", Note.HEIGHT_DROPPED, HEIGHT_RANGE_M),
             ("crown", Note.CROWN_DROPPED, CROWN_RANGE_M),
@@ -230,7 +230,7 @@ class Cleaner:
 
     # --- status and kind --------------------------------------------------------------------------------------
 
-    def _status(self, chunk: Chunk, flags: Flags) -> None:
+    def _status(self, chunk: Chunk, flags: NoteFlags) -> None:
         if poor := self.mapping.condition:
             words = pd.Series(self._text(chunk, poor), dtype=object).str.casefold()
             flags[words.isin([word.casefold() for word in poor.poor]).to_numpy()] |= Note.POOR_CONDITION
@@ -249,7 +249,7 @@ class Cleaner:
             words = [word.casefold() for word in getattr(spec, kind)] if spec else []
             frame.loc[text.isin(words), "setting"] = kind
 
-    def _only(self, chunk: Chunk, flags: Flags) -> None:
+    def _only(self, chunk: Chunk, flags: NoteFlags) -> None:
         spec = self.mapping.only
         if spec is None or not (self.binding.names(spec) or self.binding.column("other_tags")):
             return

@@ -14,7 +14,7 @@ from siteassess.errors import refused
 from siteassess.places.geodesy import LocalFrame, bearing_distance
 from siteassess.reference.findings import Said, said, worded
 from siteassess.survey.cleaning import Inventory
-from siteassess.survey.layers import KINDS, Layers, Terrain, read_layers
+from siteassess.survey.layers import LAYER_KINDS, Layers, Terrain, read_layers
 from siteassess.survey.notes import Note, is_set_aside
 from siteassess.survey.pairs import PairWindow
 from siteassess.survey.ranking import Circuit, Scores, circuits, in_order, score, spread
@@ -164,7 +164,7 @@ def desk_survey(
 def _not_looked(inventory: Inventory, trees: pd.DataFrame, layers: Layers, terrain: Terrain | None) -> list[Said]:
     """What this survey could not see, told so that its silence is not taken for a no."""
     remarks: list[Said] = []
-    if missing := [kind for kind in KINDS if kind not in layers.avoid and kind != "other"]:
+    if missing := [kind for kind in LAYER_KINDS if kind not in layers.avoid and kind != "other"]:
         remarks.append(said("ds-no-layer", kinds=tuple(missing)))
     if terrain is None:
         remarks.append(said("ds-no-terrain"))

@@ -18,7 +18,7 @@ from siteassess.survey.reading import CHUNK_ROWS, Opened, Torn, open_source
 
 Progress = Callable[[int], None]
 # repeated texts are kept once, so that a million rows cost a few bytes each
-NAMES = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text")
+NAME_COLUMNS = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text")
 
 
 def read_inventory(
@@ -75,7 +75,7 @@ def _clean_all(
         for chunk in source.chunks(binding.wanted(), chunk_rows):
             part = cleaner.clean(chunk)
             torn |= chunk.torn
-            part[list(NAMES)] = part[list(NAMES)].astype("category")
+            part[list(NAME_COLUMNS)] = part[list(NAME_COLUMNS)].astype("category")
             parts.append(part)
             done += len(part)
             if progress:
@@ -89,7 +89,7 @@ def _clean_all(
 
 
 def _stack(parts: list[pd.DataFrame]) -> pd.DataFrame:
-    for name in NAMES:
+    for name in NAME_COLUMNS:
         union = pd.api.types.union_categoricals([part[name] for part in parts])
         codes, at = union.codes, 0
         for part in parts:

@@ -16,7 +16,7 @@ from siteassess.reference.constants import constants
 from siteassess.reference.faults import any_of
 from siteassess.reference.findings import Said, said, worded
 
-KINDS = ("path", "building", "water", "power line", "road", "other")
+LAYER_KINDS = ("path", "building", "water", "power line", "road", "other")
 # Free distance wanted between the line and each kind of thing, beyond the half width of the corridor (judgement).
 EXTRA_CLEARANCE_M = constants("extra clearance")
 
@@ -85,8 +85,8 @@ def read_layers(
         outlines, others = int(area.sum()), int((~area).sum())
         layers.remarks.append(said("ds-park-outlines", file=Path(parks).name, count=outlines, others=others))
     for kind, paths in (avoid or {}).items():
-        if kind not in KINDS:
-            raise refused("avoid", "kind", kind, any_of(*KINDS))
+        if kind not in LAYER_KINDS:
+            raise refused("avoid", "kind", kind, any_of(*LAYER_KINDS))
         layers.avoid[kind] = np.concatenate([_read(Path(path), frame)[0] for path in paths])
         layers.remarks.append(said("ds-shapes", count=len(layers.avoid[kind]), kind=kind))
     return layers

@@ -23,7 +23,7 @@ from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.reference.locate import data_folder
 from siteassess.units import UNITS
 
-Known = Literal["read", "memory", "user"]
+ColumnKnown = Literal["read", "memory", "user"]
 
 
 class _Piece(BaseModel):
@@ -34,7 +34,7 @@ class Mapped(_Piece):
     """One column, by any of its names."""
 
     column: tuple[str, ...]
-    known: Known = "user"
+    known: ColumnKnown = "user"
     optional: bool = False
 
     @field_validator("column", mode="before")
@@ -53,7 +53,7 @@ def _length_unit(value: str) -> str:
     return value
 
 
-LengthUnit = Annotated[str, AfterValidator(_length_unit)]
+UnitOfLength = Annotated[str, AfterValidator(_length_unit)]
 SizeKind = Literal["diameter", "girth"]
 
 
@@ -61,14 +61,14 @@ class Size(Mapped):
     """Girth or diameter, never one for the other."""
 
     kind: SizeKind
-    unit: LengthUnit
+    unit: UnitOfLength
     read_at_m: float = BREAST_HEIGHT.value
 
 
 class LengthColumn(Mapped):
     """A height or width; `classes` gives the low and high end of each class, in the unit."""
 
-    unit: LengthUnit = "m"
+    unit: UnitOfLength = "m"
     classes: dict[str, tuple[float, float]] | None = None
 
 

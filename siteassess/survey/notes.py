@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from siteassess.reference.findings import Said
 
-Flags: TypeAlias = NDArray[np.int64]  # of `Note`, one a row
+NoteFlags: TypeAlias = NDArray[np.int64]  # of `Note`, one a row
 
 
 class Note(IntFlag):
@@ -95,17 +95,17 @@ def told(flags: int) -> tuple[Said, ...]:
     return tuple(one for flag, one in TOLD.items() if int(flags) & int(flag))
 
 
-def is_set_aside(flags: Flags) -> NDArray[np.bool_]:
+def is_set_aside(flags: NoteFlags) -> NDArray[np.bool_]:
     return (flags & int(SET_ASIDE)).astype(bool)
 
 
-def is_repaired(flags: Flags) -> NDArray[np.bool_]:
+def is_repaired(flags: NoteFlags) -> NDArray[np.bool_]:
     """True where a row was repaired and not set aside."""
     repaired: NDArray[np.bool_] = ~is_set_aside(flags) & (flags & int(REPAIRS)).astype(bool)
     return repaired
 
 
-def tally(flags: Flags) -> dict[Said, int]:
+def tally(flags: NoteFlags) -> dict[Said, int]:
     """How many rows bear each note, the common ones first; a row can bear several."""
     counts = {told: int(np.count_nonzero(flags & int(flag))) for flag, told in TOLD.items()}
     return dict(sorted(((told, n) for told, n in counts.items() if n), key=lambda pair: -pair[1]))

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 CHUNK_ROWS = 50_000
 LONGEST_ROW_LINES = 20
-DELIMITERS = (",", ";", "\t", "|")
+INVENTORY_DELIMITERS = (",", ";", "\t", "|")
 WHOLE_AT_ONCE = ("GeoJSON", "OSM")
 TEXT_ENDINGS = {".csv", ".tsv", ".txt"}
 PARQUET_ENDINGS = {".parquet", ".geoparquet"}
@@ -38,7 +38,7 @@ Torn: TypeAlias = dict[int, Said]  # reasons by line
 
 
 @dataclass(frozen=True)
-class Points:
+class TreePoints:
     """Shapes of a file as points, shape (n, 2), x first and NaN where one is something else."""
 
     xy: NDArray[np.float64]
@@ -56,7 +56,7 @@ class Chunk:
     line: np.ndarray
     columns: dict[str, np.ndarray]
     torn: Torn = field(default_factory=dict)
-    points: Points | None = None
+    points: TreePoints | None = None
     crs: str | None = None
 
     def __len__(self) -> int:
@@ -147,7 +147,7 @@ def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Opene
         read, wanted = worded("read-empty-first-line"), worded("want-column-names")
         raise refused(path.name, worded("the-header"), read, wanted, line=1)
     if delimiter is None or delimiter not in head:
-        delimiter = max(DELIMITERS, key=head.count)
+        delimiter = max(INVENTORY_DELIMITERS, key=head.count)
     header = [name.strip().strip("\ufeff") for name in next(csv.reader([head], delimiter=delimiter))]
     source = Opened(path, header, encoding=encoding, delimiter=delimiter)
     source.remarks.append(said("ds-read-as", why=why, mark="tab" if delimiter == "\t" else delimiter))
@@ -286,14 +286,14 @@ def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator
             return
 
 
-def _points(wkb: np.ndarray | None) -> Points | None:
+def _points(wkb: np.ndarray | None) -> TreePoints | None:
     if wkb is None:
         return None
     import shapely
 
     shapes = shapely.from_wkb(wkb, on_invalid="ignore")
     are_points = shapely.get_type_id(shapes) == shapely.GeometryType.POINT
-    return Points(np.column_stack([shapely.get_x(shapes), shapely.get_y(shapes)]), are_points)
+    return TreePoints(np.column_stack([shapely.get_x(shapes), shapely.get_y(shapes)]), are_points)
 
 
 def _as_text(values: np.ndarray) -> np.ndarray:

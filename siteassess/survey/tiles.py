@@ -29,7 +29,7 @@ from siteassess.survey.layers import Layers, clear_of, inside_park
 from siteassess.survey.pairs import PairWindow, blockers, pairs_in_window
 
 TREES_PER_TILE = 40_000
-MODEL = 1  # raised when a tile's answer would change, so that old files are not taken
+TILE_FORM = 1  # raised when a tile's answer would change, so that old files are not taken
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ class Tile:
     def fingerprint(self) -> str:
         """Hash of all that the answer depends on."""
         digest = hashlib.blake2b(
-            f"{MODEL} {self.window} {self.trees.same_park} {self.every_pair}".encode(), digest_size=12
+            f"{TILE_FORM} {self.window} {self.trees.same_park} {self.every_pair}".encode(), digest_size=12
         )
         for one in fields(Trees):
             if one.name != "same_park":

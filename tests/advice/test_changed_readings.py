@@ -17,7 +17,7 @@ from siteassess.advice.gear_inputs import SlingInputs
 from siteassess.advice.season import dormant_months, growing_on, season_findings
 from siteassess.advice.tree_inputs import READ_BARK_SPREAD, tree_inputs
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.bark import READINGS, half_angle, press, reading, rub_arcs_deg, slide_use
+from siteassess.mechanics.bark import BARK_READINGS, half_angle, press, reading, rub_arcs_deg, slide_use
 
 BARE = SlingInputs("basket", True, 0.05, None, 0.4, None, None, None, None, 0, None, None, None)
 # 40 cm thick, of unread bark, in a year's rest
@@ -154,9 +154,9 @@ def test_a_pull_that_swings_through_just_half_a_circle_is_two_lines(bearings, on
 
 def test_a_bands_edge_reads_the_kinder_word_and_the_peak_only_over_its_limit():
     """0.6, 1 and 2 of the reference, and 1,000 kPa (judgement: data/constants.csv), "up to" and "over"."""
-    assert reading([0.6, 1.0, 2.0]).tolist() == list(READINGS[:3])
-    assert reading(np.array([0.6, 1.0, 2.0]) + 1e-6).tolist() == list(READINGS[1:])
-    assert reading(0.5, 1e6) == READINGS[0] and reading(0.5, 1e6 + 1) == READINGS[3]
+    assert reading([0.6, 1.0, 2.0]).tolist() == list(BARK_READINGS[:3])
+    assert reading(np.array([0.6, 1.0, 2.0]) + 1e-6).tolist() == list(BARK_READINGS[1:])
+    assert reading(0.5, 1e6) == BARK_READINGS[0] and reading(0.5, 1e6 + 1) == BARK_READINGS[3]
 
 
 # ---- the year

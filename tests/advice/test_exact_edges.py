@@ -27,7 +27,7 @@ from siteassess.advice.least_trunk import (
 )
 from siteassess.advice.remedies import level
 from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
-from siteassess.mechanics.bark import PEAK_PRESSURE, READINGS
+from siteassess.mechanics.bark import BARK_READINGS, PEAK_PRESSURE
 from siteassess.register.standing import LONGEST_MARK, holds_too_long
 
 JUST = 1e-9
@@ -86,7 +86,7 @@ def test_a_remedy_is_sought_from_the_same_limits():
 
 def pressed(use: float, peak: float) -> Care:
     sling = SlingInputs("basket", True, 0.05, 1, 1.0, None, None, None, None, 0, None, None, None)
-    return Care(sling, None, use * 1e5, peak, 1e5, use, READINGS[-1], 1.0)
+    return Care(sling, None, use * 1e5, peak, 1e5, use, BARK_READINGS[-1], 1.0)
 
 
 def test_bark_at_twice_its_reference_and_at_the_peak_limit_is_still_a_matter_of_slings():

@@ -19,7 +19,7 @@ from siteassess.advice.around import things_near_line
 from siteassess.advice.assess import assess
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import Clearance
-from siteassess.advice.rule_hours import MONTHS
+from siteassess.advice.rule_hours import MONTH_NAMES
 from siteassess.advice.rule_sizes import MARKED_AS, HeldAgainst, in_unit
 from siteassess.advice.rules import check_end, pads_asked, rule_set_of
 from siteassess.reference.findings import said, word
@@ -324,7 +324,7 @@ def test_every_word_of_the_rules_has_its_word_in_every_language():
     kinds = [get_args(one.model_fields["kind"].annotation) for one in (
         SizeClause, CountClause, ThingClause, ListClause, MonthsClause, HoursClause, LookClause)]  # fmt: skip
     words = {*sum(kinds, ()), *get_args(RuleSet.model_fields["status"].annotation), "status", "use", "sling widths",
-             *get_args(get_args(RuleSet.model_fields["uses"].annotation)[0]), *MONTHS, *MARKED_AS, "all",
+             *get_args(get_args(RuleSet.model_fields["uses"].annotation)[0]), *MONTH_NAMES, *MARKED_AS, "all",
              *get_args(ClockEvent.model_fields["event"].annotation), "spectators"}  # fmt: skip
     words -= {"slackline", "walk", "play", "power", "spectator"}  # one the same everywhere, and parts of words
     for one in words:

@@ -13,7 +13,7 @@ from siteassess.advice.assess import assess
 from siteassess.advice.verdict import worst
 from siteassess.papers.handover import manner
 from siteassess.papers.request import request_page
-from siteassess.places.crossing_advice import NEAR_M
+from siteassess.places.crossing_advice import PAST_STRIP_M
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.reference.constants import constant
@@ -108,7 +108,7 @@ def test_a_mark_that_does_not_show_where_the_wire_runs_places_none(said_of_it, v
 
 
 def test_the_question_asks_as_far_as_a_marked_power_line_is_told():
-    assert f"within {NEAR_M['power line'].value:g} m" in str(Line.model_fields["power_line"])
+    assert f"within {PAST_STRIP_M['power line'].value:g} m" in str(Line.model_fields["power_line"])
 
 
 @pytest.mark.parametrize("people, answer", [(None, "cannot tell"), (1, "met"), (9, "not met")])

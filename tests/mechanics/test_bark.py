@@ -65,8 +65,8 @@ def test_sizes_that_make_no_sense_are_refused(bad):
 def test_not_known_stays_not_known():
     contact = press([5e3, np.nan], [0.4, 0.4], 0.05)
     assert np.isfinite(contact.pressure_pa[0]) and np.isnan(contact.pressure_pa[1])
-    assert reading(np.nan) == bark.UNREAD
-    assert reading(0.1, np.nan) == bark.UNREAD
+    assert reading(np.nan) == bark.BARK_UNREAD
+    assert reading(0.1, np.nan) == bark.BARK_UNREAD
 
 
 def test_broadcasts_over_cases():
@@ -164,7 +164,7 @@ def test_readings(use, peak, code):
 
 
 def test_no_reading_rejects_a_tree_or_calls_it_more_than_it_is():
-    for told in in_words(map(said, bark.READINGS)):
+    for told in in_words(map(said, bark.BARK_READINGS)):
         assert "leave it" not in told and "safe" not in told
     assert list(reading([0.5, 3.0])) == ["bark-low", "bark-far-over"]
 

@@ -12,7 +12,7 @@ from siteassess.mechanics import dynamics, held
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.floor import NEAREST, pressed, swept
-from siteassess.mechanics.line_load import BOUNCED, FIGURES, POSITIONS, QUICK_STIFFNESS, WALKED, Floor, LoadedLine
+from siteassess.mechanics.line_load import BOUNCED, FIGURES, LOADED_AT, QUICK_STIFFNESS, WALKED, Floor, LoadedLine
 from siteassess.mechanics.loadcases import USES, load_cases
 from siteassess.mechanics.profile import Profile, plain_slope, taped_profile
 from siteassess.mechanics.stretch_table import StretchTable
@@ -61,7 +61,7 @@ def test_no_case_drops_the_line_under_the_ground_or_asks_more_than_without_it(
     more = {"walk_only": walk_only, "backup_extra_length": 1.0, "backup_stiffness": 200e3, "second_load": 700.0}
     args = use, span, rise, standing, stiffness, 0.5, load
     free, held = named(*args, **more), named(*args, floor=Floor(ground, tie, unseen), **more)
-    deepest = float(np.max(tie - np.append(ground.height, ground.at(span * POSITIONS))))
+    deepest = float(np.max(tie - np.append(ground.height, ground.at(span * LOADED_AT))))
     assert set(free) == set(held)
     for name, case in held.items():
         if name in DYNAMIC:

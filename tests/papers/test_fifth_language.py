@@ -12,7 +12,7 @@ import pytest
 import yaml
 from fifth_language import CODE, Seen, in_other_letters
 
-from siteassess.papers.write import KINDS
+from siteassess.papers.write import PAPER_KINDS
 from siteassess.reference import languages
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import text
@@ -40,7 +40,7 @@ def english(page: str) -> list[str]:
 
 
 def test_a_paper_in_a_fifth_language_says_nothing_in_english(pages):
-    assert set(pages) == {*KINDS} - {"officer"} | {
+    assert set(pages) == {*PAPER_KINDS} - {"officer"} | {
         "report", "blank", "form", "map", "plan", "terminal", "check", "quick", "steps", "lists", "copy", "rules",
         "survey", "sketch"}  # fmt: skip
     for name, page in pages.items():

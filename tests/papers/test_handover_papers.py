@@ -20,11 +20,11 @@ from siteassess.papers import wording
 from siteassess.papers.card import card_page
 from siteassess.papers.from_register import BARK_ORDER, GROUND_ORDER
 from siteassess.papers.handover import Manner, manner
-from siteassess.papers.incident import KINDS, incident_page
+from siteassess.papers.incident import INCIDENT_KINDS, incident_page
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.report import report_page
 from siteassess.papers.request import request_page
-from siteassess.papers.write import KINDS as PAPERS
+from siteassess.papers.write import INCIDENT_KINDS as PAPERS
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
 from siteassess.reference.findings import said, word
@@ -272,7 +272,7 @@ def test_no_name_pushes_the_advice_off_a_card(length):
 def test_the_incident_note_is_blank_or_knows_the_place(judged):
     t = words_in("en")
     blank, filled = (Read(incident_page(record, manner(made_on=DAY))) for record in (None, judged.record))
-    for key in KINDS:
+    for key in INCIDENT_KINDS:
         assert t(key) in blank.text and t(key) in filled.text
     assert "X-0417" in filled.text and "X-0417" not in blank.text
     assert t("i-facts") in blank.text and "Testing Green" in filled.text

@@ -9,7 +9,7 @@ import shapely
 from parks import record
 
 from siteassess.advice.assess import assess
-from siteassess.papers.map_data import LAYERS, site_data
+from siteassess.papers.map_data import MAP_LAYERS, site_data
 from siteassess.papers.plan import draw_plan
 from siteassess.papers.scene import build
 
@@ -29,7 +29,7 @@ def test_the_strip_is_three_metres_to_each_side_and_past_both_ends(plain):
 
 def test_the_map_carries_the_strip_as_a_layer_that_can_be_switched(plain):
     line = site_data(plain, build(plain))["lines"][0]
-    assert len(line["strip"]) > 10 and "fall strips" in LAYERS
+    assert len(line["strip"]) > 10 and "fall strips" in MAP_LAYERS
     west, east = (pick(place[1] for place in line["strip"]) for pick in (min, max))
     assert west < line["a_place"][1] < line["b_place"][1] < east
 

@@ -16,7 +16,7 @@ from siteassess.places.crossings import (
     check_crossings,
     obstacle_to_aircraft,
 )
-from siteassess.places.features import KINDS, PlacedFeature, kind_of
+from siteassess.places.features import FEATURE_KINDS, PlacedFeature, kind_of
 from siteassess.places.geodesy import LocalFrame
 
 FRAME = LocalFrame(47.0, 8.0)
@@ -74,7 +74,8 @@ def test_loose_positions_widen_the_strip_and_unknown_ones_more():
 
 
 def test_every_kind_crossed_is_advised_on():
-    across = {kind: drawn(kind, (15, -5), (25, -5), (25, 5), (15, 5), closed=True) for kind in KINDS if kind in ADVICE}
+    box = ((15, -5), (25, -5), (25, 5), (15, 5))
+    across = {kind: drawn(kind, *box, closed=True) for kind in FEATURE_KINDS if kind in ADVICE}
     for kind, feature in across.items():
         crossing = only(check_crossings([line()], [feature]))
         assert crossing.advice == ADVICE[kind].crosses and crossing.relation == "crosses"

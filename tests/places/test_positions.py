@@ -12,12 +12,12 @@ from siteassess.places.geodesy import bearing_distance
 from siteassess.places.grids import to_mgrs, to_utm
 from siteassess.places.location_codes import to_open_location_code
 from siteassess.places.magnetics import declination
-from siteassess.places.position_text import Known, read_position
+from siteassess.places.position_text import KnownPlaces, read_position
 from siteassess.places.positions import RADIUS_IN_SIGMAS, Located, axis_sigma, from_landmark, mean_of_fixes
 
 PARK = (40.7829, -73.9654)
 GATE = Located.at(*PARK, 2.0)
-KNOWN = Known({"GATE": GATE}, declination(*PARK, "2026-05-01"), convergence_deg=0.6758, near=PARK)
+KNOWN = KnownPlaces({"GATE": GATE}, declination(*PARK, "2026-05-01"), convergence_deg=0.6758, near=PARK)
 
 SAME_PLACE = [
     ("40.7829, -73.9654", 1e-9),
@@ -102,7 +102,7 @@ def test_ambiguous_or_wrong_text_is_refused_with_the_reason(text, reason):
 
 def test_magnetic_bearing_without_a_date_is_refused():
     with pytest.raises(FaultyInput, match="declination"):
-        read_position("23.4 m at 137 deg magnetic from GATE", known=Known({"GATE": GATE}))
+        read_position("23.4 m at 137 deg magnetic from GATE", known=KnownPlaces({"GATE": GATE}))
 
 
 def test_tape_and_bearing_leave_an_ellipse():

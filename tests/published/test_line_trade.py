@@ -65,7 +65,7 @@ def test_a_braced_pull_is_that_of_a_body_leaning_back_at_45_degrees():
     """Feet against a stop: moments about them give weight x tan(lean). Nobody leans much farther, so this is the high
     end; 30 degrees gives what is common. 750 N for a braced back is recalled from
     MIL-STD-1472 and is where the high end came from."""
-    braced = h.PULLS["feet braced"]
+    braced = h.PULL_RANGES["feet braced"]
     assert braced.high == pytest.approx(BODY * math.tan(math.radians(45)), rel=0.05)
     assert BODY * math.tan(math.radians(30)) == pytest.approx(braced.likely, rel=0.10)
 
@@ -73,7 +73,7 @@ def test_a_braced_pull_is_that_of_a_body_leaning_back_at_45_degrees():
 def test_on_the_flat_a_pull_is_what_the_soles_hold():
     """Soles on ground hold 0.2 to 0.4 of the weight on grass and dirt and 0.1 to 0.25 on a slick floor (common
     knowledge, from memory; slip meters warn under 0.24)."""
-    standing, slippery = h.PULLS["standing"], h.PULLS["slippery ground"]
+    standing, slippery = h.PULL_RANGES["standing"], h.PULL_RANGES["slippery ground"]
     assert (standing.low, standing.high) == pytest.approx((0.2 * BODY, 0.4 * BODY), rel=0.05)
     assert slippery.low == pytest.approx(0.1 * BODY, rel=0.05) and slippery.high <= 1.1 * 0.25 * BODY
 
@@ -92,4 +92,4 @@ def test_a_fresh_nylon_line_settles_by_10_to_20_percent_and_less_each_time():
 
 def test_one_hand_pull_lies_under_the_standing_range():
     """Occasional one-hand horizontal pull about 15 kgf = 147 N (Mital et al., guide, abstract; read)."""
-    assert h.PULLS["slippery ground"].low < 15 * 9.80665 <= h.PULLS["standing"].low
+    assert h.PULL_RANGES["slippery ground"].low < 15 * 9.80665 <= h.PULL_RANGES["standing"].low

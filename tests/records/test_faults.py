@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput
 from siteassess.records.reading import read_record, read_text, read_with_lines
-from siteassess.records.yaml_lines import MAX_BYTES, MAX_DEPTH, MAX_FAULTS
+from siteassess.records.yaml_lines import MAX_BYTES, MAX_FAULTS, MAX_YAML_DEPTH
 
 # each line that ends in "#!" holds one planted fault: the field named, and a word of what is wanted or how to mend it
 PLANTED = """\
@@ -155,7 +155,7 @@ def test_a_break_in_the_grammar_is_named_with_the_faults_before_it_and_none_it_o
         ("---", "one record a file"),
         ("? [a]\n: b", "Put the key in quotes"),
         ("note: " + "x" * 2001, "at most 2000 characters"),
-        ("note: " + "[" * (MAX_DEPTH + 1), "nesting"),
+        ("note: " + "[" * (MAX_YAML_DEPTH + 1), "nesting"),
     ],
 )
 def test_each_slip_of_form_is_named_on_its_line(line, clue):

@@ -6,16 +6,16 @@ import math
 
 from tree_inventories import helsinki_trees
 
-from siteassess.register.crowd import GIRTH_EDGES_M, LEAST_CANDIDATES, Crowd, KnownTree, Told, girth_class
+from siteassess.register.crowd import GIRTH_EDGES_M, LEAST_CANDIDATES, Crowd, KnownTree, TreeTold, girth_class
 
 
 def test_of_every_tree_of_the_census_at_least_five_would_be_told_alike(census, crowd):
     """Also to somebody who knows the rule by which more or less is told."""
-    alike: dict[Told, int] = {}
+    alike: dict[TreeTold, int] = {}
     for tree in census:
         told = crowd.told(tree.latitude, tree.longitude, tree.genus, tree.girth_m)
         alike[told] = alike.get(told, 0) + 1
-    told_nothing = alike.pop(Told(), 0)
+    told_nothing = alike.pop(TreeTold(), 0)
     assert min(alike.values()) >= LEAST_CANDIDATES
     # most of what can be told is: the rule does not get by on silence
     kinds = sum(count for told, count in alike.items() if told.genus)

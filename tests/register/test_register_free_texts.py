@@ -26,7 +26,7 @@ from siteassess.records.record import Record
 from siteassess.records.site import Site
 from siteassess.register import actions, privacy
 from siteassess.register.bodies import checked
-from siteassess.register.files import ENDINGS, bring_in, write_copy
+from siteassess.register.files import COPY_ENDINGS, bring_in, write_copy
 from siteassess.register.fold import Subject
 from siteassess.register.free_texts import GEAR_TABLES, KEPT_BACK, Unsaid, is_word_of
 from siteassess.register.share import make_copy
@@ -73,7 +73,7 @@ def test_a_code_like_a_number_stays_and_a_withheld_text_that_is_needed_says_so(n
     group = new_group("one", park)
     copied = make_copy(group.store, "members", group.today)
     other = new_group("other", None)
-    for number, ending in enumerate(ENDINGS):
+    for number, ending in enumerate(COPY_ENDINGS):
         if ending == ".html":
             continue
         path = write_copy(group.store, copied, tmp_path / f"{number}{ending}")[0]
@@ -221,7 +221,7 @@ def test_no_text_of_a_copy_a_card_or_an_answer_names_a_hidden_tree_or_a_person(t
             if layer == "members":
                 assert shown["T1"].exact and shown["L1"].may_rig_now == "yes with conditions"
                 assert "more, kept by the group's officers" in shown["L1"].conditions
-            for ending in ENDINGS:
+            for ending in COPY_ENDINGS:
                 for path in write_copy(store, copied, tmp_path / f"{layer}{ending}", page=copy_page):
                     assert not re.search("eibeQ9|Annika", _unpacked(path)), path.name
         judged = assess(Record.model_validate(data()))

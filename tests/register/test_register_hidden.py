@@ -19,7 +19,7 @@ from siteassess.papers.copy_page import copy_page
 from siteassess.register import actions, map_files
 from siteassess.register.crowd import LEAST_CANDIDATES, girth_class
 from siteassess.register.events import name_of
-from siteassess.register.files import ENDINGS, bring_in, write_copy
+from siteassess.register.files import COPY_ENDINGS, bring_in, write_copy
 from siteassess.register.share import make_copy
 from siteassess.register.store import Store
 
@@ -82,7 +82,7 @@ def test_nothing_in_any_file_names_or_measures_a_hidden_tree(city, crowd, layer,
     shown = {f.code for f in copied.features}
     secret = [code for code in codes if code not in shown]
     assert len(secret) >= len(city.hidden)
-    for ending in ENDINGS:
+    for ending in COPY_ENDINGS:
         for path in write_copy(city.store, copied, tmp_path / f"{layer}{ending}", page=copy_page):
             raw = path.read_bytes()
             if path.suffix == ".zip":
@@ -101,7 +101,7 @@ def test_nothing_in_any_file_names_or_measures_a_hidden_tree(city, crowd, layer,
 def test_a_copy_tells_no_hour(city, tmp_path):
     """Stamps carry the day alone: when somebody was at work is nobody's business, and T01 is a time of day too."""
     copied = make_copy(city.store, "members", city.today)
-    for ending in ENDINGS:
+    for ending in COPY_ENDINGS:
         for path in write_copy(city.store, copied, tmp_path / f"members{ending}", page=copy_page):
             raw = path.read_bytes()
             if path.suffix == ".zip":

@@ -14,7 +14,7 @@ from parks import data
 from tree_inventories import candidates_in, metres, park_of
 
 from siteassess.register import actions, hidden
-from siteassess.register.crowd import LEAST_CANDIDATES, NEAR_M, Crowd, KnownTree, Told, girth_class
+from siteassess.register.crowd import LEAST_CANDIDATES, TREE_NEAR_M, Crowd, KnownTree, TreeTold, girth_class
 from siteassess.register.files import write_copy
 from siteassess.register.share import make_copy
 from siteassess.register.store import Store
@@ -100,7 +100,7 @@ def test_chains_of_hidden_trees_single_nobody_out(census, crowd, length):
         told_cells += 1
         domains = [[t for t in (one.cell.trees if one.cell else census) if one.genus in (None, t.genus)
                     and one.girth_class in (None, girth_class(t.girth_m))] for one in told.values()]  # fmt: skip
-        in_park = {t for t in census if any(math.hypot(*metres(t, y, x)) <= NEAR_M for x, y in places)}
+        in_park = {t for t in census if any(math.hypot(*metres(t, y, x)) <= TREE_NEAR_M for x, y in places)}
         domains = [[t for t in some if t in in_park] for some in domains]
         for row in range(length):
             assert len(_in_some_way(row, domains, 100)) >= LEAST_CANDIDATES
@@ -118,11 +118,11 @@ def test_a_search_that_takes_too_long_and_a_park_of_too_many_tell_nothing(crowd,
     assert hidden.told_of_all({"a": (told, place), "b": (told, place)}, dense, places)["a"].told.cell
     monkeypatch.setattr(hidden, "MOST_TOGETHER", 1)
     said = hidden.told_of_all({"a": (told, place), "b": (told, place)}, dense, places)
-    assert {saying.told for saying in said.values()} == {Told()}
+    assert {saying.told for saying in said.values()} == {TreeTold()}
     monkeypatch.undo()
     monkeypatch.setattr(hidden, "MOST_STEPS", 0)
     said = hidden.told_of_all({"a": (told, place), "b": (told, place)}, dense, places)
-    assert {saying.told for saying in said.values()} == {Told()}
+    assert {saying.told for saying in said.values()} == {TreeTold()}
 
 
 def test_a_hidden_line_and_the_name_of_its_park_single_nobody_out(tmp_path, census, crowd, neighbours):
@@ -149,7 +149,7 @@ def test_a_hidden_line_and_the_name_of_its_park_single_nobody_out(tmp_path, cens
             continue
         places = [(t.latitude, t.longitude) for t in pair]
         left = [candidates_in(features, end, census) for end in ends]
-        left = [[t for t in some if any(math.hypot(*metres(t, *p)) <= NEAR_M for p in places)] for some in left]
+        left = [[t for t in some if any(math.hypot(*metres(t, *p)) <= TREE_NEAR_M for p in places)] for some in left]
         for one, other in (left, left[::-1]):
             able = [
                 t for t in one

@@ -20,7 +20,7 @@ from siteassess.records.line import Line
 from siteassess.records.schema import fields
 from siteassess.records.site import Site
 from siteassess.register import actions, privacy
-from siteassess.register.files import ENDINGS, write_copy
+from siteassess.register.files import COPY_ENDINGS, write_copy
 from siteassess.register.free_texts import looks_personal
 from siteassess.register.share import make_copy
 
@@ -98,7 +98,7 @@ def _every_byte(path):
 
 def _exports(group, layer, folder, **kwargs):
     copied = make_copy(group.store, layer, group.today, **kwargs)
-    for ending in ENDINGS:
+    for ending in COPY_ENDINGS:
         yield from write_copy(group.store, copied, folder / f"{layer}{ending}", page=copy_page)
 
 

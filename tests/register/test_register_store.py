@@ -240,7 +240,7 @@ def _with_heads(db):
 
 def test_an_older_form_is_brought_up_with_a_copy_kept(group, monkeypatch):
     expected, path = _as_older_form(group), group.store.path
-    monkeypatch.setitem(schema.STEPS, 0, _with_heads)
+    monkeypatch.setitem(schema.FORM_STEPS, 0, _with_heads)
     with Store.open(path) as store:
         assert store.heads() == expected
         assert verify(store) == []
@@ -269,7 +269,7 @@ def test_bringing_up_that_fails_midway_changes_nothing(group, monkeypatch, troub
         db.execute("DELETE FROM photos")
         raise trouble
 
-    monkeypatch.setitem(schema.STEPS, 0, breaks)
+    monkeypatch.setitem(schema.FORM_STEPS, 0, breaks)
     for _ in range(2):  # no copy is left, which would stand in the way
         with pytest.raises(StoreError if said else KeyboardInterrupt, match=said or None):
             Store.open(group.store.path)
