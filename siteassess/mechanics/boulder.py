@@ -46,10 +46,12 @@ def boulder_weight(
 
     Examples
     --------
-    A box of 2 m^3 at 2.5 t/m^3 weighs 5 t times 9.80665 m/s2, by hand:
+    Riprap of specific gravity 2.5 and 15, 18, 24 and 42 in: 160, 275, 650 and 3500 lb (table 506-2 of a
+    specification, document 627058 of Colorado's mining authority, read), rounded there by up to 1 %:
 
-    >>> round(float(boulder_weight(2.0, 1.0, 1.0, 1.0, 2500.0)), 2)
-    49033.25
+    >>> size, printed = np.array([15, 18, 24, 42]) * 0.0254, np.array([160, 275, 650, 3500]) * 4.44822
+    >>> (boulder_weight(size, size, size, density=2500.0) / printed).round(2).tolist()
+    [0.99, 1.0, 1.0, 0.99]
     """
     a, b, c, shape, rho = map(as_array, (length, width, height, shape_factor, density))
     with np.errstate(invalid="ignore"):
@@ -76,10 +78,11 @@ def sliding_pull_over_weight(
 
     Examples
     --------
-    On the level the friction itself; on a slope as steep as its angle nothing, by hand:
+    A cabinet of 490.5 N slides at 98.1 N where friction is 0.20 (askfilo.com, cabinet on locked casters, read); on a
+    slope as steep as the angle of friction it needs nothing, by hand:
 
-    >>> [round(float(x), 6) for x in sliding_pull_over_weight(1.0, [0.0, 45.0])]
-    [1.0, 0.0]
+    >>> [round(float(490.5 * x), 1) for x in sliding_pull_over_weight([0.2, 1.0], [0.0, 45.0])]
+    [98.1, 0.0]
     """
     mu, slope, turn, rise = broadcast(friction, slope_deg, pull_from_downhill_deg, rise_deg)
     with np.errstate(invalid="ignore"):
@@ -113,10 +116,10 @@ def tipping_pull_over_weight(
 
     Examples
     --------
-    Half the foot over the tie's height on the level, by hand 0.6 m / 0.8 m:
+    The same cabinet, 0.60 m from foot to foot and pushed at 0.80 m, tips at 183.94 N (the same page, read):
 
-    >>> round(float(tipping_pull_over_weight(1.2, 0.5, 0.8)), 6)
-    0.75
+    >>> f"{490.5 * tipping_pull_over_weight(0.60, 0.5, 0.80):.2f}"
+    '183.94'
     """
     foot, centre, tie, slope, turn, rise = map(
         as_array, (foot_length, centre_height, tie_height, slope_deg, pull_from_downhill_deg, rise_deg)

@@ -44,6 +44,13 @@ def artanh_over(q: Array) -> Array:
     Parameters
     ----------
     q : from 0 to under 1 [-]
+
+    Examples
+    --------
+    artanh 0.5 = 0.5493 (any table of hyperbolic functions):
+
+    >>> f"{0.5 * artanh_over(np.array(0.5)):.4f}"
+    '0.5493'
     """
     square = q * q
     value = 1 + square * (1 / 3 + square * (1 / 5 + square * (1 / 7 + square / 9)))

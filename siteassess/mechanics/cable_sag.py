@@ -43,6 +43,12 @@ def solve_from_sag(
 
     Examples
     --------
+    A high wire of 36 m sags by 2.1 m under a walker of 60 kg: 2500 N to two figures (Giancoli, Physics, 7th
+    ed., chapter 9, problem 75, read):
+
+    >>> f"{solve_from_sag(36.0, 0.0, 2.1, np.inf, 0.0, 60 * 9.8, 0.5).tension_a:.1e}"
+    '2.5e+03'
+
     8 m pressed down by 3 m under 600 N: two legs of 5 m at 500 N, by hand.
 
     >>> state = solve_from_sag(8.0, 0.0, 3.0, np.inf, 0.0, 600.0, 0.5)

@@ -86,10 +86,11 @@ def joint_diameter(diameters: ArrayLike) -> Array:
 
     Examples
     --------
-    Stems of 30 and 40 cm, by hand:
+    Stems of 5, 6 and 8 in stand for one of 11 in, to the whole inch (thegrandparadise.com, on
+    trees of several stems, read):
 
-    >>> round(float(joint_diameter([0.30, 0.40])), 6)
-    0.5
+    >>> f"{joint_diameter([5.0, 6.0, 8.0]):.0f}"
+    '11'
     """
     d = as_array(diameters)
     with np.errstate(invalid="ignore"):
@@ -226,6 +227,15 @@ def combined_pull(
         The single horizontal pull that turns the tree alike [N], its bearing [deg true] and tie height [m].
         Opposed lines cancel here, so each line alone must be judged too: one may be slackened first. The
         trunk is not judged by it, since its arms differ.
+
+    Examples
+    --------
+    400 N and 600 N at 75.52 degrees make 800 N (Hibbeler, Statics, SI ed. of 2013, two forces on a screw eye, with a
+    worked solution; read).
+
+    >>> pull, bearing, tie = combined_pull([400.0, 600.0], [0.0, 75.52], [1.5, 1.5], 0.40)
+    >>> round(float(pull))
+    800
     """
     F, bearing, tie = broadcast(pulls, bearings_deg, tie_heights)
     d = as_array(diameter)

@@ -74,6 +74,14 @@ def drag_coefficient(wind: ArrayLike, leaf_type: str) -> Array:
     ----------
     1. Vollsinger et al. 2005, Can. J. For. Res. 35(5); Rudnicki et al. 2004, Can. J. For. Res. 34(3) (abstracts read).
     2. Angelou, Dellwik and Mann 2019, Forestry 92(4):381 (abstract read).
+    3. Birch on a roof, J. Wood Sci. 2016, doi 10.1007/s10086-016-1556-5 (abstract read).
+
+    Examples
+    --------
+    A birch on a roof at 30 m/s had 0.154 [3]_: within a tenth, where kinds of trees differ by more.
+
+    >>> abs(float(drag_coefficient(30.0, "broadleaf")) / 0.154 - 1.0) < 0.1
+    True
     """
     wind = as_array(wind)
     at_20 = DRAG_AT_20.get(leaf_type, DRAG_AT_20["conifer"]).value
@@ -91,6 +99,15 @@ def crown_drag(wind: ArrayLike, area: ArrayLike, leaf_type: str) -> Array:
     wind : gust at the crown [m/s]
     area : frontal area in still air [m^2]
     leaf_type : as `drag_coefficient`
+
+    Examples
+    --------
+    The pull on a grown oak rose with the 1.60th to 1.68th power of the wind (Angelou, Dellwik and Mann 2019, abstract,
+    read):
+
+    >>> at_20, at_30 = crown_drag([20.0, 30.0], 50.0, "broadleaf")
+    >>> bool(1.60 <= np.log(at_30 / at_20) / np.log(1.5) <= 1.68)
+    True
     """
     wind, area = as_array(wind), as_array(area)
     with np.errstate(invalid="ignore"):

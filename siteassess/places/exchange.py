@@ -102,6 +102,13 @@ def geojson_geometry(places: Sequence[Place] | None, area: bool = False) -> dict
     ----------
     places : longitude and latitude [deg]
     area : whether they are an outline
+
+    Examples
+    --------
+    From 45 N, 170 E to 45 N, 170 W (RFC 7946, section 3.1.9, read):
+
+    >>> geojson_geometry([(170.0, 45.0), (-170.0, 45.0)])["coordinates"]
+    [[[170.0, 45.0], [180.0, 45.0]], [[-180.0, 45.0], [-170.0, 45.0]]]
     """
     if not places:
         return None

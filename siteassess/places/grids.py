@@ -103,10 +103,10 @@ def latitude_band(latitude_deg: float) -> str:
 
     Examples
     --------
-    The lowest, the first of the northern half and the highest, counted by hand:
+    32V at 60 N and 33X at 78 N [1]_; the lowest, the first of the northern half and the highest, counted by hand:
 
-    >>> "".join(map(latitude_band, (-80.0, 0.0, 84.0)))
-    'CNX'
+    >>> "".join(map(latitude_band, (60.0, 78.0, -80.0, 0.0, 84.0)))
+    'VXCNX'
     """
     if not UTM_SOUTH_DEG <= latitude_deg <= UTM_NORTH_DEG:
         raise OutsideModel(

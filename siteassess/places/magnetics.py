@@ -37,11 +37,27 @@ class Declination:
     model: str = MAGNETIC_MODEL
 
     def true_from_magnetic(self, magnetic_deg: float) -> float:
-        """The bearing from true north of one read off the dial [deg]."""
+        """The bearing from true north of one read off the dial [deg].
+
+        Examples
+        --------
+        The needle 9 degrees east of the map's north turns 190 into 199 (armystudyguide.com, read):
+
+        >>> Declination(9.0, 0.4, 21e3, "usable", 2026.9).true_from_magnetic(190.0)
+        199.0
+        """
         return wrap360(magnetic_deg + self.declination_deg)
 
     def magnetic_from_true(self, true_deg: float) -> float:
-        """What the dial shows for a bearing from true north [deg]."""
+        """What the dial shows for a bearing from true north [deg].
+
+        Examples
+        --------
+        100 on the map is 95 on the dial where the needle points 5 degrees east (helpaoi.blogspot.com, read):
+
+        >>> Declination(5.0, 0.4, 21e3, "usable", 2026.9).magnetic_from_true(100.0)
+        95.0
+        """
         return wrap360(true_deg - self.declination_deg)
 
     @property

@@ -155,11 +155,11 @@ def read_degrees(text: str) -> Cell:
 
     Examples
     --------
-    40 + 30/60 + 36/3600 degrees and 73.5, by hand:
+    -37.652821141666664 and 143.9264955361111 (read me of redfearn, a program for the Australian grid, read):
 
-    >>> cell = read_degrees("40 30 36 N, 73 30 W")
-    >>> round(cell.latitude_deg, 9), cell.longitude_deg
-    (40.51, -73.5)
+    >>> cell = read_degrees("37 39 10.15611 S, 143 55 35.38393 E")
+    >>> round(cell.latitude_deg, 12), round(cell.longitude_deg, 12)
+    (-37.652821141667, 143.926495536111)
     """
     clean = text.strip().translate(_MARKS).replace("''", '"')
     first, second = (_angle(half, text) for half in _halves(clean, text))

@@ -90,6 +90,12 @@ def axis_sigma(radius_m: float, meaning: str) -> float:
 
     >>> round(axis_sigma(2.4477, "95 %"), 4), round(axis_sigma(1.1774, "median"), 4)
     (1.0, 1.0)
+
+    Twice the root mean square is 2.4 times the median (US National Research Council 1995, The Global Positioning
+    System, appendix on accuracy, read):
+
+    >>> f"{2 * axis_sigma(1.0, 'median') / axis_sigma(1.0, 'rms'):.1f}"
+    '2.4'
     """
     faults = []
     if meaning not in RADIUS_IN_SIGMAS:
@@ -129,6 +135,14 @@ def from_landmark(
     >>> place = from_landmark(Located.at(0.0, 0.0, 1.0), 100.0, 90.0, 0.3, 1.0)
     >>> [round(variance, 4) for variance in place.covariance_m2[::2]]
     [1.09, 4.0462]
+
+    From Flinders Peak to Buninyong, 37 39 10.1561 S, 143 55 35.3839 E (Geoscience Australia's worked line, copies
+    read), to the printed hundred-thousandth of a second:
+
+    >>> flinders = Located.at(-37.95103341667, 144.42486788889, 0.1)
+    >>> place = from_landmark(flinders, 54972.271, 306.868158333, 0.01, 0.001)
+    >>> f"{place.latitude_deg:.6f} {place.longitude_deg:.6f}"
+    '-37.652821 143.926496'
     """
     latitude, longitude = destination(origin.latitude_deg, origin.longitude_deg, bearing_true_deg, distance_m)
     turn = math.radians(bearing_true_deg)
@@ -168,6 +182,15 @@ def mean_of_fixes(fixes: Sequence[Located], correlation: float = SAME_RECEIVER_C
     >>> fixes = 4 * [Located.at(0.0, 0.0, 3.0)]
     >>> [round(mean_of_fixes(fixes, shared).sigma_m, 4) for shared in (0.0, 0.5, 1.0)]
     [1.5, 2.3717, 3.0]
+
+    Lengths of 242.15, 242.16 and 242.14 with weight 2 and of 242.05, 242.29 and 242.38 with weight 1 average to 242.180
+    (Mahun, Open Access Lessons: Surveying, chapter "Weight a minute", read), where one is misprinted. Here as
+    millionths of a degree:
+
+    >>> read = [(242.15, 1), (242.16, 1), (242.14, 1), (242.05, 2), (242.29, 2), (242.38, 2)]
+    >>> fixes = [Located.at(length / 1e6, 0.0, variance**0.5) for length, variance in read]
+    >>> f"{mean_of_fixes(fixes, 0.0).latitude_deg * 1e6:.3f}"
+    '242.180'
     """
     known = [fix.covariance_m2 is not None for fix in fixes]
     if not fixes or any(known) != all(known) or not 0.0 <= correlation <= 1.0:

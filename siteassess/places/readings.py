@@ -36,10 +36,12 @@ class Tape:
 
         Examples
         --------
-        Half of the length at 60 degrees, by hand:
+        A tape of 30 m held 70 cm too low: 29.99183 m (civilnoteppt.com, slope correction, read), whose formula
+        stops at the square, which is the same to these digits:
 
-        >>> round(Tape(40.0, along_slope=True, slope_deg=60.0).horizontal()[0], 9)
-        20.0
+        >>> slope = math.degrees(math.asin(0.70 / 30.0))
+        >>> round(Tape(30.0, along_slope=True, slope_deg=slope).horizontal()[0], 5)
+        29.99183
         """
         sigma = tape_sigma(self.length_m) if self.sigma_m is None else self.sigma_m
         if not self.along_slope:
