@@ -57,7 +57,16 @@ class FaultyInput(SiteassessError):
 
 
 def refused(source: str, where: str, read: Any, wanted: str, mend: str = "", line: int = 0) -> FaultyInput:
-    """One fault as the error that carries it; what was read is cut, unless it is a text that knows its code."""
+    """One fault as the error that carries it; what was read is cut, unless it is a text that knows its code.
+
+    Parameters
+    ----------
+    source : file or thing that was read
+    where : field or place in it
+    read : what stands there
+    wanted, mend : what should, and how to put it right
+    line : of the file; 0 where there is none
+    """
     shown = str(read)[:200] if type(read) is str or not isinstance(read, str) else read
     return FaultyInput(source, [Fault(line, where, shown, wanted, mend)])
 

@@ -118,6 +118,11 @@ def _registry() -> Any:
 def si_factor(kind: str, unit: str) -> float:
     """SI value of one `unit` of a kind [SI unit of the kind].
 
+    Parameters
+    ----------
+    kind : of quantity, a key of `UNITS`
+    unit : as people type it
+
     Raises
     ------
     KeyError : the unit is not on the list of its kind, or is no multiple of the SI unit (a slope in percent)
@@ -215,7 +220,16 @@ def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:
 
 @cache
 def factor(unit: str) -> float:
-    """SI value of one `unit`, whatever it is a unit of."""
+    """SI value of one `unit`, whatever it is a unit of.
+
+    Parameters
+    ----------
+    unit : of any kind, or one that is only shown
+
+    Returns
+    -------
+    [SI unit of its kind]
+    """
     if unit in ONLY_SHOWN:
         return ONLY_SHOWN[unit]
     return si_factor(next(kind for kind, table in UNITS.items() if unit in table), unit)
@@ -256,5 +270,10 @@ def _figures(number: float, how: str, toward: int) -> str:
 
 
 def show_bearing(deg: float) -> str:
-    """A bearing in whole degrees with three figures, so that 5 is not read as 50."""
+    """A bearing in whole degrees with three figures, so that 5 is not read as 50.
+
+    Parameters
+    ----------
+    deg : any; brought into 0 to 359 [deg]
+    """
     return f"{round(deg) % 360:03d}"

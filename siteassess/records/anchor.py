@@ -76,6 +76,8 @@ class Stem(Part):
 
 
 class Species(Part):
+    """Which kind of tree it is, and how sure that is."""
+
     name: Text = shares("Species or genus, scientific or common name; or: unknown", ..., quick=True)
     certainty: Literal["sure", "think so", "guess"] = shares("How sure", "guess", quick=True)
     leaf_type: Literal["broadleaf", "conifer", "palm", "unknown"] = shares(
@@ -123,6 +125,8 @@ class Roots(Part):
 
 
 class Ground(Part):
+    """What the trunk stands in: slope, soil, wetness, and an edge near it."""
+
     slope: Slope | None = shares("Slope of the ground at the trunk", quick=True)
     downhill: Bearing | None = shares("Bearing of the downhill direction, true", quick=True)
     texture: Texture = shares("Soil", "unknown")

@@ -21,6 +21,11 @@ def short(text: str, most: int = LONGEST_SHOWN) -> str:
 
 
 def forbidden_character(text: str) -> str | None:
-    """Name of the first character that may not stand in a record, as U+0007; None where all may."""
+    """Name of the first character that may not stand in a record, as U+0007; None where all may.
+
+    Parameters
+    ----------
+    text : as read
+    """
     found = _FORBIDDEN.search(text)
     return f"U+{ord(found[0]):04X}" if found else None

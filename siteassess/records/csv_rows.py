@@ -71,7 +71,12 @@ def _columns_of(walk: Iterator[Asked]) -> dict[str, Column]:
 
 
 def blank_csv(full: bool = False) -> str:
-    """The spreadsheet template: a header, and rows with codes and every stop sign as not looked."""
+    """The spreadsheet template: a header, and rows with codes and every stop sign as not looked.
+
+    Parameters
+    ----------
+    full : whether it asks all fields, not only those of the short form
+    """
     headers = list(columns(full))
     signs = {f"signs.{sign.name}": "not looked" for sign in members(Signs)}
     file = io.StringIO()

@@ -38,7 +38,12 @@ SECTOR_BEARING_DEG = {sector: 45.0 * index for index, sector in enumerate(SECTOR
 
 
 def sector_at(bearing: float) -> Sector | None:
-    """The sector a bearing lies in [deg]; None for NaN."""
+    """The sector a bearing lies in [deg]; None for NaN.
+
+    Parameters
+    ----------
+    bearing : true [deg]
+    """
     return SECTORS[round(bearing / 45.0) % 8] if math.isfinite(bearing) else None
 
 
@@ -70,6 +75,13 @@ def either(present: set[str], one: str, other: str) -> str | None:
 
 
 def fault(read: object, wanted: str, mend: str = "") -> PydanticCustomError:
+    """A fault of one value, for a validator to raise; `sentences.say` tells it.
+
+    Parameters
+    ----------
+    read : what stands there
+    wanted, mend : what should, and how to put it right
+    """
     told = read if isinstance(read, str) else str(read)
     return PydanticCustomError("siteassess", "{wanted}", {"read": told, "wanted": wanted, "mend": mend})
 

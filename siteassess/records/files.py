@@ -22,6 +22,10 @@ def text_of(content: str) -> str:
     """The text with halves of characters, which no file or record takes, written as JSON writes them.
 
     A file's name of bytes that are no UTF-8 is told with such.
+
+    Parameters
+    ----------
+    content : as the system gave it
     """
     return content.encode("utf-8", "backslashreplace").decode("utf-8")
 
@@ -129,7 +133,13 @@ def _from_pipe(handle: int, most: int, patience_s: float) -> bytes:
 
 
 def beside(folder: Path, named: str) -> Path | None:
-    """The file a record names; None where that is not within the record's own folder, links followed."""
+    """The file a record names; None where that is not within the record's own folder, links followed.
+
+    Parameters
+    ----------
+    folder : of the record
+    named : path in the record, from its folder
+    """
     home = folder.resolve()
     try:
         file = (home / named).resolve()

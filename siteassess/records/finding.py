@@ -69,7 +69,16 @@ class ReadingWarning(Doubt):
 
 
 def number_and_unit(text: str) -> tuple[str, str]:
-    """The two halves of a plain quantity text; feet and inches typed together come back whole, without a unit."""
+    """The two halves of a plain quantity text; feet and inches typed together come back whole, without a unit.
+
+    Parameters
+    ----------
+    text : "5.2 m", as typed
+
+    Returns
+    -------
+    Number and unit, "" where there is none.
+    """
     match = re.fullmatch(r"\s*([-+0-9.]+)\s*([^0-9]*?)\s*", text)
     return (match[1], match[2]) if match else (text.strip(), "")
 

@@ -54,6 +54,8 @@ Wrap = Literal["basket", "doubled basket", "choker", "turns", "friction turns", 
 
 
 class Span(Part):
+    """The taped distance between two anchors."""
+
     taped: SpanLength = shares("Taped distance between the trunks' centres", ..., quick=True)
     along: Literal["horizontal", "slope"] = shares("Tape held level, or along the ground", "horizontal", quick=True)
     slope: Slope | None = shares("Slope of the tape, B higher positive")
@@ -77,6 +79,8 @@ class StretchPoint(Part):
 
 
 class Webbing(Part):
+    """What the line is made of; of several pieces each is one."""
+
     kind: Text | None = shares("Class of webbing, see: siteassess tables webbing", quick=True, table="webbing")
     width: Width | None = shares("Width")
     mass: MassPerLength | None = shares("Mass a metre")
@@ -112,6 +116,8 @@ class Standing(Part):
 
 
 class Walkers(Part):
+    """Who is on the line, what they do there, and what catches them."""
+
     mass: Mass | None = asks("Mass of the heaviest walker with gear", quick=True)
     at_once: Annotated[int, Field(strict=True, ge=1, le=20)] | None = shares("People on the line at once")
     movement: Literal["walk only, no bouncing", "bounced or jumped on", "unknown"] = shares(
@@ -139,6 +145,8 @@ class Sling(Part):
 
 
 class Padding(Part):
+    """What lies between sling and bark."""
+
     material: Text | None = shares("Material, see: siteassess tables pads", quick=True, table="pads")
     thickness: SmallLength | None = shares("Thickness", example="10 mm")
     width: SmallLength | None = shares("Height along the trunk", example="30 cm")
@@ -169,6 +177,8 @@ class GroundBelow(Part):
 
 
 class Planned(Part):
+    """When the line is up, and whether somebody stays with it."""
+
     date: IsoDate | None = asks("Day the line is up", quick=True)
     until: IsoDate | None = asks("Last day, if more than one")
     start: ClockTime | None = asks("Time it goes up, 24 hours")

@@ -14,6 +14,10 @@ from siteassess.reference.findings import worded
 def load_record(path: str | Path) -> Record:
     """Read a record by the ending of its name.
 
+    Parameters
+    ----------
+    path : YAML, or CSV by its ending
+
     Raises
     ------
     FaultyInput : with every fault of the file
@@ -22,7 +26,12 @@ def load_record(path: str | Path) -> Record:
 
 
 def load_with_lines(path: str | Path) -> ReadRecord:
-    """As `load_record`, keeping lines (rows of a spreadsheet), so that later findings can name them too."""
+    """As `load_record`, keeping lines (rows of a spreadsheet), so that later findings can name them too.
+
+    Parameters
+    ----------
+    path : as for `load_record`, which names the faults it raises
+    """
     path = Path(path)
     if path.suffix.lower() == ".csv":
         from siteassess.records.csv_rows import read_csv_with_lines

@@ -44,6 +44,10 @@ class Owned(Part):
 def read_owned(path: str | Path) -> Owned:
     """Read a list of gear.
 
+    Parameters
+    ----------
+    path : YAML
+
     Raises
     ------
     FaultyInput : with every fault and its line

@@ -166,6 +166,10 @@ def _pruned(node: Node, path: Steps) -> Node | None:
 def file_text(path: str | Path) -> str:
     """Text of a file that may be anything.
 
+    Parameters
+    ----------
+    path : of the file
+
     Raises
     ------
     FaultyInput : no such file, a folder, unreadable, too large, or not UTF-8

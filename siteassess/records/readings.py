@@ -62,7 +62,14 @@ def check_readings(
 
 
 def warnings_of(doubts: Iterable[Doubt], record: Record, read: ReadRecord | None = None) -> list[ReadingWarning]:
-    """Doubts with the line and the name of what they are about."""
+    """Doubts with the line and the name of what they are about.
+
+    Parameters
+    ----------
+    doubts : of `check_readings`
+    record : they are about
+    read : with its lines; None for a record that came from no file
+    """
     return [
         ReadingWarning(**vars(one), line=read.line_at(one.path) if read else None, field=field_name(record, one.path))
         for one in doubts
@@ -109,6 +116,14 @@ def entries_of(record: Record) -> dict[str, str]:
     """By code of each anchor the code that stands for it: one for all entries of one tree.
 
     They are one by the manager's number; what has none, by standing in the same place as another.
+
+    Parameters
+    ----------
+    record : whole
+
+    Returns
+    -------
+    Its own code where it was entered once.
     """
     numbers: dict[str, str] = {}
     places: dict[object, str] = {}

@@ -107,7 +107,13 @@ def fields(model: type[Part], quick: bool = False, above: tuple[str, ...] = ()) 
 
 @cache
 def members(model: type[Part], above: tuple[str, ...] = ()) -> tuple[Asked, ...]:
-    """The fields of one model, not of the parts below it."""
+    """The fields of one model, not of the parts below it.
+
+    Parameters
+    ----------
+    model : a part of the record
+    above : names of the parts it stands in
+    """
     return tuple(_asked((*above, name), info) for name, info in model.model_fields.items())
 
 

@@ -73,8 +73,13 @@ def say(error: ErrorDetails, path: Steps, model: type[Part] = Record) -> tuple[s
 
     Parameters
     ----------
+    error : as pydantic tells it
     path : where the value stands in what was typed
     model : the model that was read, whose field list gives the words
+
+    Returns
+    -------
+    Read, wanted and mend, the last "" where nobody knows.
     """
     kind, value, location = error["type"], error.get("input"), error["loc"]
     asked = asked_at(location, model)
@@ -197,7 +202,12 @@ def near_name(word: str, names: Iterable[str], cutoff: float = 0.6) -> str | Non
 
 
 def shown(value: object) -> str:
-    """A value as a fault repeats it: short, on one line."""
+    """A value as a fault repeats it: short, on one line.
+
+    Parameters
+    ----------
+    value : of any type
+    """
     if isinstance(value, Worded):
         return value
     if value is None:

@@ -128,6 +128,8 @@ class SurroundingsFile(Part):
 
 
 class Emergency(Part):
+    """What a helper is told on the telephone, and how they get there."""
+
     number: Text | None = shares("Emergency number here")
     place: Text | None = shares("What people here call the place")
     gate: Text | None = shares("Nearest vehicle gate and road name")
@@ -139,6 +141,8 @@ class Emergency(Part):
 
 
 class Permission(Part):
+    """What allows the line, from whom and until when."""
+
     basis: Literal["rule", "permit", "spoken word", "unknown"] = shares("What allows the line", "unknown")
     by: Text | None = asks("Who gave it")
     reference: Text | None = asks("Reference number or date of the letter")
@@ -158,6 +162,8 @@ TimeZone = Annotated[str, StringConstraints(min_length=1, max_length=64), AfterV
 
 
 class Site(Part):
+    """The park: whose it is, when it opens, by which rules, and what lies in it."""
+
     name: Text = publishes("Name of the park or place", ..., quick=True)
     invented: YesNo = publishes("Whether the place is invented, for teaching", False)
     manager: Text | None = asks("Who manages the land", quick=True)
@@ -188,6 +194,8 @@ class Site(Part):
 
 
 class Survey(Part):
+    """Who looked, when and how."""
+
     by: Text = asks("Who surveyed", ..., quick=True)
     date: IsoDate = asks("Day of the survey", ..., quick=True)
     contact: Text | None = asks("Phone of the responsible person on the day")

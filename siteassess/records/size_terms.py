@@ -115,7 +115,12 @@ def size_rules() -> tuple[SizeRule, ...]:
 
 @cache
 def genera() -> dict[str, dict[str, float]]:
-    """Height and crown of a genus over those of all trees as thick, of `data/size_by_genus.csv`."""
+    """Height and crown of a genus over those of all trees as thick, of `data/size_by_genus.csv`.
+
+    Returns
+    -------
+    By genus, then by size, a factor [-].
+    """
     return {row.genus: {"tree.height": row.height_factor, "tree.crown_spread": row.crown_factor}
             for row in rows("size_by_genus")}
 
@@ -129,7 +134,12 @@ def _genus(anchor: dict[str, object]) -> str:
 
 @cache
 def size_names() -> dict[str, str]:
-    """Every size the rules know, and its kind of quantity."""
+    """Every size the rules know, and its kind of quantity.
+
+    Returns
+    -------
+    By name, such as "tree.height", a key of `units.UNITS`.
+    """
     named = dict.fromkeys(name for rule in size_rules() for name in (rule.size, rule.beside) if name)
     return {name: _kind_of(name) for name in named}
 

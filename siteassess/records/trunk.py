@@ -34,7 +34,12 @@ def as_typed(reading: TrunkReading | Stem) -> tuple[str, Quantity]:
 
 
 def diameter_m(reading: TrunkReading | Stem) -> float:
-    """Diameter over bark of a reading; a girth is taken as that of a circle [m]."""
+    """Diameter over bark of a reading; a girth is taken as that of a circle [m].
+
+    Parameters
+    ----------
+    reading : of a trunk, or one of several stems
+    """
     name, size = as_typed(reading)
     return size.si / math.pi if name == "girth" else size.si
 
@@ -45,6 +50,15 @@ def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> Trun
     It is the nearest above the flare, or the thinnest under that height where one is thinner still: at a waist or a
     wound a pull bends the trunk more than at the tie. A guess never makes the trunk thicker than a tape does, and a
     copied number counts only where there is nothing else.
+
+    Parameters
+    ----------
+    trunk : all readings
+    height : above the ground [m]
+
+    Returns
+    -------
+    None where nothing was read.
     """
     own = without_copies(trunk)
     stem = [one for one in own if one.read_at.si >= FLARE_UP_TO.value] or own
@@ -61,7 +75,13 @@ def without_copies(trunk: Sequence[TrunkReading]) -> tuple[TrunkReading, ...]:
 
 
 def nearer_copies(trunk: Sequence[TrunkReading], height: float) -> list[TrunkReading]:
-    """Numbers copied for nearer to a height [m] than a tape went round; all of them where none did."""
+    """Numbers copied for nearer to a height [m] than a tape went round; all of them where none did.
+
+    Parameters
+    ----------
+    trunk : all readings
+    height : above the ground [m]
+    """
     taped = min((abs(one.read_at.si - height) for one in _taped(trunk)), default=math.inf)
     return [one for one in trunk if one.how == "copied" and round(abs(one.read_at.si - height) - taped, 3) < 0]
 
@@ -75,12 +95,24 @@ def _nearest(readings: Sequence[TrunkReading], height: float | None) -> list[Tru
 
 
 def nearness(read_at: float, size: float, height: float | None) -> tuple[float, float]:
-    """What the reading nearest to a height has least of [m]; of two as near the thinner counts."""
+    """What the reading nearest to a height has least of [m]; of two as near the thinner counts.
+
+    Parameters
+    ----------
+    read_at, size : height of the reading and what it read [m]
+    height : that is asked for [m]; None for breast height
+    """
     return round(abs(read_at - (BREAST_HEIGHT.value if height is None else height)), 3), size
 
 
 def on_a_limb(tree: Tree, tie_height: float | None) -> bool:
-    """Whether a tie lies above a fork, by what was said of the stems or by the height of the fork."""
+    """Whether a tie lies above a fork, by what was said of the stems or by the height of the fork.
+
+    Parameters
+    ----------
+    tree : with its stems and its fork
+    tie_height : [m]; None lies on no limb
+    """
     if tie_height is None or tree.stems == "several":
         return False
     return tree.stems == "fork below tie" or (tree.fork_height is not None and tree.fork_height.si < tie_height)
@@ -88,7 +120,13 @@ def on_a_limb(tree: Tree, tie_height: float | None) -> bool:
 
 def limb_readings(tree: Tree, tie_height: float | None) -> tuple[TrunkReading, ...]:
     """Readings of the stem that bears a tie above a fork: those above the fork, or where its height is not known, those
-    at the tie or above; every reading where no fork lies below the tie."""
+    at the tie or above; every reading where no fork lies below the tie.
+
+    Parameters
+    ----------
+    tree : with its readings and its fork
+    tie_height : [m]; None where it is not known
+    """
     if tie_height is None or not on_a_limb(tree, tie_height):
         return tree.trunk
     fork = tree.fork_height.si if tree.fork_height else math.inf  # a girth taken at the fork goes round both
@@ -100,6 +138,11 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
 
     Of several stems, on one foot or above a fork that lies below the tie, the thinnest counts, since nobody says which;
     a limb counts as no thicker than what was read of it, or of the trunk under its fork.
+
+    Parameters
+    ----------
+    tree : with its readings and stems
+    tie_height : [m]
     """
     limbs = limb_readings(tree, tie_height)
     below = [one for one in without_copies(tree.trunk) if one not in limbs]

@@ -22,6 +22,10 @@ _WIDTH = 110
 def write_text(record: Record) -> str:
     """The record as YAML: only what was filled in, keys in the order of the form, units as typed.
 
+    Parameters
+    ----------
+    record : whole
+
     Raises
     ------
     yaml.YAMLError
@@ -43,7 +47,16 @@ def write_record(record: Record, path: str | Path) -> None:
 
 
 def as_plain(value: Any) -> Any:
-    """A record or a part of it as dictionaries, lists, texts and numbers, without what was never filled in."""
+    """A record or a part of it as dictionaries, lists, texts and numbers, without what was never filled in.
+
+    Parameters
+    ----------
+    value : of a record, or one of its values
+
+    Returns
+    -------
+    Fit for YAML and JSON.
+    """
     if isinstance(value, Position) and len(value.fixes) == 1 and not value.ties:
         return as_plain(value.fixes[0])  # the common case is written without the list
     if isinstance(value, Position) and not value.fixes and not value.ties:

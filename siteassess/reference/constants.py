@@ -59,6 +59,10 @@ def _table() -> dict[str, Constant]:
 def constant(code: str) -> Constant:
     """The constant of a code, always the same object.
 
+    Parameters
+    ----------
+    code : of a row of `data/constants.csv`
+
     Raises
     ------
     UnknownName : the table has no such code
@@ -71,6 +75,14 @@ def constant(code: str) -> Constant:
 
 def constants(kind: str) -> dict[str, Constant]:
     """Constants of one kind, by what their codes say after it and a colon, in the order of the table.
+
+    Parameters
+    ----------
+    kind : what the codes begin with, before the colon
+
+    Returns
+    -------
+    By the rest of the code.
 
     Raises
     ------

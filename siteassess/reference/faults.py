@@ -16,9 +16,16 @@ if TYPE_CHECKING:
 
 
 def of_unit(error: UnitText, called: str = "") -> tuple[Worded, str]:
-    """What is wanted instead of a text that is no quantity, and how to mend it; empty where nobody knows.
+    """What is wanted instead of a text that is no quantity, and how to mend it.
 
-    `called` is what the quantity is, where that is not its kind.
+    Parameters
+    ----------
+    error : of reading a quantity
+    called : what the quantity is, where that is not its kind
+
+    Returns
+    -------
+    What is wanted; how to mend it, empty where nobody knows.
     """
     kind = called or error.kind
     wanted = worded("want-a-unit", kind=kind, units=tuple(UNITS[error.kind]))
@@ -26,13 +33,24 @@ def of_unit(error: UnitText, called: str = "") -> tuple[Worded, str]:
 
 
 def told(fault: Fault) -> Said:
-    """A fault as one code."""
+    """A fault as one code.
+
+    Parameters
+    ----------
+    fault : of whichever record, rule set or register
+    """
     mend = (said("fault-mend", mend=fault.mend),) if fault.mend else ()
     return said("fault-told", field=fault.field, read=fault.read, wanted=fault.wanted, mend=mend)
 
 
 def of_error(error: SiteassessError, language: str) -> str:
-    """What an error tells, in a language as far as it knows codes; else its message."""
+    """What an error tells, in a language as far as it knows codes; else its message.
+
+    Parameters
+    ----------
+    error : of ours, with or without codes
+    language : to tell it in
+    """
     if isinstance(error, FaultyInput):
         return listing(error, language)
     if isinstance(error, WordedError) and error.codes:
@@ -52,12 +70,25 @@ def listing(error: FaultyInput, language: str) -> str:
 
 
 def any_of(*names: str) -> str:
-    """One name, or one of several in a row."""
+    """One name, or one of several in a row.
+
+    Parameters
+    ----------
+    names : at least one, as somebody would type them
+    """
     return reduce(lambda one, other: worded("want-this-or-that", one=one, other=other), names)
 
 
 def of_model(error: ErrorDetails, field: str, line: int = 0, of_clause: bool = False) -> Fault:
-    """A fault that a model found in plain content."""
+    """A fault that a model found in plain content.
+
+    Parameters
+    ----------
+    error : as pydantic tells it
+    field : that it is about, as somebody typed it
+    line : of the file; 0 where there is none
+    of_clause : whether it is a clause of a rule set, which may be taken out whole
+    """
     read = error["input"]
     blank = error["type"] == "missing" or read is None
     shown = repr(read)[:80]

@@ -89,17 +89,34 @@ class Worded(str):
 
 
 def in_language(told: str, language: str) -> str:
-    """A text in a language, if it knows its code; else as it is."""
+    """A text in a language, if it knows its code; else as it is.
+
+    Parameters
+    ----------
+    told : plain, or a `Worded`
+    language : to tell it in
+    """
     return told.in_words(language) if isinstance(told, Worded) else told
 
 
 def worded(code: str, **values: Any) -> Worded:
-    """The English of a code with its values, which can be told in another language."""
+    """The English of a code with its values, which can be told in another language.
+
+    Parameters
+    ----------
+    code : of the table
+    values : as for `said`
+    """
     return Worded(said(code, **values))
 
 
 def said(code: str, **values: Any) -> Said:
     """A code with its values.
+
+    Parameters
+    ----------
+    code : of the table
+    values : SI numbers, words of the table, what somebody wrote, or codes within codes
 
     Raises
     ------
@@ -110,7 +127,14 @@ def said(code: str, **values: Any) -> Said:
 
 
 def in_words(codes: Iterable[Said], language: str = "en", system: str = "metric") -> tuple[str, ...]:
-    """Several codes, each worded whole."""
+    """Several codes, each worded whole.
+
+    Parameters
+    ----------
+    codes : in their order
+    language : to tell them in
+    system : "metric", or "us" for feet, inches, pounds and psi
+    """
     return tuple(one.in_words(language, system) for one in codes)
 
 
@@ -134,6 +158,12 @@ def said_by(code: str, part: str, values: Iterable[tuple[str, Any]]) -> Said | N
     """One wording of a code as a code of its own, with no value that it does not name; None where there is none.
 
     Two codes that take the wording from the same third one say the same.
+
+    Parameters
+    ----------
+    code : of the table
+    part : which wording: "full", "short", "action" or "condition"
+    values : names and values; those that it does not name are left out
     """
     told = row_of(code).get(part)
     if not told:
@@ -155,7 +185,20 @@ def _words() -> Mapping[str, Mapping[str, Any]]:
 
 
 def row_of(code: str) -> Mapping[str, Any]:
-    """Row of a code: what it is about, its rank and its wordings."""
+    """Row of a code: what it is about, its rank and its wordings.
+
+    Parameters
+    ----------
+    code : of the table
+
+    Returns
+    -------
+    Frozen; texts by part, then by language.
+
+    Raises
+    ------
+    UnknownName : the table has no such code
+    """
     if code not in _rows():
         raise UnknownName(f"no finding {code!r} in findings.yaml")
     return _rows()[code]
@@ -172,7 +215,13 @@ def _answers() -> Mapping[str, Mapping[str, Any]]:
 
 
 def word(english: str, language: str = "en") -> str:
-    """A word of the table, else an answer of the field form, in a language; one that neither holds stays as it is."""
+    """A word of the table, else an answer of the field form, in a language; one that neither holds stays as it is.
+
+    Parameters
+    ----------
+    english : of the table
+    language : to tell it in
+    """
     row = None if language == "en" else _words().get(english) or _answers().get(english)
     return str(row[language]) if row else english
 
@@ -181,6 +230,11 @@ def answered(english: str, language: str = "en") -> str:
     """An answer of the field form, else a word of the table, in a language; one that neither holds stays as it is.
 
     Some answers are a word of the table that means something else.
+
+    Parameters
+    ----------
+    english : as a record holds it
+    language : to tell it in
     """
     row = None if language == "en" else _answers().get(english) or _words().get(english)
     return str(row[language]) if row else english
@@ -217,14 +271,28 @@ def wording(
 
 @cache
 def with_constants(text: str, language: str = "en", system: str = "metric") -> str:
-    """A text of any table with the constants it names, as `{=least tie:m 1}`; what else it is filled with stays."""
+    """A text of any table with the constants it names, as `{=least tie:m 1}`; what else it is filled with stays.
+
+    Parameters
+    ----------
+    text : with or without `{=...}`
+    language : to write numbers in
+    system : "metric" or "us"
+    """
     written = _filler(language, system).format_field
     return _OURS.sub(lambda named: written(constant(named[1]), named[2]), text)
 
 
 @cache
 def unfilled(code: str, part: str = "full", language: str = "en") -> str:
-    """One wording of a code as the table has it, its values by name."""
+    """One wording of a code as the table has it, its values by name.
+
+    Parameters
+    ----------
+    code : of the table
+    part : which wording: "full", "short", "action" or "condition"
+    language : to tell it in
+    """
     told = row_of(code).get(part, "")
     if isinstance(told, str):  # the same in every language
         return told
@@ -235,7 +303,12 @@ def unfilled(code: str, part: str = "full", language: str = "en") -> str:
 
 @cache
 def names_of(code: str) -> frozenset[str]:
-    """What the wordings of a code name."""
+    """What the wordings of a code name.
+
+    Parameters
+    ----------
+    code : of the table
+    """
     return frozenset(name for part in PARTS for name, _ in names_in(unfilled(code, part)))
 
 

@@ -22,7 +22,16 @@ _NAMES = re.compile(r"\{[^{}|]*\}")  # what a text is filled with; what words go
 
 
 def load_yaml(path: Path) -> Any:
-    """Plain content of one of our own YAML files, by the C loader where there is one."""
+    """Plain content of one of our own YAML files, by the C loader where there is one.
+
+    Parameters
+    ----------
+    path : of a shipped file
+
+    Returns
+    -------
+    Dictionaries, lists, texts and numbers as they stand.
+    """
     import yaml  # only tables that nest need it; species, wood and bark do without
 
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -52,12 +61,26 @@ def _read(language: str) -> tuple[Mapping[str, Any], str]:
 
 
 def own_file(language: str) -> Mapping[str, Any]:
-    """What the file of a further language holds; nothing for one that stands side by side with English."""
+    """What the file of a further language holds; nothing for one that stands side by side with English.
+
+    Parameters
+    ----------
+    language : code of any language
+
+    Returns
+    -------
+    By table, group and key, the texts.
+    """
     return _read(language)[0] if language in _files() else {}
 
 
 def faults(language: str) -> list[str]:
-    """What is wrong with the file of a further language: texts that fill in other names, and rows no table has."""
+    """What is wrong with the file of a further language: texts that fill in other names, and rows no table has.
+
+    Parameters
+    ----------
+    language : code of a further language; one of ours has none
+    """
     from siteassess.reference.tables import document
 
     if language not in _files():

@@ -18,6 +18,10 @@ _PACKAGE = Path(__file__).resolve().parent.parent
 def shipped(folder: str) -> Path:
     """Path of a folder that ships with the package: 'data', 'maps' or 'examples'.
 
+    Parameters
+    ----------
+    folder : its name
+
     Raises
     ------
     SiteassessError : if neither the package nor a checkout beside it holds the folder

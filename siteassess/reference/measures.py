@@ -26,11 +26,27 @@ EXACT, COARSE = 6, 3  # decimals of a place: a tenth of a metre, as well as a tr
 
 
 def known(value: float | None) -> TypeGuard[float]:
+    """Whether a number is there and finite.
+
+    Parameters
+    ----------
+    value : of whichever unit
+
+    Returns
+    -------
+    Tells a type checker so, too.
+    """
     return value is not None and math.isfinite(value)
 
 
 def position(latitude_deg: float, longitude_deg: float, decimals: int = EXACT) -> str:
-    """A place in decimal degrees, with a point in every language: a comma parts the two, and maps take points."""
+    """A place in decimal degrees, with a point in every language: a comma parts the two, and maps take points.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg : [deg]
+    decimals : as many as the place is known to
+    """
     return f"{latitude_deg:.{decimals}f}, {longitude_deg:.{decimals}f}"
 
 

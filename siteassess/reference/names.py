@@ -80,6 +80,11 @@ def words_outside(name: str, words: tuple[str, ...]) -> str:
     """The first of some words that a name holds, or that ends one of its words; '' where it holds none.
 
     Accents and a plural's "s" are put aside. A short word, such as "fern", ends too many others.
+
+    Parameters
+    ----------
+    name : of a plant, as typed
+    words : in small letters, without accents
     """
     held = [word for word in _NOT_LETTERS.split(_without_accents(without_cultivar(name))) if word]
     ends = tuple(word for word in words if len(word) >= SHORTEST_END)
@@ -87,7 +92,12 @@ def words_outside(name: str, words: tuple[str, ...]) -> str:
 
 
 def is_nothing(name: str) -> bool:
-    """Whether a text only says that there is none, or nobody, or that it is not known or settled."""
+    """Whether a text only says that there is none, or nobody, or that it is not known or settled.
+
+    Parameters
+    ----------
+    name : as typed
+    """
     words = _NO_MARKS.sub(" ", _without_accents(name).replace("’", "'")).split()
     return bool(STILL_OPEN.intersection(words)) or " ".join(word for word in words if word not in SO_FAR) in NO_NAME
 

@@ -81,12 +81,23 @@ def beside_its_unit(value: Any) -> Any:
 
 @functools.cache
 def part(name: str) -> str:
-    """A shipped script or style of `maps/pages`, as it stands."""
+    """A shipped script or style of `maps/pages`, as it stands.
+
+    Parameters
+    ----------
+    name : of the file
+    """
     return (shipped("maps") / "pages" / name).read_text(encoding="utf-8")
 
 
 def script_data(data: Mapping[str, Any], ascii_only: bool = True) -> Markup:
-    """JSON that no text within can break out of a script block with."""
+    """JSON that no text within can break out of a script block with.
+
+    Parameters
+    ----------
+    data : plain values; numbers finite
+    ascii_only : whether other letters are written as escapes
+    """
     text = json.dumps(data, allow_nan=False, ensure_ascii=ascii_only, separators=(",", ":"))
     return Markup(text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
 
@@ -95,6 +106,10 @@ def plain(text: Any) -> str:
     """A foreign text on one line, without unseen control and direction marks.
 
     Joiners stay where they join: Persian and Indic words, and pictures made of several, are spelled with them.
+
+    Parameters
+    ----------
+    text : anything, told by `str`
     """
     return _UNSEEN.sub(_kept, _SPACES.sub(" ", str(text)).strip())
 

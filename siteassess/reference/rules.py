@@ -201,6 +201,10 @@ def rule_ids() -> tuple[str, ...]:
 def rule_set(rule_id: str) -> RuleSet:
     """A shipped rule set by its id.
 
+    Parameters
+    ----------
+    rule_id : name of its file without the ending
+
     Raises
     ------
     UnknownName : if no shipped set has the id

@@ -43,7 +43,12 @@ class Window:
 
 
 def hemisphere_of(latitude_deg: float) -> str:
-    """'north', 'south', or 'tropics' between the tropic circles."""
+    """'north', 'south', or 'tropics' between the tropic circles.
+
+    Parameters
+    ----------
+    latitude_deg : [deg]
+    """
     if abs(latitude_deg) < TROPICS_DEG:
         return "tropics"
     return "north" if latitude_deg > 0.0 else "south"
@@ -75,7 +80,13 @@ def windows(
 
 
 def disease_windows(genus: str | None, hemisphere: str | None = "north") -> tuple[Window, ...]:
-    """Disease windows of a genus in every region: the reader knows which region is theirs."""
+    """Disease windows of a genus in every region: the reader knows which region is theirs.
+
+    Parameters
+    ----------
+    genus : scientific; None takes the windows of every genus
+    hemisphere : "north", "south" or "tropics"; None where it is not known
+    """
     return windows("disease", genus, tuple({window.region for window in _all("north")}), hemisphere)
 
 
@@ -109,6 +120,10 @@ def season_bar(
     ----------
     genus, hemisphere, region : as for `is_growing`
     regions : regions whose disease and nesting windows count besides the temperate ones ('Wisconsin', 'Germany')
+
+    Returns
+    -------
+    January first; each by 'growing', 'nesting' and 'disease'.
     """
     places = ("temperate", region, *regions)
     nesting = windows("nesting", genus, places, None if hemisphere == "tropics" else hemisphere)

@@ -80,7 +80,16 @@ def rows(name: str) -> tuple[Any, ...]:
 
 @cache
 def document(name: str) -> Mapping[str, Any]:
-    """A YAML table whole, with what stands beside its rows (date, notes), frozen; its texts in every language."""
+    """A YAML table whole, with what stands beside its rows (date, notes), frozen; its texts in every language.
+
+    Parameters
+    ----------
+    name : of the file without the ending
+
+    Returns
+    -------
+    Frozen all through.
+    """
     whole: Mapping[str, Any] = freeze(worded(name, load_yaml(_path(name))))
     return whole
 

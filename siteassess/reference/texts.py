@@ -15,6 +15,11 @@ from siteassess.reference.tables import rows
 def cautions(language: str = "en", on: str = "result") -> tuple[str, ...]:
     """The cautions that stand on every result, or on what else `texts.yaml` names, in their order.
 
+    Parameters
+    ----------
+    language : to tell them in
+    on : what they stand on: "result", or another word of `stands_on`
+
     Raises
     ------
     UnknownName : if nothing stands on it, or the program has no such language
@@ -30,6 +35,11 @@ def cautions(language: str = "en", on: str = "result") -> tuple[str, ...]:
 def text(key: str, language: str = "en") -> str:
     """One text by its key.
 
+    Parameters
+    ----------
+    key : of the row
+    language : to tell it in
+
     Raises
     ------
     UnknownName : if texts.yaml has no such key, or the program no such language
@@ -44,6 +54,10 @@ def text(key: str, language: str = "en") -> str:
 def known(language: str) -> str:
     """The code of a language, if the program speaks it.
 
+    Parameters
+    ----------
+    language : code that was asked for
+
     Raises
     ------
     UnknownName : if it does not
@@ -54,7 +68,14 @@ def known(language: str) -> str:
 
 
 def filled(told: str, values: Mapping[str, Any], language: str = "en") -> str:
-    """A text with its values: `{count}`, and `{count:tree|trees}` for the word that goes with one and with several."""
+    """A text with its values: `{count}`, and `{count:tree|trees}` for the word that goes with one and with several.
+
+    Parameters
+    ----------
+    told : with names in braces
+    values : by name
+    language : whose numbers and plurals are meant
+    """
     return _Filled(language).vformat(told, (), values) if "|" in told else told.format(**values)
 
 
@@ -78,10 +99,23 @@ def decimal(value: float, decimals: int, language: str = "en") -> str:
 
 
 def marked(number: str, language: str) -> str:
-    """A number written with a point, with the decimal mark of a language."""
+    """A number written with a point, with the decimal mark of a language.
+
+    Parameters
+    ----------
+    number : written with a point
+    language : whose mark it gets
+    """
     return number.replace(".", text("decimal-mark", language))
 
 
 def share(value: float, decimals: int, language: str = "en") -> str:
-    """A share as so many of a hundred."""
+    """A share as so many of a hundred.
+
+    Parameters
+    ----------
+    value : 0 to 1 [-]
+    decimals : of the hundredths
+    language : to tell it in
+    """
     return text("share", language).format(decimal(100 * value, decimals, language))

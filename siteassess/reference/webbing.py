@@ -35,7 +35,12 @@ def webbing_class(name: str) -> Any:
 
 
 def classes_like(name: str) -> tuple[str, ...]:
-    """Names of all classes, those near to a name that none has at the front: the near ones alone would read as all."""
+    """Names of all classes, those near to a name that none has at the front: the near ones alone would read as all.
+
+    Parameters
+    ----------
+    name : as typed
+    """
     near = difflib.get_close_matches(_key(name), _index(), n=3, cutoff=0.6)
     return tuple(dict.fromkeys([*(_index()[key].name for key in near), *(row.name for row in rows("webbing"))]))
 
@@ -44,6 +49,10 @@ def tension_strain(name: str) -> tuple[tuple[float, float], ...]:
     """Points (tension [N], strain on the unstretched length) of a class's curve, rising from (0, 0).
 
     Empty where none was read; two points only say what the stiffness says already.
+
+    Parameters
+    ----------
+    name : of a class, or another name it goes by
     """
     row = webbing_class(name)
     points = [(p.tension_kn * 1e3, p.strain_value) for p in rows("webbing_curves") if p.webbing == row.name]
