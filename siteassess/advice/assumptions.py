@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
+from siteassess.advice.crew_inputs import FOOTING_NOT_SEEN
 from siteassess.advice.crossings import crossing_assumptions
-from siteassess.advice.gear_inputs import DEFAULT_MASS_PER_LENGTH, FOOTING_NOT_SEEN, USUAL_LINK_RADII
+from siteassess.advice.gear_inputs import DEFAULT_MASS_PER_LENGTH, USUAL_LINK_RADII
 from siteassess.advice.gear_loads import left_by
 from siteassess.advice.ground import HIGH_EQUIPMENT_M, HIGH_HAMMOCK_M, HIGH_M, MARGIN_M
 from siteassess.advice.judge import SUITS_UP_TO

@@ -47,6 +47,8 @@ class PairCheck:
 
 @dataclass(frozen=True)
 class Checked:
+    """What `check` found: doubtful readings, how pairs and the whole site agree, what lines cross, what is missing."""
+
     warnings: tuple[ReadingWarning, ...]
     pairs: tuple[PairCheck, ...]
     notes: tuple[Said, ...]

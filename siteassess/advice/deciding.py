@@ -40,7 +40,12 @@ BOULDER = (
 
 
 def boulder_deciding(use: str) -> tuple[str, ...]:
-    """The deciding things of a line's end on a boulder: the boulder's own, and those of the line."""
+    """The deciding things of a line's end on a boulder: the boulder's own, and those of the line.
+
+    Parameters
+    ----------
+    use : of the line, a key of `DECIDING`
+    """
     return (*BOULDER, *(thing for thing in DECIDING[use] if thing in _OF_THE_LINE))
 
 

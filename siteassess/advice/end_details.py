@@ -59,7 +59,12 @@ def uneven_advice(plan: Protection, recorded: End) -> tuple[Said, ...]:
 
 
 def pull_parts(result: AnchorResult) -> Said | None:
-    """The hardest pull at an end in all its parts; None where it is not known."""
+    """The hardest pull at an end in all its parts; None where it is not known.
+
+    Parameters
+    ----------
+    result : of one end
+    """
     if not result.loads:
         return None
     load = max(result.loads, key=lambda one: one.tension_n)

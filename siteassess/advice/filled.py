@@ -43,7 +43,13 @@ def filled_height_of(match: SpeciesMatch, diameter: float) -> FilledHeight | Non
 
 
 def low_heights_of(match: SpeciesMatch, diameters: np.ndarray) -> np.ndarray:
-    """The low heights of `filled_height_of` for many trees of one kind at once [m]."""
+    """The low heights of `filled_height_of` for many trees of one kind at once [m].
+
+    Parameters
+    ----------
+    match : the kind, as `find_species` found it
+    diameters : at breast height, shape (n,) [m]
+    """
     return _edges("height", _fits_for(match, "height")[0], diameters)[0]
 
 

@@ -109,19 +109,37 @@ def weight(finding: Finding) -> tuple[int, int, float]:
 
 
 def whys(error: SiteassessError) -> tuple[Said, ...]:
-    """Why something lies outside its model or in no table, as codes; an error without one is told as it is."""
+    """Why something lies outside its model or in no table, as codes; an error without one is told as it is.
+
+    Parameters
+    ----------
+    error : that was raised
+    """
     told = tuple(said(code, **error.values) for code in error.codes) if isinstance(error, WordedError) else ()
     return told or (said("told-as-is", why=str(error)),)
 
 
 def conditions_of(findings: Iterable[Finding], language: str = "en", system: str = "metric") -> tuple[str, ...]:
-    """What still completes "suits if", each once."""
+    """What still completes "suits if", each once.
+
+    Parameters
+    ----------
+    findings : of any effect and order
+    language : to tell them in
+    system : "metric" or "us"
+    """
     asked = (one.in_words(language, "condition", system) for one in told_first(findings) if one.effect == "suits if")
     return tuple(dict.fromkeys(condition for condition in asked if condition))
 
 
 def conditions_in_words(findings: Iterable[Finding], language: str = "en", system: str = "metric") -> str:
-    """The same in a row; empty for none."""
+    """The same in a row; empty for none.
+
+    Parameters
+    ----------
+    findings : as for `conditions_of`
+    language, system : as there
+    """
     return text("between", language).join(conditions_of(findings, language, system))
 
 

@@ -1,27 +1,24 @@
-"""Sling, webbing, crew and pulley system of a line as numbers, from the record's words and the tables.
+"""Sling and webbing of a line as numbers, from the record's words and the tables.
 
 What was not planned or not named is marked, or taken over its whole range, so that a plan can be proposed.
 """
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, Final
+from typing import Any
 
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.errors import OutsideModel, UnknownName
-from siteassess.mechanics.hauling import FRICTION_GRIP, SETTLING, Range, Stage
+from siteassess.mechanics.hauling import SETTLING, Range
 from siteassess.mechanics.series import in_series, shares_of
 from siteassess.mechanics.stretch_table import StretchTable
-from siteassess.mechanics.tightening import Pullers
-from siteassess.records.line import Crew as RecordedCrew
-from siteassess.records.line import End, HaulStage, Padding, Sling, Webbing
+from siteassess.records.line import End, Padding, Sling, Webbing
 from siteassess.reference.constants import constant
-from siteassess.reference.findings import Said, said, wording
+from siteassess.reference.findings import Said, said
 from siteassess.reference.names import is_nothing
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import classes_like, tension_strain, webbing_class
@@ -101,7 +98,16 @@ def usual_link_distance(diameter: float) -> float:
 
 
 def pad_row(material: str) -> Any:
-    """Row of the table of pads whose name a material is, whole; None where none is."""
+    """Row of the table of pads whose name a material is, whole; None where none is.
+
+    Parameters
+    ----------
+    material : as typed
+
+    Returns
+    -------
+    By `id` and what the table holds beside it.
+    """
     wanted = " ".join(material.casefold().split())
     return next((row for row in rows("pads") if wanted in (row["id"], *row["id"].split(" or "))), None)
 
@@ -132,6 +138,14 @@ class WebbingNumbers:
 def stiffness_of_class(name: str) -> tuple[float | StretchTable, Said]:
     """Stretch of a class: its table where one was read, else its one stiffness; and what it is.
 
+    Parameters
+    ----------
+    name : of a class of webbing
+
+    Returns
+    -------
+    EA [N] or the table; what it is, as a code.
+
     Raises
     ------
     UnknownName
@@ -145,7 +159,16 @@ def stiffness_of_class(name: str) -> tuple[float | StretchTable, Said]:
 
 
 def stiffness_ends_of_class(name: str) -> tuple[float | StretchTable, float | StretchTable]:
-    """The soft and the stiff end of a class: its stiffness, or its whole table, scaled to the plausible range."""
+    """The soft and the stiff end of a class: its stiffness, or its whole table, scaled to the plausible range.
+
+    Parameters
+    ----------
+    name : of a class of webbing
+
+    Returns
+    -------
+    Soft and stiff; EA [N] or a table each.
+    """
     row, (known, _) = webbing_class(name), stiffness_of_class(name)
     soft, stiff = row.ea_low_kn / row.ea_kn, row.ea_high_kn / row.ea_kn
     if isinstance(known, StretchTable):
@@ -160,7 +183,12 @@ def stretch_table(points: tuple[tuple[float, float], ...]) -> StretchTable:
 
 
 def settles_of_class(name: str | None) -> Range:
-    """Share of the tension a class loses at its first walk [-]; the unknown one's for no class."""
+    """Share of the tension a class loses at its first walk [-]; the unknown one's for no class.
+
+    Parameters
+    ----------
+    name : of a class of webbing, or None
+    """
     if name is None:
         return SETTLING["unknown"]
     row = webbing_class(name)
@@ -295,92 +323,3 @@ def words_of(stiffness: float | StretchTable | None, secant: float) -> str:
         last = min(stiffness.tension[-1], 10e3) / 1e3
         return f"EA {show(secant, 'kN 0')} up to {show(last * 1e3, 'kN 1')}, by its stretch table"
     return f"EA {show(secant, 'kN 0')}"
-
-
-# between braced feet and slippery ground, where nobody said how they stand (judgement)
-FOOTING_NOT_SEEN: Final = "standing"
-
-
-def sheave_range(name: str) -> Range:
-    """Share of the pull that a kind of sheave passes on [-].
-
-    Parameters
-    ----------
-    name : str
-        A row of the table `sheaves` or its plain words; "carabiner" and "karabiner" are one.
-
-    Raises
-    ------
-    UnknownName
-        With the near names.
-    """
-    wanted = _key(name)
-    for row in rows("sheaves"):
-        keys = (_key(row.sheave), _key(row.plain_words))
-        if wanted in keys or (wanted == "karabiner" and keys[0].endswith("karabiner")):
-            return Range(row.low, row.value, row.high)
-    values = {"name": name, "names": sheaves_like(name)}
-    raise UnknownName(wording("no-such-sheave", values), "no-such-sheave", **values)
-
-
-def sheaves_like(name: str) -> tuple[str, ...]:
-    """Sheaves of the table whose names are near; all where none is."""
-    names = [row.sheave for row in rows("sheaves")]
-    near = difflib.get_close_matches(_key(name), [_key(one) for one in names], n=3, cutoff=0.5)
-    return tuple(one for one in names if _key(one) in near) or tuple(names)
-
-
-def _key(name: str) -> str:
-    return "".join(letter for letter in name.casefold().replace("carabiner", "karabiner") if letter.isalnum())
-
-
-def unknown_sheave() -> Range:
-    """From a bare karabiner to the best pulley, where nobody said what the rope runs over [-]."""
-    kinds = [Range(row.low, row.value, row.high) for row in rows("sheaves")]
-    likely = sorted(kind.likely for kind in kinds)[len(kinds) // 2]
-    return Range(min(kind.low for kind in kinds), likely, max(kind.high for kind in kinds))
-
-
-def crew_of(recorded: RecordedCrew) -> tuple[Pullers | None, tuple[Said, ...]]:
-    """A recorded crew for the sums, None without a pulley system, and what had to be taken for it.
-
-    Raises
-    ------
-    UnknownName
-        For a sheave in no table.
-    """
-    taken = []
-    footing = recorded.footing
-    if footing == "unknown" and recorded.pull_each is None:
-        taken.append(said("footing-taken-as-standing"))
-    if footing == "unknown":
-        footing = FOOTING_NOT_SEEN
-    if any(stage.sheave is None and stage.ratio > 1 for stage in recorded.stages):
-        taken.append(said("sheave-not-named"))
-    stages = tuple(_stage(stage) for stage in recorded.stages)
-    if not stages:
-        return None, (said("no-pulley-system-named"),)
-    grip = FRICTION_GRIP if recorded.friction_grip else None
-    pull = recorded.pull_each.si if recorded.pull_each else None
-    return Pullers(recorded.people, stages, pull, footing, grip), tuple(taken)
-
-
-def _stage(stage: HaulStage) -> Stage:
-    efficiency = sheave_range(stage.sheave) if stage.sheave else unknown_sheave()
-    return Stage(stage.ratio, efficiency, bool(stage.redirect))
-
-
-def unknown_sheave_of(recorded: RecordedCrew) -> Said | None:
-    """The first sheave of a crew that is in no table, with the near names; None where all are."""
-    for name in (stage.sheave for stage in recorded.stages if stage.sheave):
-        try:
-            sheave_range(name)
-        except UnknownName:
-            return said("no-such-sheave", name=name, names=sheaves_like(name))
-    return None
-
-
-def stages_said(stages: Sequence[Stage]) -> Said:
-    """Such as "5:1 pulled by 2:1"."""
-    *others, at_the_line = (stage.ideal for stage in stages)
-    return said("pulley-system", ratio=at_the_line, pulled=tuple(said("pulled-by", ratio=n) for n in reversed(others)))

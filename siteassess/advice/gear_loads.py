@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from siteassess.advice.gear_inputs import crew_of
+from siteassess.advice.crew_inputs import crew_of
 from siteassess.advice.load_findings import BACKUP
 from siteassess.advice.results import AnchorResult
 from siteassess.errors import UnknownName
@@ -125,7 +125,12 @@ def usual_place(kind: str) -> str | None:
 
 
 def left_by(name: str) -> float:
-    """Share of the strength that a knot or lock leaves, at the low end [-]; NaN where it is in no table."""
+    """Share of the strength that a knot or lock leaves, at the low end [-]; NaN where it is in no table.
+
+    Parameters
+    ----------
+    name : as typed
+    """
     return next((row.strength_low_share for row in rows("knots") if _plain(row.knot) == _plain(name)), math.nan)
 
 

@@ -9,8 +9,9 @@ import difflib
 import math
 from collections.abc import Callable, Iterator
 
+from siteassess.advice.crew_inputs import sheave_range
 from siteassess.advice.finding import whys
-from siteassess.advice.gear_inputs import pad_row, sheave_range
+from siteassess.advice.gear_inputs import pad_row
 from siteassess.advice.gear_loads import knots_like, left_by
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree

@@ -105,7 +105,12 @@ def packing_list(
 
 
 def packing_notes(lines: Iterable[LineResult]) -> tuple[Said, ...]:
-    """What to know before packing: lines of which nothing is settled, and conditions that gear alone does not meet."""
+    """What to know before packing: lines of which nothing is settled, and conditions that gear alone does not meet.
+
+    Parameters
+    ----------
+    lines : judged
+    """
     lines = tuple(lines)
     told = [said("pack-unsettled", line=line.id) for line in lines if line.verdict == "cannot say"]
     for line in lines:
@@ -124,12 +129,27 @@ def _not_met_by_gear(end: AnchorResult) -> list[Said]:
 
 
 def lines_on(plans: Iterable[Line], day: datetime.date) -> tuple[str, ...]:
-    """Ids of the lines that are planned on a day."""
+    """Ids of the lines that are planned on a day.
+
+    Parameters
+    ----------
+    plans : lines of a record
+    day : any; a line without a day is planned on none
+    """
     return tuple(plan.id for plan in plans if (days := days_hung(plan)) is not None and days[0] <= day <= days[1])
 
 
 def totals(items: Iterable[PackItem]) -> dict[str, float]:
-    """Pieces by kind, and length of sling and area of pad in all [m, m2]."""
+    """Pieces by kind, and length of sling and area of pad in all [m, m2].
+
+    Parameters
+    ----------
+    items : of a list
+
+    Returns
+    -------
+    `sling_pieces` and the like where there are any, `sling_total_m` [m], `pad_total_m2` [m2].
+    """
     items = tuple(items)
     summed: dict[str, float] = {kind: sum(item.count for item in items if item.kind == kind) for kind in OWNED_KINDS}
     summed = {f"{kind}_pieces": count for kind, count in summed.items() if count}

@@ -117,7 +117,12 @@ class PairRead:
 
 
 def measured_pairs(record: Record) -> tuple[PairRead, ...]:
-    """Every pair of the record: each planned line, measured or not, then ties, then the pairs without a line."""
+    """Every pair of the record: each planned line, measured or not, then ties, then the pairs without a line.
+
+    Parameters
+    ----------
+    record : whole
+    """
     return (*(of_line(line) for line in record.lines), *_ties(record), *_without_line(record))
 
 

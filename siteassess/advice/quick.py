@@ -41,7 +41,22 @@ def root_answer(
     diameter: float, height: float, tie: float, pull: float, soil: str, lean: float, root_loss: float, purpose: str,
     species: str | None = None,
 ) -> dict[str, Any]:
-    """Root plate under one horizontal pull; all SI, lean in degrees along the pull; species any tree if None."""
+    """Root plate under one horizontal pull.
+
+    Parameters
+    ----------
+    diameter, height, tie : trunk at breast height, tree, and height of the tie [m]
+    pull : horizontal [N]
+    soil : a key of `rootplate.SOIL_FACTORS`
+    lean : along the pull [deg]
+    root_loss : share of the holding roots lost [-]
+    purpose : for the divisor, as in `boulder_answer`
+    species : by any name; None is any tree
+
+    Returns
+    -------
+    As `quick root --json`; keys end in their unit, codes stay codes.
+    """
     divisor, match = _divisor(purpose), find_species(species) if species else None
     kind = anchorage_of(match) if match else anchorage_of_any()
     plate = partial(
@@ -79,7 +94,22 @@ def stem_answer(
     species: str, diameter: float, tie: float, pull: float, section: float, wall: float | None, opening: float,
     fork: bool, bark_thickness: float | None, purpose: str,
 ) -> dict[str, Any]:
-    """Stem at one section under one horizontal pull; all SI, opening in degrees."""
+    """Stem at one section under one horizontal pull.
+
+    Parameters
+    ----------
+    species : by any name
+    diameter, tie, section : over bark, height of the tie, and of the section [m]
+    pull : horizontal [N]
+    wall, opening : thinnest sound wood [m], None for a sound trunk; missing sector [deg]
+    fork : whether one lies under the tie
+    bark_thickness : [m]; None takes the thickest of the kind
+    purpose : for the divisor, as in `boulder_answer`
+
+    Returns
+    -------
+    As `quick stem --json`; keys end in their unit, codes stay codes.
+    """
     match, divisor = find_species(species), _divisor(purpose)
     bark = bark_thickness if bark_thickness is not None else thick_bark(match, diameter)
     trunk = partial(
@@ -110,7 +140,22 @@ def bark_answer(
     pull: float, diameter: float, width: float, link: float | None, wrap: str, strands: int | None,
     species: str | None, month: int | None, hemisphere: str | None, condition: str, repeat: str,
 ) -> dict[str, Any]:
-    """Pressure of one wrap beside the reference; a missing month or species is taken at its worst."""
+    """Pressure of one wrap beside the reference; a missing month or species is taken at its worst.
+
+    Parameters
+    ----------
+    pull : along the line [N]
+    diameter, width, link : trunk, sling, and the link's distance from the trunk's centre [m]; None for parallel legs
+    wrap, strands : as in `bark.press`
+    species : by any name; None is taken at its worst
+    month, hemisphere : 1 to 12, and "north", "south" or "tropics"; None is taken as growing
+    condition : of the tree, "sound" or "stressed"
+    repeat : "occasional" or "weekly"
+
+    Returns
+    -------
+    As `quick bark --json`; keys end in their unit, codes stay codes.
+    """
     match = find_species(species) if species else None
     growing = is_growing(month, match.genus or None if match else None, hemisphere)
     thin = float(match.bark.thickness_m(diameter)[0]) if match else math.nan
@@ -145,7 +190,22 @@ def boulder_answer(
     sizes: tuple[float, float, float], tie: float, pull: float, slope: float, turn: float, edge: float | None,
     rock: str, bed: str, embedded: bool, purpose: str,
 ) -> dict[str, Any]:
-    """Sliding and tipping of a boulder under one horizontal pull."""
+    """Sliding and tipping of a boulder under one horizontal pull.
+
+    Parameters
+    ----------
+    sizes : along the pull, across it, and height [m]
+    tie, pull : height of the tie [m], horizontal pull [N]
+    slope, turn : of the ground, and the pull against straight downhill [deg]
+    edge : distance to an edge it could slide over [m]; None for none
+    rock, bed : answers of the record
+    embedded : whether it sits in the ground
+    purpose : "high" for the divisor of a high line
+
+    Returns
+    -------
+    As `quick boulder --json`; keys end in their unit, codes stay codes.
+    """
     divisor = _divisor(purpose)
     by_kind = (ROCK_DENSITY.code, ROCK_FRICTION.code)
     used = (*(one for one in BOULDER_ASSUMPTIONS if one.code not in by_kind), *BOULDER_END_ASSUMPTIONS)

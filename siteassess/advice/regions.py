@@ -52,7 +52,14 @@ class Named(Protocol):
 
 
 def regions_of(kind: str, site: Named, latitude: float, longitude: float) -> tuple[str, ...]:
-    """Regions of the table in which a site lies, for one kind of window; NaN degrees for no position."""
+    """Regions of the table in which a site lies, for one kind of window; NaN degrees for no position.
+
+    Parameters
+    ----------
+    kind : of window in `data/seasons.yaml`, such as "nesting"
+    site : with its country and region in words
+    latitude, longitude : [deg]
+    """
     named = {row["region"] for row in document("seasons")["rows"] if row["kind"] == kind}
     return ("temperate", *sorted(name for name in named if lies_in(name, site, latitude, longitude)))
 

@@ -39,12 +39,22 @@ def months_clause(clause: MonthsClause, held: HeldAgainst) -> ClauseAnswer:
 
 
 def months_of(clause: MonthsClause) -> tuple[str, ...]:
-    """The months of a clause by their short names."""
+    """The months of a clause by their short names.
+
+    Parameters
+    ----------
+    clause : of a rule set
+    """
     return tuple(MONTH_NAMES[month - 1] for month in clause.months)
 
 
 def hours_asked(clause: HoursClause) -> Said:
-    """The hours of a clause."""
+    """The hours of a clause.
+
+    Parameters
+    ----------
+    clause : of a rule set
+    """
     return said("rule-hours", start=_event(clause.start), end=_event(clause.end))
 
 

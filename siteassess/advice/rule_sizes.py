@@ -143,7 +143,12 @@ def missed_by(clause: SizeClause, held: HeldAgainst) -> float:
 
 
 def size_asked(clause: SizeClause) -> Said:
-    """The limit of a clause, with where the size is read or what to keep away from."""
+    """The limit of a clause, with where the size is read or what to keep away from.
+
+    Parameters
+    ----------
+    clause : of a rule set
+    """
     return said("rule-size", operator=clause.operator, value=clause.value, unit=clause.unit, where=_where(clause))
 
 
@@ -303,5 +308,10 @@ def count_clause(clause: CountClause, held: HeldAgainst) -> ClauseAnswer:
 
 
 def count_asked(clause: CountClause) -> Said:
-    """The limit of a clause."""
+    """The limit of a clause.
+
+    Parameters
+    ----------
+    clause : of a rule set
+    """
     return said("rule-count", operator=clause.operator, value=clause.value)

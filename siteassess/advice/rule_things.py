@@ -46,7 +46,12 @@ def thing_clause(clause: ThingClause, held: HeldAgainst) -> ClauseAnswer:
 
 
 def thing_asked(clause: ThingClause) -> Said:
-    """What a clause on a thing asks for."""
+    """What a clause on a thing asks for.
+
+    Parameters
+    ----------
+    clause : of a rule set
+    """
     over = (said("rule-over-length", length=clause.over.value, unit=clause.over.unit),) if clause.over else ()
     when = (said("rule-when", when=clause.when),) if clause.when else ()
     return said("rule-required" if clause.asks == "required" else "rule-barred", more=(*over, *when))

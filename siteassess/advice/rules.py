@@ -57,13 +57,22 @@ DESIGNATED_ANSWERS: dict[str, Answered] = {"yes": "met", "no": "not met"}
 
 
 def use_words(use: str) -> tuple[str, ...]:
-    """What rules call a use of the record."""
+    """What rules call a use of the record.
+
+    Parameters
+    ----------
+    use : of a line of the record
+    """
     own = ("slackline", "tightrope") if use in ON_FOOT else ("hammock",) if use == "hammock" else ()
     return (*own, "any line")
 
 
 def rule_set_of(record: Record) -> RuleSet | None:
     """The record's own rules, else the shipped set it names; None where neither is given.
+
+    Parameters
+    ----------
+    record : whole
 
     Raises
     ------
@@ -183,6 +192,10 @@ def _status(rules: RuleSet, held: HeldAgainst) -> ClauseAnswer | None:
 def read_rule_file(path: str | Path) -> RuleSet:
     """A land manager's rules from a YAML file, read as strictly as a record.
 
+    Parameters
+    ----------
+    path : YAML
+
     Raises
     ------
     FaultyInput
@@ -206,7 +219,12 @@ def read_rule_file(path: str | Path) -> RuleSet:
 
 
 def is_rule_file(path: str | Path) -> bool:
-    """Whether a file calls itself a rule set rather than a record."""
+    """Whether a file calls itself a rule set rather than a record.
+
+    Parameters
+    ----------
+    path : of any file; one that cannot be read is none
+    """
     try:
         root = load(file_text(path)).root
     except FaultyInput:
@@ -216,6 +234,10 @@ def is_rule_file(path: str | Path) -> bool:
 
 def named_rules(name: str) -> RuleSet:
     """A shipped set by its id, or a user's own by the name of its file.
+
+    Parameters
+    ----------
+    name : id, or a path that ends in .yaml or .yml
 
     Raises
     ------
@@ -230,7 +252,13 @@ def named_rules(name: str) -> RuleSet:
 
 
 def with_rules(record: Record, rules: RuleSet) -> Record:
-    """The record, held against these rules instead of its own."""
+    """The record, held against these rules instead of its own.
+
+    Parameters
+    ----------
+    record : whole
+    rules : of a place
+    """
     plain = rules.model_dump(mode="json", exclude_none=True)
     return record.model_copy(update={"site": record.site.model_copy(update={"rules": plain, "rule_set": None})})
 

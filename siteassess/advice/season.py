@@ -197,7 +197,15 @@ def _diseases(genus: str | None, half: str | None, site: Site, tree: TreeInputs)
 def disease_windows_at(
     genus: str | None, half: str | None, site: Site, latitude: float, longitude: float
 ) -> tuple[Window, ...]:
-    """Disease windows of a genus, without those of regions the place is plainly not in; NaN degrees for no position."""
+    """Disease windows of a genus, without those of regions the place is plainly not in; NaN degrees for no position.
+
+    Parameters
+    ----------
+    genus : scientific; None has no window
+    half : "north", "south" or "tropics"; None where it is not known
+    site : with its country and region in words
+    latitude, longitude : [deg]
+    """
     if not genus:
         return ()
     return tuple(window for window in disease_windows(genus, half)

@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
+from siteassess.advice.crew_inputs import crew_of, stages_said, unknown_sheave_of
 from siteassess.advice.finding import Finding, found, whys
-from siteassess.advice.gear_inputs import crew_of, stages_said, unknown_sheave_of
 from siteassess.advice.ground import HIGH_M
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.errors import OutsideModel
@@ -254,6 +254,11 @@ def least_ties(plan: TightPlan, tension: Range) -> Range:
 
     The low end takes the high tension and stiff webbing, the high end the low tension and soft webbing. NaN where the
     line would not even hold itself up.
+
+    Parameters
+    ----------
+    plan : the line as it is planned
+    tension : that it stands at when walked [N]
     """
     soft, likely, stiff = plan.lines
     return Range(*(_tie(plan, line, pull) for line, pull in

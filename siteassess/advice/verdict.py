@@ -10,5 +10,10 @@ VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 
 
 def worst(verdicts: Iterable[Verdict]) -> Verdict:
-    """The verdict furthest from "suits"; "suits" for none."""
+    """The verdict furthest from "suits"; "suits" for none.
+
+    Parameters
+    ----------
+    verdicts : in any order
+    """
     return max(verdicts, key=VERDICTS.index, default="suits")

@@ -86,7 +86,16 @@ def _first_reached(known: list[Limit], crown: Crown) -> tuple[str, float]:
 
 
 def told_wind(wind: float | None) -> float | None:
-    """A take-down gust as every paper tells it: whole m/s, rounded down, so that a line comes down early [m/s]."""
+    """A take-down gust as every paper tells it: whole m/s, rounded down, so that a line comes down early [m/s].
+
+    Parameters
+    ----------
+    wind : worked out [m/s]; None where it is not known
+
+    Returns
+    -------
+    None where it is not known.
+    """
     return None if wind is None else float(math.floor(min(wind, TOLD_AT_MOST.value)))
 
 
