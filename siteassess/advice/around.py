@@ -39,7 +39,13 @@ def things_near(places: Places, code: str) -> tuple[Near, ...]:
 
 
 def things_near_line(places: Places, line: Line) -> tuple[Near, ...]:
-    """The same as seen from a line, from whichever of its points is nearest; nothing without both positions."""
+    """The same as seen from a line, from whichever of its points is nearest; nothing without both positions.
+
+    Parameters
+    ----------
+    places : of all anchors, with all that is known around them
+    line : of the record
+    """
     return _nearest(places, [line.a.anchor, line.b.anchor])
 
 

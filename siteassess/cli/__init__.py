@@ -111,7 +111,16 @@ def _shown(mark: re.Match[str]) -> str:
 
 
 def main(args: list[str] | None = None) -> None:
-    """Run the command line; what the package raises on purpose becomes a sentence and exit code 1."""
+    """Run the command line; what the package raises on purpose becomes a sentence and exit code 1.
+
+    Parameters
+    ----------
+    args : what was typed behind the program's name; None takes the process's own
+
+    Raises
+    ------
+    SystemExit : always, with the exit code; 0 where all went well
+    """
     from siteassess.cli.shared import LANGUAGE, one_line, say
     from siteassess.errors import FaultyInput, SiteassessError
 

@@ -154,6 +154,10 @@ def boulder_limits(
     shape_factor, density, friction : [-], [kg/m^3], [-]
     divisor : 1.5, or 2.0 for high lines and aerial equipment [-]
 
+    Returns
+    -------
+    Sliding, then tipping.
+
     Notes
     -----
     Refused where the drop is nearer than the longest size, the sling sits above the block, or the block

@@ -18,6 +18,8 @@ from siteassess.reference.constants import Constant, constant, constants
 
 
 class Range(NamedTuple):
+    """Low end, likely value and high end of one quantity."""
+
     low: float
     likely: float
     high: float

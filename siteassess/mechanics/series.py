@@ -51,6 +51,10 @@ def in_series(shares: Sequence[float], stiffnesses: Sequence[float | StretchTabl
     shares : of the whole unstretched length, summing to 1 [-]
     stiffnesses : EA of each [N], or its table
 
+    Returns
+    -------
+    EA [N], or a table where one of them is.
+
     Raises
     ------
     OutsideModel : where the shares are not above zero or do not sum to 1

@@ -20,6 +20,10 @@ from siteassess.reference.texts import text
 def to_dict(assessment: Assessment) -> dict[str, Any]:
     """The answer of `assess --json`.
 
+    Parameters
+    ----------
+    assessment : of one record
+
     Returns
     -------
     A dictionary of strings, finite numbers, booleans, lists and None, ready for `json.dumps(..., allow_nan=False)`.
@@ -55,7 +59,16 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
 
 
 def jsonable(value: Any) -> Any:
-    """Dataclasses, records, dates and arrays as plain JSON values; NaN and infinities become None."""
+    """Dataclasses, records, dates and arrays as plain JSON values; NaN and infinities become None.
+
+    Parameters
+    ----------
+    value : of an answer
+
+    Returns
+    -------
+    Fit for `json.dumps(..., allow_nan=False)`.
+    """
     if value is None or isinstance(value, (str, bool, int)):
         return value
     if isinstance(value, (datetime.date, datetime.time)):

@@ -16,7 +16,14 @@ NAME_AT_MOST = 24
 
 
 def check_text(name: str, found: Checked, language: str = "en") -> str:
-    """The check of a record as lines of text: doubtful readings, a table of all pairs, and how they fit together."""
+    """The check of a record as lines of text: doubtful readings, a table of all pairs, and how they fit together.
+
+    Parameters
+    ----------
+    name : of the record's file
+    found : as `advice.check` finds it
+    language : to tell it in
+    """
     t, name, doubtful = words_in(language), plain(name), len(found.warnings)
     counted = t("chk-doubtful", count=doubtful) if doubtful else ""
     lines = [t("chk-readable", name=name) + counted]

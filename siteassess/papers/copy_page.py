@@ -22,7 +22,13 @@ _COLUMNS = {
 
 
 def copy_page(copy: Copy, language: str = "en") -> str:
-    """The page."""
+    """The page of a copy, whole.
+
+    Parameters
+    ----------
+    copy : as `register.share` makes it
+    language : to tell it in
+    """
     t = words_in(language)
     facts = [
         (t("cp-readers"), t.of(copy.layer)), (t("cp-licence"), copy.licence), (t("printed"), copy.made_on),

@@ -14,7 +14,14 @@ from siteassess.reference.texts import text
 
 
 def write_geojson(assessment: Assessment, path: str | Path, language: str = "en") -> Path:
-    """Write `to_geojson` to a file and return its path."""
+    """Write `to_geojson` to a file and return its path.
+
+    Parameters
+    ----------
+    assessment : of one record
+    path : of the file, replaced if it is there
+    language : of what is told
+    """
     return write_whole(geojson_text(to_geojson(assessment, language)), path)
 
 

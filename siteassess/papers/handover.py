@@ -61,6 +61,12 @@ class Manner:
 def manner(language: str = "en", system: str = "metric", made_on: datetime.date | None = None) -> Manner:
     """A manner by the names a person types.
 
+    Parameters
+    ----------
+    language : to tell papers in
+    system : "metric" or "us"
+    made_on : day printed on them; None takes today
+
     Raises
     ------
     UnknownName : no such language or system of units.

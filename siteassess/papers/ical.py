@@ -26,6 +26,7 @@ def calendar(items: Iterable[Due], stamp: datetime, title: str, language: str = 
 
     Parameters
     ----------
+    items : that are due
     stamp : moment it is made, in UTC
     title : name of the calendar
 

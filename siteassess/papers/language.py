@@ -67,6 +67,10 @@ class Words:
 def words_in(language: str = "en") -> Words:
     """The words of a language.
 
+    Parameters
+    ----------
+    language : one that the program speaks
+
     Raises
     ------
     UnknownName : no such language.

@@ -27,7 +27,15 @@ def packing_text(
 ) -> str:
     """The list in plain text, a box before each row; with the group's gear beside it where `stock` is given.
 
-    `notes` are what to know before packing, from `advice.packing.packing_notes`; they stand above the rows.
+    Parameters
+    ----------
+    title : of the list
+    items : what to pack
+    left_out : ids of lines that were left out
+    stock : how much of it is there, where the group's gear is known
+    notes : what to know before packing, from `advice.packing.packing_notes`; they stand above the rows
+    language : to tell it in
+    ascii_only : whether other letters are spelled out
     """
     t = words_in(language)
     rows = [plain(row.told().in_words(language)) for row in stock or items]
@@ -58,6 +66,11 @@ def write_packing(
     notes: Sequence[Said] = (), language: str = "en",
 ) -> Path:
     """Write the list as one page of HTML, or as plain text by the ending of its name.
+
+    Parameters
+    ----------
+    path : whose ending names the form
+    title, items, left_out, stock, notes, language : as for `packing_text`
 
     Returns
     -------

@@ -22,7 +22,14 @@ TURNS = ("next", "wait", "not now")
 
 
 def list_text(rows: Sequence[Listed], on: datetime.date, language: str = "en") -> Iterator[str]:
-    """Each thing that is listed, beneath it why it stands as it does, and how many they are."""
+    """Each thing that is listed, beneath it why it stands as it does, and how many they are.
+
+    Parameters
+    ----------
+    rows : as `register.listing` finds them
+    on : the day asked about
+    language : to tell it in
+    """
     t = words_in(language)
     for row in rows:
         yield from _row(row, t)
@@ -44,7 +51,13 @@ def _named(thing: Listed | Due, t: Words) -> str:
 
 
 def show_text(found: Details, language: str = "en") -> Iterator[str]:
-    """One thing: its standing and what is to be done about it, and its record as it was written."""
+    """One thing: its standing and what is to be done about it, and its record as it was written.
+
+    Parameters
+    ----------
+    found : as `register.listing` finds it
+    language : to tell it in
+    """
     t, row = words_in(language), found.listed
     for title, text in _titled(found, row, t):
         yield f"{title}{t('colon')} {text}"
@@ -104,7 +117,14 @@ def record_text(record: Mapping[str, Any]) -> str:
 
 
 def due_text(items: Sequence[Due], on: datetime.date, days: int, language: str = "en") -> Iterator[str]:
-    """What is due, a line each, and how many things within how many days."""
+    """What is due, a line each, and how many things within how many days.
+
+    Parameters
+    ----------
+    items : that are due
+    on, days : the day asked about, and how far ahead [d]
+    language : to tell it in
+    """
     t = words_in(language)
     for item in items:
         mark = t("li-overdue" if item.date < on.isoformat() else "due-on")
@@ -114,7 +134,13 @@ def due_text(items: Sequence[Due], on: datetime.date, days: int, language: str =
 
 
 def rota_text(found: Rota, language: str = "en") -> Iterator[str]:
-    """Whose turn it is, with the reasons, and each anchor's share of the use."""
+    """Whose turn it is, with the reasons, and each anchor's share of the use.
+
+    Parameters
+    ----------
+    found : as `register.rota` finds it
+    language : to tell it in
+    """
     t, m = words_in(language), Measures(language)
     width = 1 + max(len(t(f"li-turn-{advice}")) for advice in TURNS)
     for turn in found.turns:

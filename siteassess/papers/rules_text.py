@@ -30,7 +30,13 @@ EndClauses = tuple[LineResult, AnchorResult, Sequence[Clause]]
 
 
 def sets_text(sets: Iterable[RuleSet], language: str = "en") -> Iterator[str]:
-    """The sets, a line each: id, status, date, place and what it holds for."""
+    """The sets, a line each: id, status, date, place and what it holds for.
+
+    Parameters
+    ----------
+    sets : in their order
+    language : to tell it in
+    """
     t = words_in(language)
     width = max(len(word(status, language)) for status in get_args(RulesStatus))
     for one in sets:
@@ -41,7 +47,13 @@ def sets_text(sets: Iterable[RuleSet], language: str = "en") -> Iterator[str]:
 
 
 def set_text(found: RuleSet, language: str = "en") -> Iterator[str]:
-    """One set, clause by clause."""
+    """One set, clause by clause.
+
+    Parameters
+    ----------
+    found : the set
+    language : to tell it in
+    """
     t = words_in(language)
     uses = ", ".join(word(use, language) for use in found.uses)
     name = f"{found.place} ({found.id}, {found.country})"
@@ -86,7 +98,14 @@ def _demand(clause: RuleClause, t: Words) -> str:
 
 
 def held_text(rules: RuleSet, ends: Iterable[EndClauses], language: str = "en") -> Iterator[str]:
-    """A record held against a set: by end how many clauses are met, then each with what was found."""
+    """A record held against a set: by end how many clauses are met, then each with what was found.
+
+    Parameters
+    ----------
+    rules : of the place
+    ends : clauses by line and end, as `advice.rules` answers them
+    language : to tell it in
+    """
     t = words_in(language)
     width = 1 + max(len(t.of(answer)) for answer in get_args(Answered))
     yield f"{rules.place}, {rules.source.title}{t('rp-as-of', month=rules.as_of)}"

@@ -27,7 +27,13 @@ INK, LINE_INK, GREY, GREEN = "#111111", "#0072B2", "#8a8a8a", "#eef4ea"
 
 
 def sketch_page(proposal: Proposal, language: str = "en") -> str:
-    """The whole page as HTML."""
+    """The whole page as HTML.
+
+    Parameters
+    ----------
+    proposal : of a desk survey
+    language : to tell it in
+    """
     survey, t, m = proposal.survey, words_in(language), Measures(language)
     places = groups(proposal, language)
     by_code = {tree["code"]: tree for tree in proposal.trees}

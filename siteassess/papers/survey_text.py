@@ -19,7 +19,15 @@ PAIRS_TOLD = 20  # the rest is in the tables
 def survey_text(
     proposal: Proposal, written: Iterable[Path], told_already: Container[Said], language: str = "en"
 ) -> Iterator[str]:
-    """The lines; `told_already` are remarks that were said while the inventory was read."""
+    """The lines.
+
+    Parameters
+    ----------
+    proposal : of a desk survey
+    written : files that were written
+    told_already : remarks that were said while the inventory was read
+    language : to tell it in
+    """
     survey, t, m = proposal.survey, words_in(language), Measures(language)
     counts = survey.inventory.counts
     yield t(

@@ -86,7 +86,14 @@ def _looks(line: LineResult, t: Words) -> list[str]:
 
 
 def explain(line: LineResult, *, ascii_only: bool = False, language: str = "en") -> str:
-    """Every step behind a line's verdict, anchor by anchor, in the order they were taken."""
+    """Every step behind a line's verdict, anchor by anchor, in the order they were taken.
+
+    Parameters
+    ----------
+    line : judged
+    ascii_only : whether other letters are spelled out
+    language : to tell it in
+    """
     t = words_in(language)
     blocks = [t("te-explain", id=line.id, verdict=t.of(line.verdict), tail=t("verdict-tail"))]
     if line.findings:

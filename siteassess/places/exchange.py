@@ -65,6 +65,10 @@ def geojson(features: Iterable[Mapping[str, Any]], **members: Any) -> dict[str, 
     ----------
     features : each a feature, as `geojson_feature` makes it
     members : of the collection's own, by name
+
+    Returns
+    -------
+    As RFC 7946 has it.
     """
     return {"type": "FeatureCollection", **members, "features": list(features)}
 
@@ -82,7 +86,7 @@ def geojson_text(collection: Mapping[str, Any]) -> str:
 def geojson_feature(
     places: Sequence[Place] | None, properties: Mapping[str, Any], name: str | None = None, area: bool = False
 ) -> dict[str, Any]:
-    """A feature; `area` where its places are an outline, which takes three of them.
+    """A feature.
 
     Parameters
     ----------
@@ -90,6 +94,10 @@ def geojson_feature(
     properties : facts by name
     name : its id
     area : whether the places are an outline, which takes three of them
+
+    Returns
+    -------
+    As RFC 7946 has it.
     """
     named = {} if name is None else {"id": name}
     return {"type": "Feature", **named, "geometry": geojson_geometry(places, area), "properties": properties}

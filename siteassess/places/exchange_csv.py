@@ -77,6 +77,10 @@ def read_rows(text: str, source: str) -> tuple[list[str], Iterator[tuple[int, di
     text : of the file
     source : its name, for what is told of faults
 
+    Returns
+    -------
+    Names; (line, cells by name) row by row.
+
     Raises
     ------
     FaultyInput : no CSV, a row with more or fewer cells than columns, a formula.

@@ -40,6 +40,8 @@ def gpx_text(
     ----------
     about : name, what is said and fields of the whole file
     day : the day it was made
+    points : waypoints
+    routes : each with its stops
     """
     ElementTree.register_namespace("", GPX)
     ElementTree.register_namespace("sa", OWN)

@@ -47,6 +47,7 @@ def add_record(
 
     Parameters
     ----------
+    writer, by : of the change; who makes it, and why
     record : a whole record as plain JSON values, see `siteassess.records`
     share : the widest layer it may reach; None takes the usual one of its kind of land
     sensitive : codes whose exact point stays with the officers
@@ -126,9 +127,13 @@ def move(
 
     Parameters
     ----------
+    writer, subject : of the change; the one that moves
+    to : its new status
+    by : who moves it, and why
     on : the day the move is made, on which marks must stand
     until : last day of a closed season or of a rest
     signed : needed to approve a line against its assessment or a stop sign
+    conditions : of an approval, in words
 
     Raises
     ------
@@ -182,6 +187,14 @@ def _refuse_own_second_look(found: Subject, by: By, what: str) -> None:
 def mark(writer: Writer, subject: str, body: Mapping[str, Any], by: By, *, far_end_is_right: bool = False) -> Event:
     """Record the group's or the owner's mark, or that it was taken back; see `bodies.MarkBody`.
 
+    Parameters
+    ----------
+    writer : of the change
+    subject : that it covers
+    body : as `bodies.MarkBody` takes it
+    by : who records it, and why
+    far_end_is_right : whether a last day more than five years off is meant
+
     Raises
     ------
     StoreError : it would hold for more than five years, and nobody says that this is meant.
@@ -207,7 +220,19 @@ def _reaches_far(store: Store, body: Mapping[str, Any], is_right: bool) -> bool:
 
 
 def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
-    """Add an entry to a care log; see `log_bodies.LOG_ENTRIES`. Photos it names must be in the register."""
+    """Add an entry to a care log; see `log_bodies.LOG_ENTRIES`. Photos it names must be in the register.
+
+    Parameters
+    ----------
+    writer : of the change
+    subject : that it is about
+    body : as its kind of entry takes it
+    by : who adds it, and why
+
+    Raises
+    ------
+    StoreError : a photo it names is not in the register.
+    """
     _kind_of(writer.store, subject)
     photos = body.get("photos") or {}
     for sha256 in (*photos.get("before", ()), *photos.get("after", ())):
@@ -217,7 +242,21 @@ def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
 
 
 def assess(writer: Writer, line: str, result: Mapping[str, Any], on: date, by: By, program: str | None = None) -> Event:
-    """Keep an assessment of a line as it was given."""
+    """Keep an assessment of a line as it was given.
+
+    Parameters
+    ----------
+    writer : of the change
+    line : name of its subject
+    result : the answer of the assess command for it
+    on : the day it was made
+    by : who keeps it, and why
+    program : that made it
+
+    Raises
+    ------
+    StoreError : the subject is no line.
+    """
     if _kind_of(writer.store, line) != "line":
         raise StoreError(worded("rg-assessment-of-line"))
     body = {"date": on.isoformat(), "result": result} | ({"program": program} if program else {})
@@ -228,6 +267,15 @@ def lines_of_answer(text: str, source: str) -> tuple[str, list[tuple[str, dict[s
     """The site's name and each line's code and result out of the JSON answer of the assess command.
 
     Every result keeps the assumptions and cautions that were given with it.
+
+    Parameters
+    ----------
+    text : of the file
+    source : its name, for faults
+
+    Returns
+    -------
+    Name of the site; id and result of each line.
 
     Raises
     ------
@@ -243,6 +291,14 @@ def lines_of_answer(text: str, source: str) -> tuple[str, list[tuple[str, dict[s
 
 def add_photo(writer: Writer, subject: str, data: bytes, by: By, **said: Any) -> Event:
     """Keep a photo, stripped of everything but its picture, and say what it shows.
+
+    Parameters
+    ----------
+    writer : of the change
+    subject : that it shows
+    data : bytes of a JPEG or PNG file
+    by : who keeps it, and why
+    said : of it, as `bodies.PhotoBody` takes it
 
     Raises
     ------
@@ -260,6 +316,13 @@ def add_photo(writer: Writer, subject: str, data: bytes, by: By, **said: Any) ->
 def correct(writer: Writer, entry: str, by: By, body: Mapping[str, Any] | None = None) -> Event:
     """Put an entry right with a later one, or strike it out when no right one is given.
 
+    Parameters
+    ----------
+    writer : of the change
+    entry : its name
+    by : who puts it right, and why
+    body : the right one; None strikes it out
+
     Raises
     ------
     StoreError : no such entry, or one that is replaced by another means (a new survey, a move, a mark).
@@ -275,7 +338,19 @@ def correct(writer: Writer, entry: str, by: By, body: Mapping[str, Any] | None =
 
 
 def join(writer: Writer, one: str, other: str, by: By, finding: str = "the same") -> Event:
-    """Record what people found about two subjects that looked like one. Striking the event out parts them again."""
+    """Record what people found about two subjects that looked like one. Striking the event out parts them again.
+
+    Parameters
+    ----------
+    writer : of the change
+    one, other : names of the subjects
+    by : who found it, and why
+    finding : "the same" or "not the same"
+
+    Raises
+    ------
+    StoreError : the two are one, or of different kinds.
+    """
     kinds = {_kind_of(writer.store, name) for name in (one, other)}
     if one == other or len(kinds) != 1:
         raise StoreError(worded("rg-want-two-of-a-kind"))

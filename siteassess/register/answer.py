@@ -73,6 +73,8 @@ def answer(
     doubts : what the register says of itself, `Store.doubts`
     copy_ends : last day of the copy it is told in; None where it is told out of the register itself
     verdict : of an assessment made beside the register, as a card is; it can only make the answer less kind
+    around : what stands about it, for parts and twins
+    on : the day asked about
     """
     now = standing(subject, around, on)
     marks = {by: mark.state(on) for by, mark in now.marks.items()}
@@ -271,6 +273,7 @@ def conditions_on(subject: Subject, now: HowItStands, parts: Iterable[Subject]) 
 
     Parameters
     ----------
+    subject, now : a line or other thing, and how it stands
     parts : the anchors and the site of a line, whose own conditions bind whoever rigs it
     """
     own = _written(event for mark in now.marks.values() for event in mark.events)
@@ -287,7 +290,14 @@ def _written(marks: Iterable[Event]) -> list[str]:
 
 
 def conditions_for_readers(asked: list[str | Reason], hidden: bool, unsaid: Unsaid) -> list[str | Reason]:
-    """The same conditions beyond the officers: what was written about a hidden place may describe it."""
+    """The same conditions beyond the officers: what was written about a hidden place may describe it.
+
+    Parameters
+    ----------
+    asked : as `conditions_on` finds them
+    hidden : whether the subject's place stays with the officers
+    unsaid : what no text of a copy may name
+    """
     shown = [one for one in asked if not (hidden or unsaid.kept_back(text_of(one)))]
     if len(shown) < len(asked):
         # a condition that may not be shown still binds
@@ -296,7 +306,13 @@ def conditions_for_readers(asked: list[str | Reason], hidden: bool, unsaid: Unsa
 
 
 def for_readers(found: MayRig, hidden: bool) -> MayRig:
-    """The same answer beyond the officers: without nests, what finds a hidden tree, and names of people."""
+    """The same answer beyond the officers: without nests, what finds a hidden tree, and names of people.
+
+    Parameters
+    ----------
+    found : as `answer` finds it
+    hidden : whether the subject's place stays with the officers
+    """
     return replace(found, against=_kept_back(found.against, hidden), beside=_kept_back(found.beside, hidden))
 
 

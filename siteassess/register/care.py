@@ -37,6 +37,10 @@ FIRM_GROUND = frozenset(("sand", "rock"))
 def entry_hours(body: Mapping[str, Any]) -> float | None:
     """Time a line stood, from clock times or hours typed [h]; None when neither was noted.
 
+    Parameters
+    ----------
+    body : of an entry of use
+
     Notes
     -----
     An end before the start is taken as past midnight; equal times are no time noted.
@@ -51,7 +55,12 @@ def entry_hours(body: Mapping[str, Any]) -> float | None:
 
 
 def entry_load_hours(body: Mapping[str, Any]) -> float | None:
-    """Pull times hours of a use [kN h]; None when either is unknown, never zero in its stead."""
+    """Pull times hours of a use [kN h]; None when either is unknown, never zero in its stead.
+
+    Parameters
+    ----------
+    body : of any entry; one that is no use has none
+    """
     if body.get("what") != "use":
         return None
     hours, pull = entry_hours(body), si(body.get("pull"), "force")
@@ -119,6 +128,11 @@ def open_rest(subjects: Iterable[Subject], on: date) -> str | None:
 
     A "reopened" entry ends every rest begun on or before its day. Of two corrections side by side the one that lets
     the tree rest holds.
+
+    Parameters
+    ----------
+    subjects : that are one trunk
+    on : the day asked about
     """
     entries = [entry for subject in subjects for entry in subject.log()]
     reopened = max(

@@ -33,6 +33,15 @@ def ahead_of(store: Store, now: datetime) -> tuple[list[Event], str]:
     """The events stamped later than a clock, and the moment of the newest other one; empty where there is none.
 
     No event is older than those it builds on, so it is enough to go back from the heads as far as they lie ahead.
+
+    Parameters
+    ----------
+    store : of the register
+    now : what the clock says
+
+    Returns
+    -------
+    The events; the moment, ISO text in UTC.
     """
     limit = ev.utc_text(now + CLOCK_SLACK)
     moments = moments_of(store.db)
@@ -53,6 +62,11 @@ def ahead_of(store: Store, now: datetime) -> tuple[list[Event], str]:
 
 def set_right(writer: Writer, who: str, why: str) -> Event:
     """Say that every entry ahead of this machine's clock was written no later than now.
+
+    Parameters
+    ----------
+    writer : of the change
+    who, why : who says so, and how they know
 
     Raises
     ------

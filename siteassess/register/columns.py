@@ -56,7 +56,17 @@ def _conditions(feature: Shared, copy: Copy) -> str | None:
 
 
 def flat(feature: Shared, copy: Copy) -> dict[str, Any]:
-    """A feature as one row of `COLUMNS`; numbers in SI, None where unknown. All out of what the layer may see."""
+    """A feature as one row of `COLUMNS`; numbers in SI, None where unknown. All out of what the layer may see.
+
+    Parameters
+    ----------
+    feature : of the copy
+    copy : that it is told in
+
+    Returns
+    -------
+    By column.
+    """
     record = feature.record
     size = reading_records.girth(record)
     place = reading_records.position(record)

@@ -246,7 +246,12 @@ def girth_class(girth_m: float | None) -> str | None:
 
 
 def edges_of(name: str) -> tuple[float | None, float | None] | None:
-    """From where to where a class goes [m], None where it is open; of no class of today's nothing."""
+    """From where to where a class goes [m], None where it is open; of no class of today's nothing.
+
+    Parameters
+    ----------
+    name : of a class of girth
+    """
     classes = zip((None, *GIRTH_EDGES_M), (*GIRTH_EDGES_M, None), strict=True)
     return next((edges for edges in classes if _class_named(*edges) == name), None)
 

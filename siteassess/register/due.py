@@ -66,9 +66,11 @@ def due(
 
     Parameters
     ----------
+    store : of the register
     on : the day asked about
     horizon_days : how far ahead to look [d]
     sites : names of the sites wanted; None takes all
+    tick : told how many things are done
     """
     last = (on + timedelta(days=horizon_days)).isoformat()
     folded = Folded(store.db)
@@ -132,6 +134,14 @@ def looks_to_come(subject: Subject) -> list[Mapping[str, Any]]:
     """What was noted by the latest that looked and by the latest arborist, where it names a day for the next.
 
     The latest says when the next one is due, but no look of others stands for an arborist's inspection.
+
+    Parameters
+    ----------
+    subject : an anchor or another thing with a log
+
+    Returns
+    -------
+    Bodies of log entries, at most two.
     """
     looks = [entry.body for entry in subject.log("inspection")]
     by_arborists = [body for body in looks if by_arborist(body)]

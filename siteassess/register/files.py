@@ -37,6 +37,10 @@ def write_copy(
 
     Parameters
     ----------
+    store, copy : of the register; what is written
+    out : path, whose ending names the format
+    dry_run : look, and write nothing
+    who : hands it out
     page : makes the text of a page to be read, which is a paper; the ending .html needs it
 
     Raises
@@ -112,6 +116,18 @@ def bring_in(
 ) -> dict[str, Any]:
     """Take in a copy, a bundle or a register: merged where it brings its history, else as drafts.
 
+    Parameters
+    ----------
+    store : of the register
+    path : of a copy, a bundle or a register
+    by : who takes it in, and why
+    on : the day written on drafts
+    site : name of the site here that points of another program belong to; None makes a site for them
+    kind : of anchor that points of another program are taken for
+    dry_run : look, and keep nothing
+    tick : told how many things are done
+    set_right : whether a clock that ran ahead is set right by the same person
+
     Returns
     -------
     What came in: `changes_added` and `photos_added` of a history, or `added`, `known`, `withdrawn`, `left_out`.
@@ -137,6 +153,13 @@ def merge_file(
     set_right_by: tuple[str, str] | None = None,
 ) -> MergeReport:
     """Merge a register or an officers' bundle, inside the caller's change.
+
+    Parameters
+    ----------
+    store, writer : of the change
+    path : of a register or an officers' bundle
+    tick : told how many things are done
+    set_right_by : who and why, where a clock that ran ahead is set right with it
 
     Raises
     ------

@@ -101,6 +101,7 @@ def read_bytes(path: Path, limit: int = MAX_FILE_BYTES) -> bytes:
 
     Parameters
     ----------
+    path : of the file
     limit : largest size accepted [bytes]
 
     Raises
@@ -123,6 +124,11 @@ def read_bytes(path: Path, limit: int = MAX_FILE_BYTES) -> bytes:
 
 def read_text(path: Path, limit: int = MAX_FILE_BYTES) -> str:
     """The UTF-8 text of a file, a leading byte-order mark taken off.
+
+    Parameters
+    ----------
+    path : of the file
+    limit : largest size accepted [bytes]
 
     Raises
     ------

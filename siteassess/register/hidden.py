@@ -23,7 +23,13 @@ MOST_TOGETHER, MOST_STEPS = 40, 500
 
 
 def reach_of(part: Subject, site: Subject) -> str:
-    """The widest layer a part may reach: the narrowest of what every version in force of it and its site says."""
+    """The widest layer a part may reach: the narrowest of what every version in force of it and its site says.
+
+    Parameters
+    ----------
+    part : an anchor, a line or the site itself
+    site : it stands on
+    """
     said = [privacy.reach(v.body["record"].get("land_status"), v.body.get("share")) for v in site.versions]
     if part is not site:
         said += [v.body["share"] for v in part.versions if "share" in v.body]
@@ -32,7 +38,15 @@ def reach_of(part: Subject, site: Subject) -> str:
 
 
 def hidden_parts(parts: Iterable[Subject], site: Subject, around: Around, also: Iterable[str] = ()) -> set[str]:
-    """Names of the anchors and lines of a site whose place stays with the officers; `also` names more to hide."""
+    """Names of the anchors and lines of a site whose place stays with the officers.
+
+    Parameters
+    ----------
+    parts : anchors and lines of the site
+    site : they stand on
+    around : what stands about them
+    also : names of more to hide
+    """
     parts = list(parts)
     if _on_sensitive_land(site):
         return {part.id for part in parts}
@@ -73,7 +87,12 @@ def _is_sensitive(body: Mapping[str, Any]) -> bool:
 
 
 def hidden_code(name: str) -> str:
-    """The code a hidden thing goes by: the group's own may be the number on its tag. Officers find it by this one."""
+    """The code a hidden thing goes by: the group's own may be the number on its tag. Officers find it by this one.
+
+    Parameters
+    ----------
+    name : of the subject
+    """
     return f"{HIDDEN}{name[:8]}"
 
 

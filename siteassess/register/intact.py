@@ -219,6 +219,10 @@ def taken_out(db: sqlite3.Connection) -> bool:
     Rows are numbered one by one and never taken away, a head is an entry, and a drawn row is drawn from one. Whoever
     takes the newest entry out and counts anew has to mend all of these too; against that only a noted head helps. One
     taken out from amidst leaves those that build on it, which `verify` finds; to look for it here would cost too much.
+
+    Parameters
+    ----------
+    db : of the register
     """
     (seen,) = db.execute(_NEWEST_GONE).fetchone()
     return bool(seen) and db.execute(_TALLIED_AS_HELD).fetchone()[0] == 1

@@ -66,6 +66,7 @@ def rows(store: Store, on: date, site: str | None = None) -> list[Listed]:
 
     Parameters
     ----------
+    store, on : of the register; the day asked about
     site : name of one site's subject; None takes all
     """
     folded = Folded(store.db)
@@ -139,6 +140,12 @@ class Details:
 def details(store: Store, name: str, on: date) -> Details:
     """All there is to say of one subject on a day.
 
+    Parameters
+    ----------
+    store : of the register
+    name : of the subject
+    on : the day asked about
+
     Raises
     ------
     StoreError : the register holds nothing of that name.
@@ -193,7 +200,16 @@ def _mark(mark: MarkNow, on: date) -> dict[str, Any]:
 
 
 def told(event: Event) -> dict[str, Any]:
-    """An event as plain values."""
+    """An event as plain values.
+
+    Parameters
+    ----------
+    event : of any kind
+
+    Returns
+    -------
+    Fit for JSON.
+    """
     return {
         "event": event.name, "kind": event.kind, "subject": event.about, "who": event.who, "recorded": event.recorded,
         "why": event.why, "replaces": list(event.replaces), "body": dict(event.body),
@@ -201,7 +217,13 @@ def told(event: Event) -> dict[str, Any]:
 
 
 def news_told(store: Store, name: str) -> Reason:
-    """An event that forced a review: what, when, where."""
+    """An event that forced a review: what, when, where.
+
+    Parameters
+    ----------
+    store : of the register
+    name : of the event
+    """
     event = store.event(name)
     if event is None:
         return reason("news-elsewhere", name=name[:10])

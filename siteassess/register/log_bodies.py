@@ -98,7 +98,12 @@ class MarksEntry(Part):
 
 
 def by_arborist(inspection: Mapping[str, Any]) -> bool:
-    """Whether a qualified arborist made it: what anybody else looks at is no inspection to hand to others."""
+    """Whether a qualified arborist made it: what anybody else looks at is no inspection to hand to others.
+
+    Parameters
+    ----------
+    inspection : body of a log entry
+    """
     return bool(inspection["standing"] == "qualified arborist")
 
 

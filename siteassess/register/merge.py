@@ -181,7 +181,12 @@ def merge_store(
 
 
 def conflicts(store: Store) -> list[Conflict]:
-    """Everything two copies changed side by side and nobody has settled, sorted."""
+    """Everything two copies changed side by side and nobody has settled, sorted.
+
+    Parameters
+    ----------
+    store : of the register
+    """
     folded = Folded(store.db)
     found = []
     for table in TABLES_OF_THINGS:

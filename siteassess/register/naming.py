@@ -20,6 +20,7 @@ def resolve(store: Store, text: str, kind: str | None = None) -> str:
 
     Parameters
     ----------
+    store : of the register
     text : "SITE", "SITE/CODE", "CODE" where only one site uses it, or the first 8 characters or more of its name
     kind : "site", "anchor" or "line" where only that will do
 

@@ -89,7 +89,12 @@ def _bring_up(store: Store, version: int) -> None:
 
 
 def there_already(path: Path) -> StoreError:
-    """The error for a file that would be written over."""
+    """The error for a file that would be written over.
+
+    Parameters
+    ----------
+    path : of the file
+    """
     return StoreError(worded("rg-there-already", file=path.name))
 
 

@@ -104,6 +104,10 @@ def _wider_by(park: PlacedFeature, by_m: float) -> shapely.Geometry:
 def read_outlines(path: str | Path) -> Outlines:
     """Outlines of parks from a map file: what its tags call a park, else every outline that is nothing else known.
 
+    Parameters
+    ----------
+    path : of a map file
+
     Raises
     ------
     FaultyInput : a file that `read_surroundings` refuses, or without an outline of a park

@@ -32,6 +32,7 @@ def alike(store: Store, trunks: Iterable[MayBeOne]) -> list[MayBeOne]:
 
     Parameters
     ----------
+    store : of the register
     trunks : pairs of trees that may be the same, of `trunks.proposals`
     """
     folded = Folded(store.db)

@@ -54,6 +54,11 @@ class KeptPhoto:
 def stripped(data: bytes, source: str = "") -> KeptPhoto:
     """The picture of a JPEG or PNG photo and which way is up, nothing else.
 
+    Parameters
+    ----------
+    data : bytes of the file
+    source : its name, for faults
+
     Raises
     ------
     FaultyInput : the bytes are no whole JPEG or PNG picture, or too large a one.

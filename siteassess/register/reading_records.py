@@ -20,7 +20,17 @@ def natural(text: str) -> tuple[tuple[int, int, str], ...]:
 
 
 def si(text: Any, kind: str) -> float | None:
-    """A quantity text as an SI number; None where nothing was typed or it cannot be read."""
+    """A quantity text as an SI number; None where nothing was typed or it cannot be read.
+
+    Parameters
+    ----------
+    text : as typed, or None
+    kind : of quantity, a key of `units.UNITS`
+
+    Returns
+    -------
+    [SI unit of the kind]
+    """
     if text is None:
         return None
     try:
@@ -103,13 +113,23 @@ def girth(record: Mapping[str, Any]) -> tuple[float, float | None] | None:
 
 
 def species(record: Mapping[str, Any]) -> str | None:
-    """The name as typed; None when unknown."""
+    """The name as typed; None when unknown.
+
+    Parameters
+    ----------
+    record : of a tree, plain values
+    """
     name = (record.get("species") or {}).get("name")
     return None if name is None or name.strip().lower() in ("", "unknown") else name
 
 
 def genus(record: Mapping[str, Any]) -> str | None:
-    """The genus, scientific; the typed name in small letters where no table knows it; None when unknown."""
+    """The genus, scientific; the typed name in small letters where no table knows it; None when unknown.
+
+    Parameters
+    ----------
+    record : of a tree, plain values
+    """
     name = species(record)
     if name is None:
         return None

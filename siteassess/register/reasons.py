@@ -37,7 +37,13 @@ class Reason:
 
 
 def reason(code: str, **values: Any) -> Reason:
-    """A reason with its values, which are kept as text where they are no reasons and not several."""
+    """A reason with its values, which are kept as text where they are no reasons and not several.
+
+    Parameters
+    ----------
+    code : of the table `register_texts`
+    values : by the names of its wording
+    """
     kept = ((key, value if isinstance(value, Reason | tuple) else str(value)) for key, value in values.items())
     return Reason(code, tuple(kept))
 
@@ -47,6 +53,7 @@ def in_words(why: Reason, language: str = "en", *, group: str = "reason") -> str
 
     Parameters
     ----------
+    why, language : the reason; to tell it in
     group : of wordings: "reason", "mark" for how a mark stands where a title says already whose it is, "copy" for
         what a copy says of a thing, "column" for what a column of one means
     """
@@ -55,7 +62,14 @@ def in_words(why: Reason, language: str = "en", *, group: str = "reason") -> str
 
 
 def text_of(value: ReasonValue, language: str = "en", *, ours: bool = False) -> str:
-    """A reason, or several, as a sentence, or what somebody wrote as it is; of `ours` a word is translated."""
+    """A reason, or several, as a sentence, or what somebody wrote as it is.
+
+    Parameters
+    ----------
+    value : of a reason
+    language : to tell it in
+    ours : whether a word of it is one of the tables, to be translated
+    """
     if isinstance(value, Reason):
         return in_words(value, language)
     if isinstance(value, tuple):
@@ -65,7 +79,13 @@ def text_of(value: ReasonValue, language: str = "en", *, ours: bool = False) -> 
 
 
 def word_here(english: str, language: str = "en") -> str:
-    """A word of a record or register in a language; as it is where no table holds it."""
+    """A word of a record or register in a language; as it is where no table holds it.
+
+    Parameters
+    ----------
+    english : as it is kept
+    language : to tell it in
+    """
     return _own_words(language).get(english) or answered(english, language)
 
 

@@ -50,6 +50,7 @@ def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:
 
     Parameters
     ----------
+    store : of the register
     site : name of the site's subject
     on : the day asked about
     wetness : of the ground today, a word of `records`

@@ -100,8 +100,14 @@ def salvage(
 
     Parameters
     ----------
+    damaged, new : paths of both files; the second not there yet
+    who, why : written on the entries that say what is doubted
     on : the day written on the entries that say what is doubted
     now : the clock they are stamped by; None takes this machine's
+
+    Returns
+    -------
+    The new register; what was found and what was lost.
 
     Raises
     ------

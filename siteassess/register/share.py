@@ -123,6 +123,7 @@ def make_copy(
 
     Parameters
     ----------
+    store : of the register
     layer : "public", "members" or "officer"
     on : the day of the copy; statuses are those of that day
     licence : None takes the register's own
@@ -131,6 +132,7 @@ def make_copy(
     crowd : an open inventory of the place's trees; without it a hidden tree's kind, girth and cell are not told
     fewer_is_right : show trees also where earlier copies and they together leave fewer than five for a hidden one
     language : in what it is told
+    tick : told how many things are done
 
     Returns
     -------

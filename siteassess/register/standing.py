@@ -147,6 +147,8 @@ def standing(subject: Subject, around: Around, on: date | None = None) -> HowItS
 
     Parameters
     ----------
+    subject : a site, anchor or line
+    around : what stands about it, for parts and marks
     on : the day asked about; None leaves last days out of account, as the tables in the file must
     """
     below = around.below(subject)
@@ -239,7 +241,12 @@ def not_to_be_believed(part: Subject) -> Reason:
 
 
 def label(subject: Subject) -> str:
-    """A short name a person knows it by."""
+    """A short name a person knows it by.
+
+    Parameters
+    ----------
+    subject : of any kind
+    """
     if not subject.kind or not subject.versions:
         return subject.id[:10]
     record = subject.current.body.get("record", subject.current.body)

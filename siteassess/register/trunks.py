@@ -64,6 +64,7 @@ def proposals(store: Store, tick: Callable[[int], None] = lambda done: None) -> 
 
     Parameters
     ----------
+    store : of the register
     tick : told how many trees have been read
     """
     folded = Folded(store.db)

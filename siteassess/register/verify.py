@@ -42,6 +42,7 @@ def verify(
 
     Parameters
     ----------
+    store : of the register
     noted_heads : heads written down elsewhere, whole or their first 16 characters or more
     tick : told how many events are done
 

@@ -110,6 +110,7 @@ def desk_survey(
     terrain : Terrain, optional
     tiles_folder : where finished tiles are kept, so that a run resumes
     progress : called with tiles done and tiles in all
+    options : how to search; None takes the usual
 
     Raises
     ------

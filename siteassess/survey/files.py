@@ -47,6 +47,10 @@ def write_all(
     -------
     list of Path
         The files, in the order they are best read.
+
+    Raises
+    ------
+    OSError : a file cannot be written; it says which are new
     """
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)

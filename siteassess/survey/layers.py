@@ -181,6 +181,11 @@ class Terrain:
 def read_terrain(path: str | Path, crs: str = "EPSG:4326") -> Terrain:
     """Read a terrain grid in the plain ASCII form (ncols, nrows, xllcorner or xllcenter, cellsize, NODATA_value).
 
+    Parameters
+    ----------
+    path : of the grid
+    crs : its coordinate system, as pyproj takes it
+
     Raises
     ------
     FaultyInput : not such a grid

@@ -68,7 +68,13 @@ def _in_words(value: Any, language: str) -> Any:
 
 
 def propose(survey: DeskSurvey, top: int = 100) -> Proposal:
-    """The trees of the chosen pairs, then the best of the other candidates up to `top`, with codes of their own."""
+    """The trees of the chosen pairs, then the best of the other candidates up to `top`, with codes of their own.
+
+    Parameters
+    ----------
+    survey : of an inventory
+    top : how many trees to show [-]
+    """
     in_pairs = list(dict.fromkeys(survey.pairs[survey.chosen].ravel().tolist()))
     rest = survey.candidates
     rest = rest[~rest.index.isin(in_pairs)].sort_values(["hold_n", "line"], ascending=[False, True], na_position="last")

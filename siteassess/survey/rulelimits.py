@@ -66,6 +66,11 @@ class RuleLimits:
 def read_rules(name_or_path: str, use: Use) -> RuleLimits:
     """Limits for one use from a shipped rule set (by id) or a file in the same form.
 
+    Parameters
+    ----------
+    name_or_path : id of a shipped set, or a path
+    use : that the limits are for
+
     Raises
     ------
     UnknownName : neither a shipped id nor a file

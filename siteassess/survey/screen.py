@@ -211,5 +211,15 @@ def out_told(flags: int) -> tuple[Said, ...]:
 
 
 def out_tally(out: np.ndarray) -> dict[Said, int]:
+    """How many trees are out for each reason.
+
+    Parameters
+    ----------
+    out : flags of `Out` by tree
+
+    Returns
+    -------
+    By reason as a code; none for what befell no tree.
+    """
     counts = {told: int(np.count_nonzero(out & int(flag))) for flag, told in OUT_TOLD.items()}
     return {told: n for told, n in counts.items() if n}

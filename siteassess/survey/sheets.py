@@ -29,7 +29,17 @@ MOST_PAIRS = 12  # of one sheet: a day's walk (judgement)
 
 
 def groups(proposal: Proposal, language: str = "en") -> list[tuple[str, list[int]]]:
-    """Chosen pairs by park or, without parks, by square kilometre: a name, and places in `proposal.pairs`."""
+    """Chosen pairs by park or, without parks, by square kilometre: a name, and places in `proposal.pairs`.
+
+    Parameters
+    ----------
+    proposal : of a desk survey
+    language : for names of squares
+
+    Returns
+    -------
+    (name, places in `proposal.pairs`), one a sheet.
+    """
     survey = proposal.survey
     found: dict[tuple[str, *tuple[int, ...]], list[int]] = {}
     for number, index in enumerate(survey.chosen):
