@@ -36,6 +36,10 @@ def fractile_scatters(quantity: str, diameter: ArrayLike) -> tuple[Array, Array]
     quantity : {'height', 'crown'}
         What is filled.
     diameter : of the trunk [m]
+
+    Returns
+    -------
+    Times its ln sd below the fit and above [-].
     """
     d = as_array(diameter)
     one = np.ones_like(d)

@@ -47,7 +47,7 @@ def broadcast(*values: ArrayLike) -> tuple[Array, ...]:
 
 
 def positive(what: str, values: ArrayLike) -> Array:
-    """Numbers as an array, each of them above zero and finite.
+    """Numbers as an array, each of them above zero and finite [unit of the numbers].
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def positive(what: str, values: ArrayLike) -> Array:
 
 
 def not_negative(what: str, values: ArrayLike) -> Array:
-    """Numbers as an array, none of them negative or infinite.
+    """Numbers as an array, none of them negative or infinite [unit of the numbers].
 
     Parameters
     ----------

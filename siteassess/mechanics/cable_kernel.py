@@ -39,7 +39,7 @@ class Piece(NamedTuple):
 
 
 def artanh_over(q: Array) -> Array:
-    """artanh(q) / q, which is 1 at 0; a series where the quotient would lose digits.
+    """artanh(q) / q, which is 1 at 0; a series where the quotient would lose digits [-].
 
     Parameters
     ----------
@@ -133,7 +133,7 @@ def standing_state(
 
 
 def small_sag_pull(bending: Array, span: Array, rise: Array, length: Array, flexibility: Array) -> Array:
-    """Horizontal pull of the small-sag theory, from the unstretched length: the start of the exact iteration.
+    """Horizontal pull of the small-sag theory, from the unstretched length: the start of the exact iteration [N].
 
     Parameters
     ----------

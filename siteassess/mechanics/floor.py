@@ -94,7 +94,7 @@ def _slanting(line: LoadedLine, over: float, pull: Array) -> Array:
 
 
 def places_on(line: LoadedLine, nearest: float) -> Array:
-    """Where a movement is tried, as fractions of the span from A: evenly, beside both trunks, at every taped place.
+    """Where a movement is tried, as fractions of the span from A: evenly, beside both trunks, at every taped place [-].
 
     On a long line the even places begin farther in than anybody jumps, and a ditch may lie between two of them.
 

@@ -111,6 +111,10 @@ def geojson_geometry(places: Sequence[Place] | None, area: bool = False) -> dict
     places : longitude and latitude [deg]
     area : whether they are an outline
 
+    Returns
+    -------
+    As RFC 7946 has it; None without a place.
+
     Examples
     --------
     From 45 N, 170 E to 45 N, 170 W (RFC 7946, section 3.1.9, read):
@@ -156,6 +160,10 @@ def geojson_rows(text: str, source: str) -> tuple[dict[str, Any], list[Any]]:
     ----------
     text : of the file
     source : its name, for what is told of faults
+
+    Returns
+    -------
+    The whole; its features.
 
     Raises
     ------

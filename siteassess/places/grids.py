@@ -63,7 +63,7 @@ class Cell:
 
 
 def utm_zone(latitude_deg: float, longitude_deg: float) -> int:
-    """The UTM zone of a place, 1 to 60, with the wider zones of south-west Norway and Svalbard.
+    """The UTM zone of a place, 1 to 60, with the wider zones of south-west Norway and Svalbard [-].
 
     Parameters
     ----------

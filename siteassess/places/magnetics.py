@@ -83,7 +83,7 @@ class _Field(_Turn, Protocol):
 
 
 def decimal_year(on: str | datetime.date) -> float:
-    """A date as a year with decimals.
+    """A date as a year with decimals [years].
 
     Parameters
     ----------

@@ -69,6 +69,10 @@ def solve(
     tied : whether a fix ties the network to the ground; else the first anchor stays where it is
     declination_sigma_deg : standard error of the declination that all magnetic bearings share [deg]
 
+    Returns
+    -------
+    The solution; names of anchors without a place.
+
     Raises
     ------
     OutsideModel : readings that place no anchor, are fewer than the unknowns, or leave an anchor free to move.
@@ -145,7 +149,7 @@ def _by_minpack(equations: Equations, x0: Array, free: ByNumber) -> Array:
 
 
 def alarm(solution: NetworkSolution) -> float:
-    """Probability of so bad a fit where nothing is wrong, 0 to 1.
+    """Probability of so bad a fit where nothing is wrong, 0 to 1 [-].
 
     Parameters
     ----------
@@ -169,6 +173,10 @@ def outlier(solution: NetworkSolution, reading: int) -> tuple[float, int]:
     ----------
     solution : the reading is part of
     reading : its number among `solution.readings`
+
+    Returns
+    -------
+    Chi-square; degrees of freedom.
     """
     rows = solution.rows(reading)
     shown, residual = solution.shown[np.ix_(rows, rows)], solution.residuals[rows]
@@ -180,12 +188,14 @@ def outlier(solution: NetworkSolution, reading: int) -> tuple[float, int]:
 def predicted(reading: NetworkReading, solution: NetworkSolution) -> tuple[Array, Array]:
     """What the other readings say this one should have read, less what it read, with the covariance of that.
 
-    In standard errors of the reading: shape (1,) for tapes and bearings, (2,) for positions.
-
     Parameters
     ----------
     reading : of anchors the solution has placed
     solution : without that reading
+
+    Returns
+    -------
+    The miss, shape (1,) for tapes and bearings, (2,) for positions, in standard errors of the reading; its covariance.
     """
     eq = solution.equations
     alone = Equations(eq.names, [reading], eq.frame, math.degrees(eq.declination_sigma))
