@@ -8,6 +8,7 @@ import pytest
 from test_layers import FILES, PACKAGE, room_of
 
 WHOLE_ROOMS = ("mechanics", "places")
+NUMBER = re.compile(r"\b(float|ArrayLike|Array|ndarray)\b")
 Address = tuple[str, str]  # module, name
 
 
@@ -43,13 +44,20 @@ FUNCTIONS = {(module, node.name): node for module, (room, tree) in TREES.items()
 def left_out(function: ast.FunctionDef) -> list[str]:
     """What its docstring should tell and does not.
 
-    Numbers, dictionaries and tuples of unlike things want a section of what comes out, unless the first words name the
-    unit; of other types the annotation and the first words say enough.
+    A number that goes in wants its unit in brackets, or the name of what takes it alike ("as in `solve`"). Numbers,
+    dictionaries and tuples of unlike things want a section of what comes out, unless the first words name the unit; of
+    other types the annotation and the first words say enough.
     """
     told, args = ast.get_docstring(function) or "", function.args
-    names = [one.arg for one in (*args.posonlyargs, *args.args, *args.kwonlyargs, args.vararg, args.kwarg) if one]
-    section = told.partition("Parameters\n")[2]
-    missing = [name for name in names if not re.search(rf"\b{name}\b", section)]
+    given = [one for one in (*args.posonlyargs, *args.args, *args.kwonlyargs, args.vararg, args.kwarg) if one]
+    entries = re.split(r"\n(?=\S)", told.partition("Parameters\n")[2].partition("\n\n")[0])
+    missing = []
+    for one in given:
+        entry = next((entry for entry in entries if re.search(rf"^[^:]*\b{one.arg}\b", entry)), "")
+        if not entry:
+            missing.append(one.arg)
+        elif NUMBER.search(ast.unparse(one.annotation)) and "[" not in entry and not re.search(r"\b[Aa]s ", entry):
+            missing.append(f"unit of {one.arg}")
     if "Raises\n" not in told and any(isinstance(node, ast.Raise) for node in ast.walk(function)):
         missing.append("Raises")
     out = ast.unparse(function.returns).removesuffix(" | None") if function.returns else "None"
@@ -60,7 +68,7 @@ def left_out(function: ast.FunctionDef) -> list[str]:
 
 
 @pytest.mark.parametrize("address", FUNCTIONS, ids=lambda address: ".".join(address).removeprefix("siteassess."))
-def test_a_public_function_tells_its_parameters_what_comes_out_and_its_errors(address):
+def test_a_public_function_tells_what_goes_in_and_comes_out_and_its_errors(address):
     assert left_out(FUNCTIONS[address]) == []
 
 
@@ -76,8 +84,9 @@ def test_the_walk_sees_what_is_taken_by_name_as_an_attribute_and_late():
 @pytest.mark.parametrize("docstring, missing", [
     ("", ["everything"]),
     ("Sum.", ["one", "other", "Raises", "Returns"]),
-    ("Sum [m].\n\n    Parameters\n    one : [m]\n    ", ["other", "Raises"]),
-    ("Sum [m].\n\n    Parameters\n    one, other : [m]\n\n    Raises\n    E : no\n    ", []),
+    ("Sum [m].\n\n    Parameters\n    -\n    one : [m]\n    ", ["other", "Raises"]),
+    ("Sum [m].\n\n    Parameters\n    -\n    one : long\n    other : as in `one`\n    ", ["unit of one", "Raises"]),
+    ("Sum [m].\n\n    Parameters\n    -\n    one, other : [m]\n\n    Raises\n    E : no\n    ", []),
 ])  # fmt: skip
 def test_what_is_left_out_is_seen(docstring, missing):
     body = f'    """{docstring}"""\n' if docstring else ""

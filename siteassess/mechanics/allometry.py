@@ -59,8 +59,8 @@ def filled_size(
         What is filled.
     diameter : at breast height over bark, from 0.05 m up; thinner gives NaN [m]
     coefficient, exponent : of the fit [1]_: coefficient [m] times the diameter in m to the exponent
-    ln_sd : scatter of ln about it, of a tree in a region not measured
-    fractile : share of trees that fall below the answer; the median if not given
+    ln_sd : scatter of ln about it, of a tree in a region not measured [ln]
+    fractile : share of trees that fall below the answer; the median if not given [-]
 
     Returns
     -------

@@ -22,7 +22,7 @@ def as_array(values: ArrayLike) -> Array:
 
     Parameters
     ----------
-    values : one number or many, in whatever numpy takes for an array
+    values : one number or many, in whatever numpy takes for an array [any unit]
     """
     return np.asarray(values, dtype=float)
 
@@ -32,7 +32,7 @@ def broadcast(*values: ArrayLike) -> tuple[Array, ...]:
 
     Parameters
     ----------
-    *values : numbers whose shapes fit together
+    *values : numbers whose shapes fit together [any unit]
 
     Raises
     ------

@@ -105,7 +105,7 @@ def press(
         `friction`: round turns, one end to the line, the other held by friction alone.
     strands : strands side by side that all run to the link; 2 if doubled, else 1. Refused above 1 for `turns` and
         `friction`, since turns do not share the pull.
-    turns : times round the trunk, for `turns` and `friction`; it lengthens the contact and divides nothing
+    turns : times round the trunk, for `turns` and `friction`; it lengthens the contact and divides nothing [-]
 
     Raises
     ------
@@ -161,7 +161,7 @@ def slide_use(
     down : part of the pull along the stem, either way [N]
     strand_tension : tension in one strand [N]
     contact : angle of contact of one strand [rad]
-    friction : friction coefficient
+    friction : friction coefficient [-]
     taper : angle of the trunk's side to its axis [rad]; the trunk growing thinner along `down` makes it worse
     strands : strands that bear
 
@@ -265,7 +265,7 @@ def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray[np.
 
     Parameters
     ----------
-    use : pressure at standing tension over the reference pressure
+    use : pressure at standing tension over the reference pressure [-]
     peak_pressure : pressure in the hardest load case [Pa]; over 1,000 kPa asks for a remedy whatever the use
 
     Returns

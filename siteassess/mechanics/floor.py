@@ -219,7 +219,8 @@ def ended_by_ground(
     free : what the movement asks at each place without ground
     energy : what that rests on
     least : a milder case that no figure falls under
-    factor : what the case is at least, times the walker standing still at the same place; 0 where there is no such rule
+    factor : what the case is at least, times the walker standing still at the same place; 0 where there is no such
+        rule [-]
     """
     distance = line.span * free.places
     room = line.room(distance)

@@ -84,7 +84,7 @@ def make_limit(
     name, unit : of the limit, and of its capacity and demand
     median, demand : median capacity and demand [unit]
     ln_sd, divisor : scatter of the capacity [ln] and divisor of its 5 % value [-]
-    outside : flags of `Outside`
+    outside : flags of `Outside` [-]
     """
     median, ln_sd, demand, divisor, outside = np.broadcast_arrays(
         *map(as_array, (median, ln_sd, demand, divisor)), np.asarray(outside, dtype=np.int64)

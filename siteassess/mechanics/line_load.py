@@ -54,8 +54,7 @@ def basis(code: str, **values: float | str | Basis) -> Basis:
     Parameters
     ----------
     code : of the table `findings`
-    **values : float, str or Basis
-        What its wording names, in SI.
+    **values : what its wording names [SI]
     """
     return Basis(code, tuple(values.items()))
 

@@ -32,7 +32,7 @@ def swing_deg(weight_at_anchor: ArrayLike, horizontal: ArrayLike, push_share: Ar
     ----------
     weight_at_anchor : part of the walker's weight that reaches this anchor [N]
     horizontal : horizontal part of the pull [N]
-    push_share : sideways push over the walker's weight
+    push_share : sideways push over the walker's weight [-]
 
     Returns
     -------
@@ -76,7 +76,7 @@ def slide_along(
     low, high : tension of the strand before and after [N]
     contact : angle of contact of the strand [rad]; the slide is nought at its middle
     radius : of the trunk with its padding [m]
-    friction : friction coefficient, above nought; a low one lets the slide reach farther
+    friction : friction coefficient, above nought; a low one lets the slide reach farther [-]
     stretch : stretch of the strand for each newton [1/N]
     inwards : angle from the touch-down [rad]
 

@@ -75,9 +75,9 @@ def rub_shear_use(
     Parameters
     ----------
     pressure : pressure under the sling [Pa]
-    friction : friction coefficient between sling or pad and bark
+    friction : friction coefficient between sling or pad and bark [-]
     bond_strength : shear strength of the bond [Pa]; across the grain about the longitudinal one over 1.5 (read, oak)
-    share : of the bond strength that is allowed (judgement)
+    share : of the bond strength that is allowed (judgement) [-]
 
     Returns
     -------
@@ -117,7 +117,7 @@ def slats(
     tension : tension of all the strands together on one side [N]
     contact : angle of contact [rad]
     diameter : diameter of the trunk [m]
-    count : number of slats
+    count : number of slats [-]
     slat_width, slat_length, slat_thickness : width round the trunk, length along it, thickness [m]. For a round stick
         its diameter stands for width and thickness, which flatters it: a stick touches on a line.
     sling_width : bearing width of all the strands together [m]

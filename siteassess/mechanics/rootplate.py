@@ -196,7 +196,7 @@ def root_limit(
     digging_behind : 1 yes, 0 looked for and none, NaN not looked [-]
     share_cut_off : see `root_outside` [-]
     lean_moment, lean_from_pull_deg : from `siteassess.mechanics.ownweight` [N m], [deg]
-    extra_outside : further `Outside` flags, such as those of the ground
+    extra_outside : further `Outside` flags, such as those of the ground [-]
     divisor : 1.5, or 2.0 for high lines and aerial equipment [-]
     moment_per_d2h, ln_sd : of the kind of tree; those of a tree of any kind where not given [N m/m^3], [ln]
     """

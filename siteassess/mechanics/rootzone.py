@@ -124,7 +124,7 @@ def critical_root_radius(diameter: ArrayLike, feet_per_inch: ArrayLike = 1.5) ->
     Parameters
     ----------
     diameter : trunk diameter at 4.5 ft [m]
-    feet_per_inch : 1.0, 1.25 or 1.5 by community; the widest unless named
+    feet_per_inch : 1.0, 1.25 or 1.5 by community; the widest unless named [ft/in]
 
     Examples
     --------
@@ -147,7 +147,7 @@ def protection_radius(
         The standard.
     diameter : stem diameter at the standard's own height [m]
     crown_radius : for DIN 18920 only [m]
-    feet_per_inch : for the critical root radius only
+    feet_per_inch : for the critical root radius only [ft/in]
 
     Raises
     ------

@@ -159,7 +159,7 @@ def variance_shares(inputs: Mapping[str, tuple[float, float]]) -> dict[str, floa
 
     Parameters
     ----------
-    inputs : mapping of name to (exponent, ln_sd)
+    inputs : mapping of name to (exponent, ln_sd) [-, ln]
         A product a^p b^q has variance (p sd_a)^2 + (q sd_b)^2 of its logarithm.
 
     Returns

@@ -86,7 +86,7 @@ def shares_of(
     chord : straight distance between the anchors [m]
     standing : tension it stands at; 0 where unknown [N]
     lengths : slack length of each piece between the anchors; one may be None, the rest of the line [m]
-    stiffnesses : sequence of float or StretchTable
+    stiffnesses : EA of each [N], or its table
 
     Raises
     ------

@@ -211,7 +211,7 @@ def take_down_wind(
     capacity_median, capacity_ln_sd : array_like
         Of the trunk's section or the root plate [N m], [ln]; no divisor, since a gust is met attended.
     line_and_lean_moment : what is asked without wind [N m]
-    area, centre_height, leaf_type : see `wind_moment`
+    area, centre_height, leaf_type : as in `wind_moment` [m^2, m]
 
     Returns
     -------

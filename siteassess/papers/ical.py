@@ -29,6 +29,7 @@ def calendar(items: Iterable[Due], stamp: datetime, title: str, language: str = 
     items : that are due
     stamp : moment it is made, in UTC
     title : name of the calendar
+    language : to tell it in
 
     Notes
     -----

@@ -184,7 +184,7 @@ def level_of(probability: float) -> str:
 
     Parameters
     ----------
-    probability : of so bad a fit where nothing is wrong, 0 to 1
+    probability : of so bad a fit where nothing is wrong, 0 to 1 [-]
     """
     if not math.isfinite(probability):
         return "cannot say"

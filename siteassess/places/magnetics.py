@@ -164,7 +164,7 @@ def at_decimal_year(latitude_deg: float, longitude_deg: float, year: float, alti
     Parameters
     ----------
     latitude_deg, longitude_deg : the place [deg]
-    year : with decimals, 2025 to 2030
+    year : with decimals, 2025 to 2030 [years]
     altitude_m : height above the ellipsoid [m]
 
     Raises

@@ -115,7 +115,7 @@ def adjust_network(
     ----------
     readings : positions, tapes and bearings, from `position_of`, `taped`, `sighted`
     declination_sigma_deg : standard error of the declination that all magnetic bearings share [deg]
-    level : probability of an alarm where nothing is wrong
+    level : probability of an alarm where nothing is wrong [-]
 
     Returns
     -------

@@ -54,7 +54,7 @@ def search(
     frame : the plane
     tied : whether a fix ties the network to the ground
     declination_sigma_deg : standard error of the declination that all magnetic bearings share [deg]
-    level : probability of an alarm where nothing is wrong
+    level : probability of an alarm where nothing is wrong [-]
     """
     kept = list(readings)
     named: list[NetworkReading] = []

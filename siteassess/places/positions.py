@@ -158,7 +158,7 @@ def mean_of_fixes(fixes: Sequence[Located], correlation: float = SAME_RECEIVER_C
     Parameters
     ----------
     fixes : at least one; all with a known standard error, or all without
-    correlation : share of the error that all fixes have in common, 0 to 1. Fixes by one receiver on one day share
+    correlation : share of the error that all fixes have in common, 0 to 1 [-]. Fixes by one receiver on one day share
         much of it (the reflections off the same trees), so averaging does not remove that part.
 
     Returns

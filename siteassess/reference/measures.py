@@ -30,7 +30,7 @@ def known(value: float | None) -> TypeGuard[float]:
 
     Parameters
     ----------
-    value : of whichever unit
+    value : or None [any unit]
 
     Returns
     -------

@@ -182,6 +182,7 @@ def damage_in_words(file: str, left_out: list[Worded], gone: bool, beside: bool 
 
     Parameters
     ----------
+    file : its name
     left_out : what the history holds and the drawn tables do not
     gone : whether newest entries were taken out, see `intact.taken_out`
     beside : whether another program holds it open and has its newest entries kept in a second file

@@ -215,7 +215,7 @@ def out_tally(out: np.ndarray) -> dict[Said, int]:
 
     Parameters
     ----------
-    out : flags of `Out` by tree
+    out : flags of `Out` by tree [-]
 
     Returns
     -------
