@@ -202,7 +202,7 @@ def disease_windows_at(
     Parameters
     ----------
     genus : scientific; None has no window
-    half : "north", "south" or "tropics"; None where it is not known
+    half : the hemisphere, as in `disease_windows`
     site : with its country and region in words
     latitude, longitude : [deg]
     """

@@ -7,7 +7,7 @@ over 30 to 150 m, at 1.5 kN and more, nylon with polyester or polyethylene, the 
 
 References
 ----------
-1. NCERT, Physics XI, examples 1 and 2 of mechanical properties of solids (read in copies).
+1. NCERT, Physics XI, worked examples on mechanical properties of solids (read in copies).
 """
 
 from __future__ import annotations

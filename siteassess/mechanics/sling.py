@@ -288,7 +288,7 @@ def held_by_turns(turns: ArrayLike, friction: ArrayLike) -> Array:
 
     Examples
     --------
-    One turn at 0.3 divides by 6.6 and three at 0.25 by 111 (openknowledgegraph.org and unseel.com,
+    One turn at 0.3 divides by 6.6 and three at 0.25 by 111 (openknowledgegraph.com and unseel.com,
     pages on belt friction, read).
 
     >>> f"{1 / held_by_turns(1, 0.3):.1f}, {1 / held_by_turns(3, 0.25):.0f}"

@@ -92,7 +92,7 @@ def axis_sigma(radius_m: float, meaning: str) -> float:
     (1.0, 1.0)
 
     Twice the root mean square is 2.4 times the median (US National Research Council 1995, The Global Positioning
-    System, appendix on accuracy, read):
+    System, definitions of accuracy, read):
 
     >>> f"{2 * axis_sigma(1.0, 'median') / axis_sigma(1.0, 'rms'):.1f}"
     '2.4'

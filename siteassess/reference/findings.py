@@ -162,7 +162,7 @@ def said_by(code: str, part: str, values: Iterable[tuple[str, Any]]) -> Said | N
     Parameters
     ----------
     code : of the table
-    part : which wording: "full", "short", "action" or "condition"
+    part : which wording, one of `PARTS`
     values : names and values; those that it does not name are left out
     """
     told = row_of(code).get(part)
@@ -290,7 +290,7 @@ def unfilled(code: str, part: str = "full", language: str = "en") -> str:
     Parameters
     ----------
     code : of the table
-    part : which wording: "full", "short", "action" or "condition"
+    part : which wording, one of `PARTS`
     language : to tell it in
     """
     told = row_of(code).get(part, "")

@@ -85,7 +85,7 @@ def disease_windows(genus: str | None, hemisphere: str | None = "north") -> tupl
     Parameters
     ----------
     genus : scientific; None takes the windows of every genus
-    hemisphere : "north", "south" or "tropics"; None where it is not known
+    hemisphere : "north" or "south"; None takes both
     """
     return windows("disease", genus, tuple({window.region for window in _all("north")}), hemisphere)
 

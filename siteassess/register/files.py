@@ -121,7 +121,7 @@ def bring_in(
     store : of the register
     path : of a copy, a bundle or a register
     by : who takes it in, and why
-    on : the day written on drafts
+    on : the day it is taken in
     site : name of the site here that points of another program belong to; None makes a site for them
     kind : of anchor that points of another program are taken for
     dry_run : look, and keep nothing
