@@ -153,9 +153,9 @@ def _line_result(
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
-        findings=tuple(told), probability=pair_probability(ends), day=setting.on,
+        findings=tuple(told), probability=pair_probability(ends), day=setting.on, sweeps=sweeps, hauling=hauling,
         gear_told=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
-        webbing=setting.inputs.webbing_words, sweeps=sweeps, hauling=hauling, crossings=around.met, gear_checks=gear,
+        stiffness_told=setting.inputs.stiffness_told, crossings=around.met, gear_checks=gear,
     )  # fmt: skip
     looks = _looks(setting, result, around) if seek and look and verdict in ("suits if", "cannot say") else ()
     ends = tuple(_with_rules(setting, end, result) for end in ends)

@@ -116,6 +116,7 @@ class SeasonWindow:
 class Hygiene:
     """One thing to keep clean, and what it needs bringing."""
 
+    code: str
     do: str
     brings: Literal["", "disinfectant"] = ""
 

@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass, fields
 from typing import Any
 
 from siteassess.advice.boulder_end import judge_boulder
-from siteassess.advice.crossings import LineCrossings, crossings_of
+from siteassess.advice.crossings import LineCrossings, Met, crossings_of
 from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS, WORST_CASE_TAKEN
 from siteassess.advice.geometry import Places, geometry_of, pair_geometry
 from siteassess.advice.judge import evidence_of
@@ -65,11 +65,12 @@ class Checked:
         return {
             "warnings": [warning.as_dict() for warning in self.warnings],
             "pairs": [_pair(pair) for pair in self.pairs],
-            "network": {"messages": _english(self.together.told), **(_network(found, self.places) if found else {})},
+            "network": {"messages": _english(self.together.told), "messages_codes": self.together.told,
+                        **(_network(found, self.places) if found else {})},
             "triangles": [_triangle(one) for one in self.triangles],
             "traverses": [_traverse(one) for one in self.traverses],
-            "crossings": [{"line": line, **asdict(met)} for line, one in self.around.items() for met in one.met],
-            "notes": _english(self.notes),
+            "crossings": [{"line": line, **_met(met)} for line, one in self.around.items() for met in one.met],
+            "notes": _english(self.notes), "notes_codes": self.notes,
             "still_missing": [asdict(one) for one in self.still_missing],
         }
 
@@ -107,8 +108,10 @@ def _pair(pair: PairCheck) -> dict[str, Any]:
             if one.name not in ("told", "rise_m")}  # fmt: skip
     tape, read = pair.read.tape, pair.read
     return {
-        "line": pair.line, "a": pair.a, "b": pair.b, "source": pair.read.source.in_words(), **told,
-        "agreement": pair.geometry.agreement, "notes": _english(pair.geometry.notes),
+        "line": pair.line, "a": pair.a, "b": pair.b, "source": pair.read.source.in_words(),
+        "source_codes": pair.read.source, **told,
+        "agreement": pair.geometry.agreement, "agreement_codes": pair.geometry.told,
+        "notes": _english(pair.geometry.notes), "notes_codes": pair.geometry.notes,
         "tape_read_m": tape.length_m if tape else None,
         "tape_along_slope": tape.along_slope if tape else None,
         "slope_deg": tape.slope_deg if tape else None,
@@ -122,9 +125,11 @@ def _network(found: NetworkAdjustment, places: Places) -> dict[str, Any]:
     return {
         "outcome": found.outcome, "chi_square": found.statistic, "degrees_of_freedom": found.dof,
         "probability": found.probability,
-        "most_likely_wrong": [{"reading": r.named.in_words(), "would_fit_if": slip.in_words() if slip else ""}
+        "most_likely_wrong": [{"reading": r.named.in_words(), "reading_codes": r.named,
+                               "would_fit_if": slip.in_words() if slip else "", "would_fit_if_codes": slip}
                               for r, slip in zip(found.named, found.slips)],
-        "suspects": _english(reading.named for reading in found.suspects), "not_placed": list(found.not_placed),
+        "suspects": _english(reading.named for reading in found.suspects),
+        "suspects_codes": [reading.named for reading in found.suspects], "not_placed": list(found.not_placed),
         "readings": [_reading(one) for one in found.checks],
         "anchors": [_anchor(found.anchors[code], places) for code in places.codes if code in found.anchors],
     }  # fmt: skip
@@ -135,8 +140,8 @@ def _reading(check: ReadingCheck) -> dict[str, Any]:
     unit = "deg" if reading.kind == "bearing" else "m"
     value = {} if reading.kind == "position" else {f"value_{'true_' if unit == 'deg' else ''}{unit}": reading.value}
     return {
-        "reading": reading.named.in_words(), "kind": reading.kind, "from": reading.start, "to": reading.end or None,
-        **value,
+        "reading": reading.named.in_words(), "reading_codes": reading.named, "kind": reading.kind,
+        "from": reading.start, "to": reading.end or None, **value,
         f"residual_{unit}": check.residual, "residual_standardised": check.standardised,
         "redundancy": check.redundancy, f"smallest_error_shown_{unit}": check.smallest_shown,
         "set_aside": check.set_aside,
@@ -155,13 +160,18 @@ def _anchor(anchor: AdjustedAnchor, places: Places) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _met(met: Met) -> dict[str, Any]:
+    told = {one.name: getattr(met, one.name) for one in fields(met) if one.name != "told"}
+    return told | {"says": met.says, "says_codes": met.told}
+
+
 def _triangle(one: Triangle) -> dict[str, Any]:
     closure = one.closure
     return {
         "corners": list(one.corners), "angles_deg": list(closure.angles_deg), "misclosure_deg": closure.misclosure_deg,
         "misclosure_standardised": closure.z, "level": closure.level,
         "angles_from_sides_deg": list(closure.angles_from_sides_deg) if closure.angles_from_sides_deg else None,
-        "sides_level": closure.sides_level, "says": one.told.in_words()
+        "sides_level": closure.sides_level, "says": one.told.in_words(), "says_codes": one.told,
     }  # fmt: skip
 
 
@@ -170,7 +180,7 @@ def _traverse(one: Traverse) -> dict[str, Any]:
     return {
         "places": list(one.places), "length_m": closure.length_m, "misclosure_m": closure.linear_misclosure_m,
         "misclosure_east_m": closure.misclosure_east_m, "misclosure_north_m": closure.misclosure_north_m,
-        "level": closure.level, "says": one.told.in_words()
+        "level": closure.level, "says": one.told.in_words(), "says_codes": one.told,
     }  # fmt: skip
 
 

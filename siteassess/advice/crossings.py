@@ -34,7 +34,7 @@ from siteassess.records.line import End, Line
 from siteassess.records.record import Record
 from siteassess.records.site import Feature
 from siteassess.reference.constants import Constant, constant, constants
-from siteassess.reference.findings import Said, names_of, said
+from siteassess.reference.findings import English, Said, names_of, said
 from siteassess.reference.names import is_nothing
 from siteassess.units import Quantity
 
@@ -63,7 +63,8 @@ class Met:
     latitude_deg: float
     longitude_deg: float
     advice: str
-    says: str
+    told: Said
+    says = English("told")
 
 
 @dataclass(frozen=True)
@@ -160,7 +161,7 @@ def _of_line(
         what = _meeting(crossing, name)
         latitude, longitude = map(float, crossing.place)
         met.append(Met(crossing.kind, name, crossing.relation, crossing.distance_m, crossing.along_m,
-                       latitude, longitude, crossing.advice, what.in_words()))  # fmt: skip
+                       latitude, longitude, crossing.advice, what))  # fmt: skip
         told.append(_finding(crossing, name, what, thing, posts))
     return LineCrossings(tuple(met), (*_reminders(line), *told))
 

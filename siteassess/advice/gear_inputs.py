@@ -22,7 +22,7 @@ from siteassess.reference.findings import Said, said
 from siteassess.reference.names import is_nothing
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import classes_like, tension_strain, webbing_class
-from siteassess.units import Quantity, show
+from siteassess.units import Quantity
 
 # how the record's words for a wrap are called in mechanics
 WRAP = {
@@ -315,11 +315,10 @@ def _shares(
     return shares
 
 
-def words_of(stiffness: float | StretchTable | None, secant: float) -> str:
+def stiffness_said(stiffness: float | StretchTable | None, secant: float) -> Said:
     """How stiff a webbing is, for a reader."""
     if stiffness is None or not math.isfinite(secant):
-        return "not known"
+        return said("stiffness-not-known")
     if isinstance(stiffness, StretchTable):
-        last = min(stiffness.tension[-1], 10e3) / 1e3
-        return f"EA {show(secant, 'kN 0')} up to {show(last * 1e3, 'kN 1')}, by its stretch table"
-    return f"EA {show(secant, 'kN 0')}"
+        return said("stiffness-by-its-table", ea=secant, last=min(stiffness.tension[-1], 10e3))
+    return said("stiffness", ea=secant)

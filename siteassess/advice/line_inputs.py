@@ -14,8 +14,8 @@ from siteassess.advice.gear_inputs import (
     WebbingNumbers,
     joined_numbers,
     stiffness_of_class,
+    stiffness_said,
     webbing_numbers,
-    words_of,
 )
 from siteassess.advice.under_line import UnderLine, deepest, foot_of_b, ground_at, under_line
 from siteassess.errors import OutsideModel, UnknownName
@@ -117,8 +117,8 @@ class LineInputs:
         return math.nan if self.stiffness is None else secant_of(self.stiffness)
 
     @property
-    def webbing_words(self) -> str:
-        return words_of(self.stiffness, self.secant)
+    def stiffness_told(self) -> Said:
+        return stiffness_said(self.stiffness, self.secant)
 
     def loading(self) -> LoadedLine | None:
         """The line as the mechanics takes it, under all who are on it at one place; its standing tension may be NaN.

@@ -289,11 +289,12 @@ class LineResult:
     remedies: tuple[Remedy, ...] = ()
     day: datetime.date | None = None  # judged for
     looks: tuple[Look, ...] = ()  # what was not looked at, first what would most likely change the word
-    webbing: str = ""  # its stiffness in words
+    stiffness_told: Said | None = None
     sweeps: tuple[Sweep, ...] = ()
     hauling: Tightness | None = None  # None where no crew was recorded, or nothing can be worked out
     crossings: tuple[Met, ...] = ()
     gear_checks: tuple[PartCheck, ...] = ()  # the weakest first
+    webbing = English("stiffness_told")
 
     @property
     def gear(self) -> tuple[str, ...]:

@@ -185,7 +185,7 @@ def _shown(window: Window, is_open: bool) -> SeasonWindow:
 def _hygiene(bearing: list[Window]) -> tuple[Hygiene, ...]:
     """What to keep clean: always, and more where a disease rides on ropes."""
     asked = {"", *(window.asks for window in bearing)}
-    return tuple(Hygiene(row["do"], row.get("brings", "")) for row in document("seasons")["hygiene"]
+    return tuple(Hygiene(row["code"], row["do"], row.get("brings", "")) for row in document("seasons")["hygiene"]
                  if row.get("against", "") in asked)  # fmt: skip
 
 

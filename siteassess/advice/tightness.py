@@ -46,7 +46,7 @@ class Tightness:
     told: tuple[Said, ...]
 
     def as_dict(self) -> dict[str, Any]:
-        """With keys that end in their unit, and words in English."""
+        """With keys that end in their unit, and English beside codes, which stay codes until it is written."""
         def band(tension: Range) -> dict[str, float]:
             return {f"{name}_n": value for name, value in zip(("low", "likely", "high"), tension)}
 
@@ -54,10 +54,10 @@ class Tightness:
             "answer": self.answer, "needed_n": self.needed_n, "margin_m": self.margin_m,
             "reached": band(self.reached_n), "locked": band(self.locked_n), "stays": band(self.stays_n),
             "rounds": self.rounds, "planned_answer": self.planned_answer, "grip_slips": self.grip_slips,
-            "helps": [{"change": change_said(c).in_words(), "answer": c.answer,
+            "helps": [{"change": change_said(c).in_words(), "change_codes": change_said(c), "answer": c.answer,
                        "needed_n": c.needed if math.isfinite(c.needed) else None, "stays": band(c.stays)}
                       for c in self.helps],
-            "says": [one.in_words() for one in self.told],
+            "says": [one.in_words() for one in self.told], "says_codes": self.told,
         }  # fmt: skip
 
 
@@ -216,8 +216,9 @@ class Way:
     people: int
 
     def as_dict(self) -> dict[str, Any]:
-        """With keys that end in their unit, and words in English."""
-        return {"change": self.what.in_words(), "tie_a_m": self.tie_a_m, "tie_b_m": self.tie_b_m, "people": self.people}
+        """With keys that end in their unit, and English beside codes, which stay codes until it is written."""
+        return {"change": self.what.in_words(), "change_codes": self.what, "tie_a_m": self.tie_a_m,
+                "tie_b_m": self.tie_b_m, "people": self.people}  # fmt: skip
 
 
 @dataclass(frozen=True)

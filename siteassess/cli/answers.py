@@ -45,13 +45,29 @@ def answer_sum(values: Mapping[str, Any], as_json: bool) -> None:
 
 
 def _in_english(value: Any) -> Any:
+    """Every code in English under its own name, and beside it what it is made of."""
     if isinstance(value, Mapping):
-        return {name: _in_english(one) for name, one in value.items()}
+        told: dict[str, Any] = {}
+        for name, one in value.items():
+            codes = _codes(one)
+            if not name.endswith("_codes"):
+                told[name] = _in_english(one)
+            if codes:
+                from siteassess.papers.as_json import jsonable
+
+                told[name if name.endswith("_codes") else f"{name}_codes"] = jsonable(codes)
+        return told
     if isinstance(value, (list, tuple)):
         return [_in_english(one) for one in value]
     if hasattr(value, "in_words"):
         return value.in_words()
     return value.as_dict() if hasattr(value, "as_dict") else value
+
+
+def _codes(value: Any) -> Any:
+    """A code, or a list of codes alone; None for all else."""
+    several = value if isinstance(value, (list, tuple)) else [value]
+    return value if several and all(hasattr(one, "in_words") for one in several) else None
 
 
 class _Told:

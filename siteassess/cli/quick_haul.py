@@ -162,7 +162,7 @@ def tight(
         why = said("in-a-row", told=whys(error))
         return answer_sum({"answer": "cannot say", "needed_n": None, "reason": why}, as_json)
     values = found.as_dict() | {"answer": ways.answer}
-    del values["says"]
+    del values["says"], values["says_codes"]
     notes = [*found.told, *ways.told]
     reached = values.pop("planned_answer")
     planned = {"standing_reached": reached} if standing else {}

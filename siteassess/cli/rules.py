@@ -73,6 +73,7 @@ def check(
 
     from siteassess.advice.assess import assess
     from siteassess.advice.rules import rule_set_of
+    from siteassess.papers.as_json import clauses_told
     from siteassess.papers.rules_text import held_text
     from siteassess.records.loading import load_record
 
@@ -86,7 +87,7 @@ def check(
     values = {
         "rule_set": _head(rules_there), "check_current_text": rules_there.check_current_text, "note": _apart(),
         "ends": [{"line": line.id, "end": end.end, "anchor": end.code,
-                  "clauses": [clause.in_words() for clause in clauses]} for line, end, clauses in ends],
+                  "clauses": clauses_told(clauses)} for line, end, clauses in ends],
     }
     answer(as_json, values, held_text(rules_there, ends, lang))
 

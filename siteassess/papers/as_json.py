@@ -5,12 +5,13 @@ from __future__ import annotations
 import dataclasses
 import datetime
 import math
+from collections.abc import Iterable
 from typing import Any
 
-from siteassess.advice.care_results import Hygiene
+from siteassess.advice.care_results import SeasonPlan
 from siteassess.advice.finding import Finding
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import AnchorResult, Assessment, LineResult, PullRow, Remedy, RuleCheck
+from siteassess.advice.results import AnchorResult, Assessment, Clause, LineResult, PullRow, Remedy, RuleCheck
 from siteassess.mechanics.gear import PartCheck
 from siteassess.mechanics.limit import Outside
 from siteassess.reference.findings import English, Said, in_words
@@ -27,10 +28,11 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
     Returns
     -------
     A dictionary of strings, finite numbers, booleans, lists and None, ready for `json.dumps(..., allow_nan=False)`.
-    Its keys are the command contract: `site`, `lines`, `trees`, `packing`, `packing_notes`, `rules`, `assumptions`,
-    `cautions`, `warnings`, `warnings_codes`. A limit's `demand`, `allowable` and capacities are in its own `unit`.
+    Its keys are the command contract: `site`, `lines`, `trees`, `packing`, `packing_notes`, `packing_notes_codes`,
+    `rules`, `assumptions`, `cautions`, `warnings`, `warnings_codes`. A limit's `demand`, `allowable` and capacities are
+    in its own `unit`.
     """
-    site, survey = assessment.record.site, assessment.record.survey
+    site, survey, notes = assessment.record.site, assessment.record.survey, packing_notes(assessment.lines)
     return {
         "site": jsonable(
             {
@@ -49,7 +51,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
         "lines": [_line(line) for line in assessment.lines],
         "trees": jsonable(assessment.trees),
         "packing": jsonable(assessment.packing),
-        "packing_notes": list(in_words(packing_notes(assessment.lines))),
+        "packing_notes": list(in_words(notes)), "packing_notes_codes": jsonable(notes),
         "rules": {code: _rules(check) for code, check in sorted(assessment.rules.items())},
         "assumptions": [one.as_dict() for one in assessment.assumptions],
         "cautions": jsonable(assessment.cautions),
@@ -75,22 +77,19 @@ def jsonable(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, Finding):
         return _finding(value)
-    if isinstance(value, Hygiene):
-        return value.do
     if isinstance(value, Remedy):
         return _remedy(value)
+    if isinstance(value, SeasonPlan):
+        return _plain(value) | {"hygiene": [one.do for one in value.hygiene], "hygiene_codes": jsonable(value.hygiene)}
     if isinstance(value, PullRow):
-        return vars(value) | {"limited_by": text("between").join(one.in_words() for one in value.limited_by)}
+        return vars(value) | {"limited_by": text("between").join(one.in_words() for one in value.limited_by),
+                              "limited_by_codes": jsonable(value.limited_by)}  # fmt: skip
     if isinstance(value, Said):
         part = {} if value.part == "full" else {"part": value.part}
         return {"code": value.code, **part, "says": value.in_words(),
                 **{name: jsonable(one) for name, one in value.values}}  # fmt: skip
     if dataclasses.is_dataclass(value):
-        worded = {one.of: name for name, one in vars(type(value)).items() if isinstance(one, English)}
-        plain = [part.name for part in dataclasses.fields(value) if part.name not in worded]
-        return {name: jsonable(getattr(value, name)) for name in (*plain, *worded.values())} | {
-            f"{name}_codes": jsonable(getattr(value, of)) for of, name in worded.items()
-        }
+        return _plain(value)
     if hasattr(value, "model_dump"):
         return jsonable(value.model_dump(mode="json"))
     if isinstance(value, dict):
@@ -101,6 +100,15 @@ def jsonable(value: Any) -> Any:
         return jsonable(value.tolist())
     number = float(value)
     return number if math.isfinite(number) else None
+
+
+def _plain(value: Any) -> dict[str, Any]:
+    """The fields of a dataclass by name, those of codes as English with the codes beside it."""
+    worded = {one.of: name for name, one in vars(type(value)).items() if isinstance(one, English)}
+    plain = [part.name for part in dataclasses.fields(value) if part.name not in worded]
+    return {name: jsonable(getattr(value, name)) for name in (*plain, *worded.values())} | {
+        f"{name}_codes": jsonable(getattr(value, of)) for of, name in worded.items()
+    }
 
 
 def _finding(found: Finding) -> dict[str, Any]:
@@ -129,10 +137,10 @@ def _line(line: LineResult) -> dict[str, Any]:
     answer["findings"] = jsonable(line.ordered)
     answer["verdict_tail"] = text("verdict-tail")
     answer["assessed_for"] = answer.pop("day")
-    answer["probability_limits"] = line.probability_limits.in_words()
+    answer |= _beside("probability_limits", line.probability_limits)
     answer["anchors"] = [_anchor(anchor) for anchor in line.anchors]
     geometry = answer["geometry"]
-    geometry["agreement"], geometry["notes_codes"] = line.geometry.agreement, geometry["notes"]
+    geometry |= _beside("agreement", line.geometry.told) | {"notes_codes": geometry["notes"]}
     geometry["notes"] = [one.in_words() for one in line.geometry.notes]
     answer["reasons"] = list(line.reasons)
     answer["gear"] = [_gear(check) for check in line.gear_checks]
@@ -144,20 +152,26 @@ def _line(line: LineResult) -> dict[str, Any]:
     return answer
 
 
+def _beside(name: str, told: Said) -> dict[str, Any]:
+    return {name: told.in_words(), f"{name}_codes": jsonable(told)}
+
+
 def _gear(check: PartCheck) -> dict[str, Any]:
     """A part against the load of its place, its keys ending in their unit."""
-    return {"part": check.name, "place": check.place, "load_n": jsonable(check.load),
-            "strength_n": jsonable(check.strength), "factor": jsonable(check.factor), "wanted": jsonable(check.wanted),
-            "answer": check.answer, "slips_from_n": jsonable(check.slips_from)}  # fmt: skip
+    name, place = check.told
+    return _beside("part", name) | _beside("place", place) | {
+        "load_n": jsonable(check.load), "strength_n": jsonable(check.strength), "factor": jsonable(check.factor),
+        "wanted": jsonable(check.wanted), "answer": check.answer, "slips_from_n": jsonable(check.slips_from),
+    }  # fmt: skip
 
 
 def _anchor(anchor: AnchorResult) -> dict[str, Any]:
     answer: dict[str, Any] = jsonable(anchor)
     answer["findings"] = jsonable(anchor.ordered)
     answer["conditions"] = list(anchor.conditions)
-    answer["hold_words"], answer["care_words"] = anchor.hold_told.in_words(), anchor.care_told.in_words()
-    answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.told.in_words()}
-    answer["probability_limits"] = anchor.probability_limits.in_words()
+    answer |= _beside("hold_words", anchor.hold_told) | _beside("care_words", anchor.care_told)
+    answer["evidence"] |= {"known": anchor.evidence.known} | _beside("words", anchor.evidence.told)
+    answer |= _beside("probability_limits", anchor.probability_limits)
     answer["reasons"] = list(anchor.reasons)
     for told, limit in zip(answer["limits"], anchor.limits):
         told |= {"reason": limit.reason, "do_next": limit.do_next}
@@ -169,6 +183,11 @@ def _anchor(anchor: AnchorResult) -> dict[str, Any]:
 
 def _rules(check: RuleCheck) -> dict[str, Any]:
     told = {part.name: getattr(check, part.name) for part in dataclasses.fields(check)}
-    return told | {"clauses": [clause.in_words() | {"codes": {
+    return told | {"clauses": clauses_told(check.clauses)}
+
+
+def clauses_told(clauses: Iterable[Clause]) -> list[dict[str, Any]]:
+    """Each clause in English, with the codes of its parts beside it."""
+    return [clause.in_words() | {"codes": {
         "wanted": jsonable(clause.asks), "measured": jsonable(clause.shows), "source": jsonable(clause.cites),
-    }} for clause in check.clauses]}  # fmt: skip
+    }} for clause in clauses]  # fmt: skip
