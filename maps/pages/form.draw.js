@@ -71,7 +71,7 @@ const isAsked = (field) => (state.mode === "full" || field.quick || field.name =
 
 /** All asked fields of a part. */
 function drawPart(part, path) {
-  return partOf(part).filter((field) => isAsked(field) || (field.name === "kind" && field.parts === undefined && !isAnchor(part)))
+  return inOrder(part).filter((field) => isAsked(field) || (field.name === "kind" && field.parts === undefined && !isAnchor(part)))
     .map((field) => drawField(part, field, [...path, field.name]));
 }
 const isAnchor = (part) => Object.values(form.kinds).includes(part);
@@ -108,7 +108,7 @@ function controlOf(field, path) {
     case "number": case "whole number": return numberControl(field, path);
     case "points": return pointsControl(field, path);
     case "table": return tableControl(field, path);
-    default: return textControl(field, path);
+    default: return field.suggest && field.suggest !== "rule sets" ? wordControl(field, path) : textControl(field, path);
   }
 }
 
@@ -117,7 +117,7 @@ const tame = (text) => text.replace(FORBIDDEN, "");
 
 const LONG_TEXTS = ["notes", "conditions", "level", "access", "note", "credit"];
 function textControl(field, path) {
-  const value = at(path) ?? "";
+  const value = at(path) ?? proposed(path) ?? "";
   const long = LONG_TEXTS.includes(field.name) || String(value).includes("\n");
   const input = el(long ? "textarea" : "input", {
     ...described(path), value, autocomplete: "off", spellcheck: "false", rows: long ? 2 : undefined,
@@ -127,7 +127,7 @@ function textControl(field, path) {
   });
   if (!field.suggest) return input;
   return el("div", {}, input, suggestionsFor(input, path, (typed) => form.suggested[field.suggest]
-    .filter((name) => knownKey(name).includes(knownKey(typed)) && name !== typed).map((name) => [name, ""])));
+    .filter(([name]) => knownKey(name).includes(knownKey(typed)) && name !== typed)));
 }
 
 /** Buttons under a text that fill it in; shown while it is being typed in. */
@@ -199,7 +199,7 @@ function numberControl(field, path) {
 }
 
 function dayControl(field, path) {
-  const value = at(path) ?? "";
+  const value = at(path) ?? proposed(path) ?? "";
   const input = el("input", { ...described(path), type: value && !isDay(value) ? "text" : "date", value, oninput: () => put(path, input.value) });
   const now = button(say("today"), () => {
     input.type = "date";
@@ -318,7 +318,7 @@ function drawList(field, path) {
   const part = field.parts[0];
   const box = el("fieldset", { class: "block list", "data-path": path.join(".") });
   const drawItems = () => {
-    const items = at(path) ?? [];
+    const given = at(path) ?? [], items = given.length || !isOpen(field) ? given : [{}];
     box.replaceChildren(el("legend", {}, field.ask), noteFor(path, null),
       ...items.map((item, index) => el("div", { class: "item" },
         el("p", { class: "number" }, String(index + 1)), ...(BEFORE[part]?.([...path, index]) ?? []), ...drawPart(part, [...path, index]),
@@ -330,7 +330,8 @@ function drawList(field, path) {
     refreshSoon();
   };
   drawItems();
-  return box;
+  // beside a first item that stands open unfilled, nothing is to be added or taken away
+  return alive(box, () => box.querySelectorAll(":scope > .add, :scope > .item > .remove").forEach((one) => (one.hidden = isOpen(field) && !at(path)?.length)));
 }
 
 /** Taking an item away can be undone until the next one is. */

@@ -125,7 +125,7 @@ const hasAnything = (record = state.record) => JSON.stringify(record) !== JSON.s
 function begin(more) {
   keeper.switchTo();
   withdrawUndo();
-  state = { ...state, open: {}, handed: true, ...more };
+  state = { ...state, by: state.record.survey.by ?? state.by, open: {}, handed: true, ...more };
   keeper.change();
   drawPage(); // at once: a key typed into what was shown before would go into the new record
 }

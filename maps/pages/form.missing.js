@@ -1,6 +1,12 @@
 // What the program needs before it can say more than "cannot say": the published list, held against what was typed.
-const knownKey = (name) => name.toLowerCase().normalize("NFKD").replace(/\p{M}/gu, "").replace(/[^a-z0-9]+/g, "");
-const knownTrees = new Set(form.species.flatMap((names) => names.filter(Boolean).flatMap((name) => [knownKey(name), knownKey(name.split(" ")[0])])));
+const knownKey = (name) => name.toLowerCase().normalize("NFKD").replace(/\p{M}/gu, "").replace(/ß/g, "ss").replace(/[^a-z0-9]+/g, "");
+const genusOf = (name) => name.split(" ")[0];
+const namedBy = new Map(); // the kinds of tree a common name stands for
+for (const { name, common, others } of form.species) {
+  for (const one of [...common, ...others].filter(Boolean)) namedBy.set(knownKey(one), new Set(namedBy.get(knownKey(one))).add(genusOf(name)));
+}
+// a name that trees of several genera share tells the program none of them
+const knownTrees = new Set([...form.species.flatMap(({ name }) => [knownKey(name), knownKey(genusOf(name))]), ...[...namedBy].filter(([, genera]) => genera.size === 1).map(([key]) => key)]);
 const knownWebbing = new Set(form.webbing.map(knownKey));
 const unanswered = (value, nothing = "unknown") => !filled(value) || value === nothing;
 

@@ -41,7 +41,8 @@ function siteScreen() {
     return el("fieldset", { class: "block", "data-path": name }, el("legend", {}, field.ask), drawPart(field.parts[0], [name]));
   };
   const note = fieldOf("Record", "note");
-  return [isAsked(note) ? drawLeaf(note, ["note"], textControl(note, ["note"])) : "", block("site"), block("survey")].filter(Boolean);
+  const on = state.mode === "quick" && !state.record.anchors.length && button(`+ ${say("tree-here")}`, () => addAnchor("tree", true), { class: "big" });
+  return [isAsked(note) ? drawLeaf(note, ["note"], textControl(note, ["note"])) : "", block("site"), block("survey"), on].filter(Boolean);
 }
 
 /** The first free code: T1, T2 and so on. */
@@ -52,16 +53,26 @@ function freeCode(items, letter, key = "code") {
 
 const KIND_LETTER = { tree: "T", boulder: "B" };
 
+/** Adds an anchor; where the person stands at it its position is taken at once, and the kind of tree may be typed. */
+function addAnchor(kind, here) {
+  const { anchors } = state.record, last = anchors.length;
+  for (const path of PROPOSED) if (!filled(at(path))) put(path, proposed(path));
+  put(["anchors", last], { kind, code: freeCode(anchors, KIND_LETTER[kind] ?? "P"), ...(kind === "tree" ? asReadBefore() : {}) });
+  state.screen = "anchors";
+  openLast("anchors");
+  if (!here) return;
+  document.querySelector(`details[data-path="anchors.${last}"] .take`).click();
+  document.getElementById(idOf(["anchors", last, "species", "name"])).focus();
+}
+
 function anchorsScreen() {
   const anchors = state.record.anchors;
-  const add = (kind) => button(`+ ${say(`add-${kind}`)}`, () => {
-    put(["anchors", anchors.length], { kind, code: freeCode(state.record.anchors, KIND_LETTER[kind] ?? "P") });
-    openLast("anchors");
-  }, { class: "big", "data-add": kind });
+  const add = (kind) => button(`+ ${say(`add-${kind}`)}`, () => addAnchor(kind), { class: "big", "data-add": kind });
   return [
     ...(anchors.length ? [] : [el("p", {}, say("no-anchors"))]),
     ...anchors.map((anchor, index) => itemBox(["anchors", index], form.kinds[anchor.kind] ?? "Tree", anchorTitle)),
-    el("div", { class: "stack" }, Object.keys(form.kinds).map(add)),
+    el("div", { class: "stack" }, ...(state.mode === "quick" ? [lineBetween(), button(`+ ${say("tree-here")}`, () => addAnchor("tree", true), { class: "big", "data-add": "tree-here" })] : []),
+      Object.keys(form.kinds).map(add)),
   ];
 }
 

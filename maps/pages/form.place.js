@@ -64,7 +64,7 @@ function positionTaking(path) {
     box.replaceWith(drawn);
     drawn.querySelector("[role=status]").textContent = said;
     refreshSoon();
-  });
+  }, { class: "take" });
   const mean = alive(el("p", { class: "soft" }), (line) => {
     const place = placeOfAnchor({ position: at(path) });
     line.textContent = place && place.count > 1 ? say("mean-of", { count: place.count, lat: place.lat.toFixed(6), lon: place.lon.toFixed(6) }) : "";

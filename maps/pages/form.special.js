@@ -8,23 +8,33 @@ const SPECIAL = {
   "Other.photos": photosField,
   "Record.note": () => "",
   "Tree.signs": signsField,
+  "Tree.height": heightField,
+  "Tree.hard_edge_near": edgeField,
   "End.anchor": codeField,
   "Tie.landmark": codeField,
   "MeasuredPair.a": codeField,
   "MeasuredPair.b": codeField,
 };
 const BEFORE = { Position: positionTaking };
-const AFTER = { Span: (path) => [pairPanel(path.slice(0, -1))] };
+const AFTER = { Span: (path) => [pairPanel(path.slice(0, -1))], End: sameAsA };
 
 function speciesField(field, path) {
   const control = textControl({ ...field, suggest: undefined }, path);
+  // names in the form's own language come first, then those a visitor brings along, then parts of a name
   const find = (typed) => {
     const wanted = knownKey(typed);
-    if (wanted.length < 2) return form.species.slice(0, 2);
-    const starts = (names) => names.some((name) => knownKey(name).startsWith(wanted));
-    const holds = (names) => names.some((name) => knownKey(name).includes(wanted));
-    const found = [...form.species.filter(starts), ...form.species.filter((names) => !starts(names) && holds(names))];
-    return found.filter(([name]) => name !== typed);
+    if (wanted.length < 2) return form.species.slice(0, 2).map(({ name }) => [name, ""]);
+    const starts = (name) => knownKey(name).startsWith(wanted), holds = (name) => knownKey(name).includes(wanted);
+    const found = new Map();
+    for (const fits of [starts, holds]) {
+      for (const own of [true, false]) {
+        for (const { name, common, others } of form.species) {
+          const by = (own ? [name, ...common] : others).find(fits);
+          if (by && name !== typed && !found.has(name)) found.set(name, own ? common[0] : [common[0], by].filter(Boolean).join(" · "));
+        }
+      }
+    }
+    return [...found];
   };
   return drawLeaf(field, path, control, suggestionsFor(control, path, find));
 }
@@ -56,10 +66,13 @@ function signsField(field, path) {
 const ROOT_MARKS = { "covered": "", "tips": "·", "ridges up to 5 cm": "–", "ridges over 5 cm": "=", "undercut": "U", "cut": "X", "hard surface": "#", "not looked": "?" };
 
 function rootsField(field, path) {
-  let chosen = form.sectors[0];
+  const ALL = ""; // all eight sectors at once
   const fields = partOf("Roots");
   const states = fields.find((one) => one.name === chosen).choices;
   const stateOf = (sector) => at([...path, sector]) ?? "not looked";
+  const shared = () => form.sectors.every((sector) => stateOf(sector) === stateOf("N")) && stateOf("N");
+  const stateShown = () => (chosen === ALL ? shared() : stateOf(chosen));
+  let chosen = shared() ? ALL : form.sectors[0];
   const picture = svg("svg", { viewBox: "-110 -110 220 220", class: "rose", "aria-hidden": "true" });
   const cut = (index) => {
     const angle = (degrees) => [Math.sin((degrees * Math.PI) / 180), -Math.cos((degrees * Math.PI) / 180)];
@@ -83,33 +96,28 @@ function rootsField(field, path) {
     showIt();
   };
   const set = (value) => {
-    put([...path, chosen], value);
+    for (const sector of chosen === ALL ? form.sectors : [chosen]) put([...path, sector], value);
     showIt();
   };
   const sectorPath = [...path, "sector"], statePath = [...path, "state"];
-  const sectorList = radios(sectorPath, form.sectors.map((sector) => [sector, choiceWord(sector)]), chosen, choose);
-  const stateList = radios(statePath, states.map((one) => [one, `${ROOT_MARKS[one]} ${choiceWord(one)}`]), stateOf(chosen), set);
+  const sectorList = radios(sectorPath, [[ALL, say("same-all-round")], ...form.sectors.map((sector) => [sector, choiceWord(sector)])], chosen, choose);
+  const stateList = radios(statePath, states.map((one) => [one, `${ROOT_MARKS[one]} ${choiceWord(one)}`]), stateShown(), set);
   sectorList.classList.add("eight");
   const told = el("p", { class: "soft", role: "status" });
-  const around = button(say("same-all-round"), () => {
-    const value = stateOf(chosen);
-    form.sectors.forEach((sector) => put([...path, sector], value));
-    showIt();
-  });
   const showIt = () => {
     for (const { sector, group, mark } of sectors) {
       mark.textContent = ROOT_MARKS[stateOf(sector)];
-      group.setAttribute("class", `sector ${stateOf(sector) === "not looked" ? "open" : "seen"} ${sector === chosen ? "chosen" : ""}`);
+      group.setAttribute("class", `sector ${stateOf(sector) === "not looked" ? "open" : "seen"} ${[ALL, sector].includes(chosen) ? "chosen" : ""}`);
     }
     sectorList.querySelectorAll("input").forEach((input) => (input.checked = input.value === chosen));
-    stateList.querySelectorAll("input").forEach((input) => (input.checked = input.value === stateOf(chosen)));
+    stateList.querySelectorAll("input").forEach((input) => (input.checked = input.value === stateShown()));
     told.textContent = form.sectors.map((sector) => saidOf(choiceWord(sector), choiceWord(stateOf(sector)))).join(", ");
   };
   const flare = fields.filter((one) => !form.sectors.includes(one.name) && isAsked(one)).map((one) => drawField("Roots", one, [...path, one.name]));
   const box = el("fieldset", { class: "block", "data-path": path.join(".") }, el("legend", {}, field.ask), noteFor(path, null),
     el("p", {}, say("roots-hint")), picture,
     el("span", { class: "ask", id: `${idOf(sectorPath)}-ask` }, say("sector")), sectorList,
-    el("span", { class: "ask", id: `${idOf(statePath)}-ask` }, say("state-there")), stateList, around, told, flare);
+    el("span", { class: "ask", id: `${idOf(statePath)}-ask` }, say("state-there")), stateList, told, flare);
   showIt();
   return box;
 }

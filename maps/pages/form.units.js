@@ -14,9 +14,9 @@ form.choices = Object.fromEntries(form.said.map((word, index) => [form.answers[i
 form.lists = form.lists.map((list) => list.map((index) => form.answers[index]));
 let genus = "";
 form.species = form.species.split("\n").map((names) => {
-  const [name, common] = names.split("|");
+  const [name, common = "", others = ""] = names.split("|");
   genus = name.startsWith(" ") ? genus : name.split(" ")[0];
-  return [name.startsWith(" ") ? genus + name : name, common];
+  return { name: name.startsWith(" ") ? genus + name : name, common: common.split(";"), others: others.split(";") };
 });
 for (const [part, fields] of Object.entries(form.parts)) form.parts[part] = fields.map(([name, ask, asked, rest]) => ({ name, ask, quick: asked & 1, required: asked & 2, ...rest }));
 for (const field of Object.values(form.parts).flat()) {

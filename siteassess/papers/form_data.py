@@ -18,6 +18,7 @@ from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import RECORD_FORMAT, Record
 from siteassess.records.schema import Asked, members
+from siteassess.reference.findings import word
 from siteassess.reference.languages import TREES, own_file
 from siteassess.reference.rules import rule_ids
 from siteassess.reference.species import find_species
@@ -29,6 +30,8 @@ T = TypeVar("T")
 Measure: TypeAlias = tuple[str, str, str, str, str]
 # unit offered first where the form is asked for US units, by the unit of the schema's example
 US_UNITS = {"cm": "in", "mm": "in", "m": "ft", "kN": "lbf", "N": "lbf", "kg": "lb", "g/m": "oz/yd"}
+# lower ends of the classes a tree's height may be told by; a crown's top is seldom judged closer (judgement)
+HEIGHT_CLASSES = {"metric": ("m", 5, 10, 15, 20, 25, 30), "us": ("ft", 15, 30, 50, 65, 80, 100)}
 NAME_COLUMN = {"en": "english", "de": "german", "fr": "french", "es": "spanish"}
 # sentences that stand in the page itself; the script needs them no more
 OF_THE_PAGE = ("title", "needs-script", "mode", "mode-quick", "mode-full", "where", "paper-title",
@@ -83,7 +86,8 @@ def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> d
         "signs": {row["id"]: words.look(row["look"]) for row in rows("warning_signs")},
         "sectors": list(SECTORS),
         "species": _folded(species_names(words.language)),
-        "suggested": suggestions(),
+        "suggested": suggestions(words.language),
+        "heights": HEIGHT_CLASSES[units],
         "webbing": webbing_names(),
         "cautions": list(cautions(words.language)),
     }
@@ -211,31 +215,38 @@ def _units() -> dict[str, dict[str, float | None]]:
 
 
 @cache
-def species_names(language: str) -> tuple[tuple[str, str], ...]:
-    """Scientific name and a common name of every tree of the table, and the two names for an unknown one."""
+def species_names(language: str) -> tuple[tuple[str, str, str], ...]:
+    """Of every tree of the table, and of the two unknown ones: its scientific name, its common names in the language
+    of the form, and those in the other languages, which a visitor may know alone."""
     own, column, named = own_file(language).get(TREES, {}), NAME_COLUMN.get(language, "english"), []
     for row in rows("species"):
         scientific = row.genus if row.rank == "genus" else row.scientific_name
-        named.append((scientific, own.get(row.scientific_name, getattr(row, column)).split(";")[0]))
-    unknown = tuple((name, "") for name in UNKNOWN_TREES if find_species(name))
+        common = own.get(row.scientific_name, getattr(row, column))
+        known = {scientific.casefold(), *common.casefold().split(";")}
+        others = {name.casefold(): name for column in (*NAME_COLUMN.values(), "synonyms")
+                  for name in getattr(row, column).split(";") if name.casefold() not in known}  # fmt: skip
+        named.append((scientific, common, ";".join(others.values())))
+    unknown = tuple((name, "", "") for name in UNKNOWN_TREES if find_species(name))
     return (*unknown, *named)
 
 
-def _folded(named: tuple[tuple[str, str], ...]) -> str:
-    """One name and its common name a line, a genus said once: what follows it begins with a space."""
+def _folded(named: tuple[tuple[str, str, str], ...]) -> str:
+    """One tree a line with its common names, a genus said once: what follows it begins with a space."""
     lines, genus = [], ""
-    for name, common in named:
+    for name, *common in named:
         first = name.split()[0]
-        lines.append((name.removeprefix(first) if first == genus and name != first else name) + f"|{common}")
+        lines.append("|".join((name.removeprefix(first) if first == genus and name != first else name, *common)))
         genus = first
-    return "\n".join(lines)
+    return "\n".join(line.rstrip("|") for line in lines)
 
 
 @cache
-def suggestions() -> dict[str, tuple[str, ...]]:
-    """Names of the small tables that a text may hold, by table."""
+def suggestions(language: str) -> dict[str, tuple[tuple[str, ...], ...]]:
+    """What a text may name of the small tables, by table: each name with its word in a language, where there is one."""
     named = {table: tuple(row[0] for row in rows(table)) for table in ("webbing", "knots", "sheaves")}
-    return {**named, "pads": tuple(row["id"] for row in rows("pads")), "rule sets": rule_ids()}
+    tables = {**named, "pads": tuple(row["id"] for row in rows("pads"))}
+    told = {table: tuple((name, word(name, language)) for name in names) for table, names in tables.items()}
+    return {**told, "rule sets": tuple((name,) for name in rule_ids())}
 
 
 @cache

@@ -150,6 +150,8 @@ def _hint(asked: Asked) -> str:
         return " / ".join(map(str, asked.choices))
     if asked.kind in ("quantity", "date", "time", "code"):
         return f"such as {asked.example}"
+    if asked.table:
+        return "see: siteassess " + ("rules list" if asked.table == "rule sets" else f"tables {asked.table}")
     return {"yes or no": "true / false", "points": "[[52.1, 4.3], [52.2, 4.3]]", "whole number": "a plain number"}.get(
         asked.kind, ""
     )

@@ -81,15 +81,13 @@ class StretchPoint(Part):
 class Webbing(Part):
     """What the line is made of; of several pieces each is one."""
 
-    kind: Text | None = shares("Class of webbing, see: siteassess tables webbing", quick=True, table="webbing")
+    kind: Text | None = shares("Class of webbing", quick=True, table="webbing")
     width: Width | None = shares("Width")
     mass: MassPerLength | None = shares("Mass a metre")
     stiffness: Stiffness | None = shares("Stiffness EA: pull over stretch, as if it could double its length")
     stretch: tuple[StretchPoint, ...] = asks("Or its stretch by tension, from the maker's sheet or a test, rising", ())
     strength: Strength | None = shares("Rated breaking strength")
-    held_by: Text | None = shares(
-        "What holds its ends: sewn eye, webbing lock or a knot, see: siteassess tables knots", table="knots"
-    )
+    held_by: Text | None = shares("What holds its ends: sewn eye, webbing lock or a knot", table="knots")
     length: SiteLength | None = shares("Length of the piece, slack", example="30 m")
 
 
@@ -147,7 +145,7 @@ class Sling(Part):
 class Padding(Part):
     """What lies between sling and bark."""
 
-    material: Text | None = shares("Material, see: siteassess tables pads", quick=True, table="pads")
+    material: Text | None = shares("Material", quick=True, table="pads")
     thickness: SmallLength | None = shares("Thickness", example="10 mm")
     width: SmallLength | None = shares("Height along the trunk", example="30 cm")
     goes_round: Literal["whole trunk", "contact only", "unknown"] = shares("How far it goes round", "unknown")
@@ -192,7 +190,7 @@ class Gear(Part):
 
     # own words may name whose it is, or a tree: kind, place and rating tell members the rest
     what: Text | None = asks("What it is, in own words")
-    kind: GearKind = shares("Kind of piece, see: siteassess tables gear", "unknown")
+    kind: GearKind = shares("Kind of piece", "unknown")
     place: GearPlace = shares(
         "Where it sits, which decides its load; hauling gear is taken out unless left in", "unknown"
     )
@@ -203,7 +201,7 @@ class Gear(Part):
     stage: StageNumber | None = shares("Pulley system it is in, 1 at the hands")
     rating: Strength | None = shares("Rated strength")
     rating_is: RatingIs = shares("What the rating means", "unknown")
-    knot: Text | None = shares("Knot in it, see: siteassess tables knots", table="knots")
+    knot: Text | None = shares("Knot in it", table="knots")
 
     @property
     def name(self) -> str:
@@ -215,7 +213,7 @@ class HaulStage(Part):
     """One pulley system; several in series pull on one another."""
 
     ratio: Annotated[int, Field(strict=True, ge=1, le=20)] = shares("Strands that pull on the line: 3 for 3 to 1", ...)
-    sheave: Text | None = shares("What the rope runs over, see: siteassess tables sheaves", table="sheaves")
+    sheave: Text | None = shares("What the rope runs over", table="sheaves")
     redirect: YesNo | None = shares("Pulled through one more sheave that only turns the rope")
 
 
@@ -236,7 +234,7 @@ class BackupLine(Part):
     """The line that catches if the main one fails."""
 
     extra_length: SiteLength | None = shares("How much longer it is than the straight way across", example="2 m")
-    kind: Text | None = shares("Class of webbing, see: siteassess tables webbing", table="webbing")
+    kind: Text | None = shares("Class of webbing", table="webbing")
     stiffness: Stiffness | None = shares("Stiffness EA, if it is in no class")
 
 

@@ -179,7 +179,7 @@ class Site(Part):
     opens: ClockTime | None = shares("Time the place opens, 24 hours")
     closes: ClockTime | None = shares("Time the place closes, 24 hours")
     permission: Permission | None = asks("What allows the line here")
-    rule_set: Text | None = publishes("Name of a shipped rule set, see: siteassess rules list", table="rule sets")
+    rule_set: Text | None = publishes("Name of a shipped rule set", table="rule sets")
     rules: dict[str, Any] | None = asks("The land manager's own rules, in the form of the shipped rule sets")
     root_zone_standard: Literal[
         "BS 5837", "AS 4970", "DIN 18920", "critical root radius 1.0 ft/in", "critical root radius 1.25 ft/in",
