@@ -11,7 +11,7 @@ import datetime
 import yaml
 from form_browser import FRAMES, add, choose, everything, field, press, screen, type_in
 
-from siteassess.papers.form_data import parts
+from siteassess.papers.form_data import parts, suggestions
 from siteassess.records.fields import SECTORS
 from siteassess.records.schema import members
 
@@ -40,6 +40,11 @@ def fill(driver, part: str, path: str, values: dict) -> None:
             answer(driver, asked, where, value)
 
 
+def in_a_table(asked) -> bool:
+    """Whether a text is chosen from the words of a table, with own words beside them."""
+    return asked.table not in ("", "rule sets")
+
+
 def answer(driver, asked, where: str, value) -> None:
     if where.endswith(tuple(f"roots.{sector}" for sector in ("N", "NE", "E", "SE", "S", "SW", "W", "NW"))):
         roots, sector = where.rsplit(".", 1)
@@ -57,6 +62,11 @@ def answer(driver, asked, where: str, value) -> None:
         set_value(driver, where, value)  # a picker takes keys in the order of the phone's own language
     elif asked.kind == "points":
         type_in(driver, where, "\n".join(f"{lat}, {lon}" for lat, lon in value))
+    elif in_a_table(asked):
+        choose(driver, where, str(value))
+        if field(driver, where).get_property("value") != value:
+            choose(driver, where, "own words")
+            type_in(driver, f"{where}-own", str(value))
     elif asked.kind == "table":
         type_in(driver, where, yaml.safe_dump(value, default_flow_style=True, width=9999).strip())
     else:
@@ -118,6 +128,8 @@ def steps_of(part: str, path: str, values: dict) -> list:
             steps.append(["type", where, *value.split(" ", 1)])
         elif asked.kind in ("choice", "yes or no"):
             steps.append(["choose", where, {True: "true", False: "false"}.get(value, value)])
+        elif in_a_table(asked) and value not in [name for name, _ in suggestions("en")[asked.table]]:
+            steps += [["choose", where, "own words"], ["type", f"{where}-own", value]]
         elif asked.kind == "points":
             steps.append(["type", where, "\n".join(f"{lat}, {lon}" for lat, lon in value)])
         elif asked.kind == "table":

@@ -68,7 +68,7 @@ const ROOT_MARKS = { "covered": "", "tips": "·", "ridges up to 5 cm": "–", "r
 function rootsField(field, path) {
   const ALL = ""; // all eight sectors at once
   const fields = partOf("Roots");
-  const states = fields.find((one) => one.name === chosen).choices;
+  const states = fields.find((one) => one.name === form.sectors[0]).choices;
   const stateOf = (sector) => at([...path, sector]) ?? "not looked";
   const shared = () => form.sectors.every((sector) => stateOf(sector) === stateOf("N")) && stateOf("N");
   const stateShown = () => (chosen === ALL ? shared() : stateOf(chosen));
