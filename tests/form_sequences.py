@@ -29,7 +29,7 @@ from form_pages import RECORD, Pages, Shown
 from form_pipe import Gone, Refused
 from form_stage import EMPTY, FILL, FILL_BASE, Lost, Node, Setting, Stage, Tally, steps_of
 
-FIELDS = ("site.name", "survey.by")
+FIELDS = ("site.name", "site.manager")  # who surveyed is proposed by the form, and would not be what was typed
 LETTERS = "abcdefghijklmnopqrstuvwxyz0123456789"
 
 

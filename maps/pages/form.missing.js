@@ -1,5 +1,5 @@
 // What the program needs before it can say more than "cannot say": the published list, held against what was typed.
-const knownKey = (name) => name.toLowerCase().normalize("NFKD").replace(/\p{M}/gu, "").replace(/ß/g, "ss").replace(/[^a-z0-9]+/g, "");
+const knownKey = (name) => name.toLowerCase().normalize("NFKD").replace(/\p{M}/gu, "").replace(/ß/g, "ss").replace(/[^a-z0-9]+/g, "").replace(/(.)tree$/, "$1");
 const genusOf = (name) => name.split(" ")[0];
 const namedBy = new Map(); // the kinds of tree a common name stands for
 for (const { name, common, others } of form.species) {

@@ -20,13 +20,13 @@ const AFTER = { Span: (path) => [pairPanel(path.slice(0, -1))], End: sameAsA };
 
 function speciesField(field, path) {
   const control = textControl({ ...field, suggest: undefined }, path);
-  // names in the form's own language come first, then those a visitor brings along, then parts of a name
+  // whole names first, then beginnings, then parts; of each those in the form's own language before what a visitor brings
   const find = (typed) => {
     const wanted = knownKey(typed);
     if (wanted.length < 2) return form.species.slice(0, 2).map(({ name }) => [name, ""]);
-    const starts = (name) => knownKey(name).startsWith(wanted), holds = (name) => knownKey(name).includes(wanted);
+    const is = (name) => knownKey(name) === wanted, starts = (name) => knownKey(name).startsWith(wanted), holds = (name) => knownKey(name).includes(wanted);
     const found = new Map();
-    for (const fits of [starts, holds]) {
+    for (const fits of [is, starts, holds]) {
       for (const own of [true, false]) {
         for (const { name, common, others } of form.species) {
           const by = (own ? [name, ...common] : others).find(fits);

@@ -3,13 +3,34 @@
 from __future__ import annotations
 
 import json
+import re
+from datetime import date
 
 import pytest
 from click.testing import CliRunner
-from form_browser import PICK, field, js, needs_browser, press, screen, settle, touch
-from form_fixtures import saved
+from form_browser import (
+    PICK,
+    add,
+    choose,
+    field,
+    js,
+    needs_browser,
+    open_form,
+    press,
+    screen,
+    settle,
+    touch,
+    type_in,
+)
+from form_fixtures import clear, saved
 
 from siteassess.cli import group
+from siteassess.errors import UnknownName
+from siteassess.papers.form import form_page
+from siteassess.reference.findings import word
+from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
+from siteassess.reference.species import find_species
+from siteassess.reference.tables import rows
 
 keys = pytest.importorskip("selenium.webdriver.common.keys", reason="selenium is a test extra")
 pytestmark = needs_browser
@@ -42,7 +63,8 @@ class Hand:
     def pick(self, selector: str, value: str) -> None:
         """A list opened and an answer chosen, which a phone draws itself."""
         self.taps += 1
-        self.driver.execute_script(PICK, self.driver.find_element("css selector", selector), value)
+        answers = self.driver.find_element("css selector", f"select{selector}")
+        self.driver.execute_script(PICK, answers, value)
         settle(self.driver)
 
     def type(self, path: str, text: str) -> None:
@@ -100,7 +122,7 @@ def test_two_trees_and_a_walked_line_in_25_taps_and_40_letters(form, downloads):
     hand.tap("fieldset[data-path='lines.0.b'] > button.big")
     hand.pick("#f-lines-0-webbing-kind", "polyester")
     hand.tap_label(f"{line}.walkers.movement", "walk only, no bouncing")
-    hand.pick("#f-lines-0-ground_between", "level or rising, no dip")
+    hand.tap_label(f"{line}.ground_between", "level or rising, no dip")
     hand.tap_label(f"{line}.power_line", "no")
     print(f"taps {hand.taps}, letters {hand.letters}")
     assert hand.taps <= MOST_TAPS and hand.letters <= MOST_LETTERS
@@ -114,6 +136,8 @@ def test_two_trees_and_a_walked_line_in_25_taps_and_40_letters(form, downloads):
         assert set(tree["roots"].values()) == {"covered"} and len(tree["roots"]) == 8
         assert (tree["height"], tree["height_how"]) == ("15 m", "estimated")
         assert len(tree["trunk"]) == 1 and (tree["trunk"][0]["read_at"], tree["trunk"][0]["how"]) == ("1.3 m", "taped")
+    asked = {"use", "span", "webbing", "standing", "walkers", "ground_between", "power_line"}
+    assert asked <= set(planned), "what a walked line is asked, but for its day and how deep a high line is open below"
     assert planned["b"] == {**planned["a"], "anchor": "T2"}
     told = [js(form, "f.decidingOf(arguments[0], arguments[1], arguments[2])", tree, planned, end)
             for tree, end in zip(trees, "ab", strict=True)]  # fmt: skip
@@ -121,3 +145,106 @@ def test_two_trees_and_a_walked_line_in_25_taps_and_40_letters(form, downloads):
     result = CliRunner().invoke(group, ["assess", str(saved(form, downloads)), "--json"])
     assert result.exit_code == 0, result.output
     assert json.loads(result.stdout)["lines"][0]["verdict"] != "cannot say"
+
+
+@pytest.fixture(scope="module")
+def tongues(browser, forms):
+    """Opens the form in a language, empty, with one tree to be filled in."""
+
+    def tree_in(language: str):
+        open_form(browser, forms[language])
+        clear(browser)
+        screen(browser, "anchors")
+        add(browser, "tree")
+        return browser
+
+    yield tree_in
+    open_form(browser, forms["en"])
+    clear(browser)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_tree_is_found_by_its_name_in_any_language_and_without_accents(tongues, language):
+    driver = tongues(language)
+    for typed, meant in (("linden", "Tilia"), ("Linde", "Tilia"), ("tilleul", "Tilia"), ("tilo", "Tilia"),
+                         ("hetre", "Fagus"), ("chene", "Quercus"), ("Eiche", "Quercus")):  # fmt: skip
+        type_in(driver, "anchors.0.species.name", typed)
+        assert "species or leaf type" not in js(driver, "f.decidingOf(f.record().anchors[0]).missing"), typed
+        offered = driver.find_elements("css selector", ".suggestions button")
+        assert offered[0].text.split(" · ")[0] == meant, (typed, [one.text for one in offered])
+
+
+def test_the_form_knows_a_common_name_where_the_program_does(form):
+    """In all four languages; not one that trees of several genera share, nor part of one."""
+    names = {name for row in rows("species") for column in (row.english, row.german, row.french, row.spanish)
+             for name in column.split(";") if name}  # fmt: skip
+    asked = sorted(names | {"silver", "red", "unknown broadleaf"})
+    lacking = js(form, """arguments[0].filter((name) =>
+        f.decidingOf({ kind: "tree", species: { name } }).missing.includes("species or leaf type"))""", asked)
+    assert set(lacking) == {name for name in asked if not _is_placed(name)} > {"silver", "red"}
+
+
+def _is_placed(name: str) -> bool:
+    try:
+        return find_species(name) is not None
+    except UnknownName:
+        return False
+
+
+def test_a_height_by_class_is_estimated_until_a_figure_is_typed(form):
+    screen(form, "anchors")
+    add(form, "tree")
+    height = "((tree) => [tree.height ?? null, tree.height_how ?? null])(f.record().anchors[0])"
+    choose(form, "anchors.0.height.class", "20 m")
+    assert js(form, height) == ["20 m", "estimated"] and field(form, "anchors.0.height").get_property("value") == "20"
+    type_in(form, "anchors.0.height", "23")
+    assert js(form, height) == ["23 m", None]
+    assert not form.find_elements("css selector", "#f-anchors-0-height-class input:checked")
+
+
+def test_the_one_tap_for_many_leaves_what_was_seen_and_says_how_many_it_answers(form):
+    screen(form, "anchors")
+    add(form, "tree")
+    assert js(form, "f.record().anchors[0].signs ?? null") is None  # nothing is answered by itself
+    choose(form, "anchors.0.signs.bracket_fungus", "yes")
+    choose(form, "anchors.0.hard_edge_near", "yes")
+    settle(form)
+    assert "9" in form.find_element("css selector", "button.none").text
+    press(form, "button.none")
+    settle(form)
+    signs = js(form, "f.record().anchors[0].signs")
+    assert signs.pop("bracket_fungus") == "yes" and list(signs.values()) == ["no"] * 9
+    assert js(form, "f.record().anchors[0].hard_edge_near") == "yes"
+    assert not form.find_element("css selector", "button.none").is_displayed()
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_gear_is_chosen_by_words_and_nothing_asks_for_a_command(tongues, language):
+    assert not re.search(r"siteassess (tables|rules|assess|new|check)\b", form_page(language))
+    driver = tongues(language)
+    screen(driver, "lines")
+    add(driver, "line")
+    for path, name in (("webbing.kind", "nylon"), ("a.padding.material", "carpet")):
+        listed = field(driver, f"lines.0.{path}")
+        words = [one.text for one in listed.find_elements("css selector", "option")]
+        assert word(name, language) in words
+        choose(driver, f"lines.0.{path}", name)
+    assert js(driver, "f.record().lines[0].webbing.kind") == "nylon"
+    assert js(driver, "f.record().lines[0].a.padding.material") == "carpet"
+    choose(driver, "lines.0.webbing.kind", "own words")
+    assert js(driver, "f.record().lines[0].webbing ?? null") is None
+    type_in(driver, "lines.0.webbing.kind-own", "PES")
+    assert js(driver, "f.record().lines[0].webbing.kind") == "PES"
+
+
+def test_who_surveyed_and_the_day_are_proposed_for_the_next_record_and_may_be_overtyped(form):
+    type_in(form, "survey.by", "N. Body")
+    clear(form)
+    assert field(form, "survey.by").get_property("value") == "N. Body"
+    assert js(form, "f.record().survey") == {}  # of the record only once an anchor is looked at
+    screen(form, "anchors")
+    add(form, "tree")
+    assert js(form, "f.record().survey") == {"date": date.today().isoformat(), "by": "N. Body"}
+    screen(form, "site")
+    type_in(form, "survey.by", "M. Other")
+    assert js(form, "f.record().survey.by") == "M. Other"
