@@ -13,6 +13,7 @@ from form_browser import (
     add,
     choose,
     each_screen,
+    everything,
     field,
     js,
     needs_browser,
@@ -67,12 +68,14 @@ def test_every_target_is_twelve_millimetres_and_every_language_fits_at_320(brows
     """12 mm are 45.4 px at 96 px an inch; nothing is wider than the screen."""
     open_form(browser, forms[language], NARROW)
     fullest_screens(browser, tmp_path)
-    for name in each_screen(browser):
-        assert browser.execute_script(TARGETS) == [], name
-        assert browser.execute_script("return document.documentElement.scrollWidth") <= 320, name
-        cut = """return [...document.querySelectorAll('main button, main label, main summary, nav button')]
-            .filter((n) => n.checkVisibility() && n.scrollWidth > n.clientWidth + 2).map((n) => n.textContent);"""
-        assert browser.execute_script(cut) == [], name
+    for full in (True, False):
+        everything(browser, full)
+        for name in each_screen(browser):
+            assert browser.execute_script(TARGETS) == [], name
+            assert browser.execute_script("return document.documentElement.scrollWidth") <= 320, name
+            cut = """return [...document.querySelectorAll('main button, main label, main summary, nav button')]
+                .filter((n) => n.checkVisibility() && n.scrollWidth > n.clientWidth + 2).map((n) => n.textContent);"""
+            assert browser.execute_script(cut) == [], name
     open_form(browser, forms["en"], PHONE)
     clear(browser)
 
