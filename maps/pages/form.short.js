@@ -122,10 +122,10 @@ function sameAsA(path) {
   const same = button("", () => {
     for (const name of Object.keys(PARTS)) if (filled(other()[name])) put([...path, name], structuredClone(other()[name]));
     drawInPlace();
-  }, { class: "big" });
+  }, { class: "big lines" });
   return [alive(same, () => {
     const says = Object.entries(PARTS).flatMap(([name, part]) => (JSON.stringify(other()[name]) === JSON.stringify(at([...path, name])) ? [] : saysOf(part, other()[name])));
     same.hidden = !says.length;
-    same.textContent = say("same-as-a", { says: says.join("; ") });
+    same.textContent = [say("same-as-a"), ...says].join("\n");
   })];
 }
