@@ -24,7 +24,7 @@ from siteassess.papers.incident import INCIDENT_KINDS, incident_page
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.report import report_page
 from siteassess.papers.request import request_page
-from siteassess.papers.write import INCIDENT_KINDS as PAPERS
+from siteassess.papers.write import PAPER_KINDS as PAPERS
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
 from siteassess.reference.findings import said, word
