@@ -67,11 +67,11 @@ const noteFor = (path, fault) => {
 
 // ---- one field
 
-const isAsked = (field) => (state.mode === "full" || field.quick || field.name === "photos") && field.name !== "kind" && field.name !== "siteassess_record";
+const isAsked = (field) => (state.mode === "full" || field.quick || field.name === "photos") && field.name !== "siteassess_record";
 
 /** All asked fields of a part. */
 function drawPart(part, path) {
-  return inOrder(part).filter((field) => isAsked(field) || (field.name === "kind" && field.parts === undefined && !isAnchor(part)))
+  return inOrder(part).filter((field) => isAsked(field) && !(field.name === "kind" && isAnchor(part)))
     .map((field) => drawField(part, field, [...path, field.name]));
 }
 const isAnchor = (part) => Object.values(form.kinds).includes(part);

@@ -20,7 +20,7 @@ function drawPage() {
 function drawInPlace() {
   const { id, selectionEnd } = document.activeElement, { scrollY } = globalThis;
   drawPage();
-  const again = id && document.getElementById(id);
+  const again = document.getElementById(id); // what has the finger may have no name
   again?.focus({ preventScroll: true });
   if (Number.isInteger(selectionEnd)) again?.setSelectionRange?.(again.value.length, again.value.length);
   scrollTo(0, scrollY);

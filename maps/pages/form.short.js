@@ -91,6 +91,15 @@ function heightField(field, path) {
   return drawLeaf(field, path, control, [el("span", { class: "ask", id: `${idOf(classes)}-ask` }, say("height-class")), list]);
 }
 
+/** A direction, asked in the short form only once there is something that has one. */
+function onlyWith(size, field, path) {
+  const leaf = drawLeaf(field, path, controlOf(field, path)), of = [...path.slice(0, -1), size];
+  return isShort() ? alive(leaf, () => (leaf.hidden = !filled(at(path)) && !parseFloat(at(of)))) : leaf;
+}
+
+/** The phone's readings of a position, closed in the short form: they are typed by nobody who stands there. */
+const fixesField = (field, path) => (isShort() ? folding(path, [field.ask], () => [drawList(field, path)]) : drawList(field, path));
+
 /** The last of what may be wrong with a tree; in the short form with one answer for all that is still open. */
 function edgeField(field, path) {
   const leaf = drawLeaf(field, path, controlOf(field, path));

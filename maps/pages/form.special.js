@@ -9,6 +9,9 @@ const SPECIAL = {
   "Record.note": () => "",
   "Tree.signs": signsField,
   "Tree.height": heightField,
+  "Tree.lean_toward": (field, path) => onlyWith("lean", field, path),
+  "Ground.downhill": (field, path) => onlyWith("slope", field, path),
+  "Position.fixes": fixesField,
   "Tree.hard_edge_near": edgeField,
   "End.anchor": codeField,
   "Tie.landmark": codeField,
@@ -23,7 +26,7 @@ function speciesField(field, path) {
   // whole names first, then beginnings, then parts; of each those in the form's own language before what a visitor brings
   const find = (typed) => {
     const wanted = knownKey(typed);
-    if (wanted.length < 2) return form.species.slice(0, 2).map(({ name }) => [name, ""]);
+    if (wanted.length < 2) return form.species.slice(0, 2).map(({ name, common }) => [name, common[0]]);
     const is = (name) => knownKey(name) === wanted, starts = (name) => knownKey(name).startsWith(wanted), holds = (name) => knownKey(name).includes(wanted);
     const found = new Map();
     for (const fits of [is, starts, holds]) {

@@ -20,8 +20,8 @@ from siteassess.records.record import RECORD_FORMAT, Record
 from siteassess.records.schema import Asked, members
 from siteassess.reference.findings import word
 from siteassess.reference.languages import TREES, own_file
+from siteassess.reference.names import LEAF_TYPE_WORDS
 from siteassess.reference.rules import rule_ids
-from siteassess.reference.species import find_species
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions
 from siteassess.units import SI_UNIT, UNITS, si_factor
@@ -36,7 +36,7 @@ NAME_COLUMN = {"en": "english", "de": "german", "fr": "french", "es": "spanish"}
 # sentences that stand in the page itself; the script needs them no more
 OF_THE_PAGE = ("title", "needs-script", "mode", "mode-quick", "mode-full", "where", "paper-title",
                "paper-hint", "paper-sheet")  # fmt: skip
-UNKNOWN_TREES = ("unknown broadleaf", "unknown conifer")
+UNKNOWN_TREES = {"unknown broadleaf": "broadleaf", "unknown conifer": "conifer"}
 
 
 def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> dict[str, Any]:
@@ -226,7 +226,8 @@ def species_names(language: str) -> tuple[tuple[str, str, str], ...]:
         others = {name.casefold(): name for column in (*NAME_COLUMN.values(), "synonyms")
                   for name in getattr(row, column).split(";") if name.casefold() not in known}  # fmt: skip
         named.append((scientific, common, ";".join(others.values())))
-    unknown = tuple((name, "", "") for name in UNKNOWN_TREES if find_species(name))
+    unknown = tuple((name, "" if language == "en" else word(name, language), ";".join(LEAF_TYPE_WORDS[leaf]))
+                    for name, leaf in UNKNOWN_TREES.items())  # fmt: skip
     return (*unknown, *named)
 
 

@@ -12,11 +12,13 @@ from siteassess.reference.findings import said, wording
 from siteassess.reference.tables import rows
 
 LEAF_TYPE_WORDS = {
-    "broadleaf": ("broadleaf", "broadleaved", "deciduous", "hardwood", "Laubbaum", "feuillu", "frondosa"),
-    "conifer": ("conifer", "coniferous", "softwood", "Nadelbaum", "conifère", "conífera"),
+    "broadleaf": ("broadleaf", "broadleaved", "deciduous", "hardwood", "Laubbaum", "feuillu", "frondosa",
+                  "unbekannter Laubbaum", "feuillu inconnu", "frondosa desconocida"),
+    "conifer": ("conifer", "coniferous", "softwood", "Nadelbaum", "conifère", "conífera",
+                "unbekannter Nadelbaum", "conifère inconnu", "conífera desconocida"),
     "palm": ("palm", "Palme", "palmier", "palmera"),
     "unknown": ("unknown", "not known", "unbekannt", "inconnu", "desconocido"),
-}
+}  # fmt: skip
 # names of what has no trunk of wood that the models know, and of wood that no longer lives (judgement: from memory);
 # in one word each, English, German, French, Spanish and the genera
 NO_TREES = (

@@ -29,6 +29,7 @@ from siteassess.errors import UnknownName
 from siteassess.papers.form import form_page
 from siteassess.reference.findings import word
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
+from siteassess.reference.names import LEAF_TYPE_WORDS
 from siteassess.reference.species import find_species
 from siteassess.reference.tables import rows
 
@@ -142,6 +143,7 @@ def test_two_trees_and_a_walked_line_in_25_taps_and_40_letters(form, downloads):
     told = [js(form, "f.decidingOf(arguments[0], arguments[1], arguments[2])", tree, planned, end)
             for tree, end in zip(trees, "ab", strict=True)]  # fmt: skip
     assert [one["missing"] for one in told] == [[], []]
+    assert form.get_log("browser") == []
     result = CliRunner().invoke(group, ["assess", str(saved(form, downloads)), "--json"])
     assert result.exit_code == 0, result.output
     assert json.loads(result.stdout)["lines"][0]["verdict"] != "cannot say"
@@ -178,7 +180,8 @@ def test_the_form_knows_a_common_name_where_the_program_does(form):
     """In all four languages; not one that trees of several genera share, nor part of one."""
     names = {name for row in rows("species") for column in (row.english, row.german, row.french, row.spanish)
              for name in column.split(";") if name}  # fmt: skip
-    asked = sorted(names | {"silver", "red", "unknown broadleaf"})
+    names |= {"unknown broadleaf", *LEAF_TYPE_WORDS["broadleaf"], *LEAF_TYPE_WORDS["conifer"]}
+    asked = sorted(names | {"silver", "red"})
     lacking = js(form, """arguments[0].filter((name) =>
         f.decidingOf({ kind: "tree", species: { name } }).missing.includes("species or leaf type"))""", asked)
     assert set(lacking) == {name for name in asked if not _is_placed(name)} > {"silver", "red"}
@@ -248,3 +251,32 @@ def test_who_surveyed_and_the_day_are_proposed_for_the_next_record_and_may_be_ov
     screen(form, "site")
     type_in(form, "survey.by", "M. Other")
     assert js(form, "f.record().survey.by") == "M. Other"
+
+
+def test_a_direction_is_asked_once_something_has_one(form):
+    screen(form, "anchors")
+    add(form, "tree")
+    toward = field(form, "anchors.0.lean_toward")
+    for typed, asked in (("0", False), ("3", True)):
+        type_in(form, "anchors.0.lean", typed)
+        settle(form)
+        assert toward.is_displayed() is asked, typed
+    type_in(form, "anchors.0.lean_toward", "90")
+    type_in(form, "anchors.0.lean", "0")
+    settle(form)
+    assert toward.is_displayed()  # what was answered is never hidden
+
+
+def test_an_answer_in_common_is_given_only_for_what_is_named(form):
+    """All round, then one sector by itself; the next tree begins with no answer but where the tape was held."""
+    screen(form, "anchors")
+    add(form, "tree")
+    choose(form, "anchors.0.roots.state", "covered")
+    choose(form, "anchors.0.roots.sector", "NW")
+    choose(form, "anchors.0.roots.state", "cut")
+    roots = js(form, "f.record().anchors[0].roots")
+    assert roots.pop("NW") == "cut" and list(roots.values()) == ["covered"] * 7
+    type_in(form, "anchors.0.trunk.0.girth", "150")
+    type_in(form, "anchors.0.trunk.0.read_at", "1.2")
+    add(form, "tree")
+    assert js(form, "f.record().anchors[1]") == {"kind": "tree", "code": "T2", "trunk": [{"read_at": "1.2 m"}]}
