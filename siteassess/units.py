@@ -74,7 +74,8 @@ SI_UNIT = {
     "slope": "deg", "bearing": "deg", "speed": "m/s", "duration": "s", "stiffness": "N/m", "moment": "N m",
     "density": "kg/m3", "stretch": "m/m",
 }
-ONLY_SHOWN = {"m2": 1.0, "sq ft": FOOT_M**2, "MB": 1e6, "kN h": 1.0, "degrees": 1.0}  # nobody writes these in a record
+ONLY_SHOWN = {"m2": 1.0, "sq ft": FOOT_M**2, "MB": 1e6, "kN h": 1.0, "degrees": 1.0,
+              "kN m/m^3": 1e3}  # nobody writes these in a record
 _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*")
 _FEET_AND_INCHES = re.compile(r"\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|\")\s*")
 _SMALLEST_WRITTEN = 1e-12

@@ -16,4 +16,4 @@ function course(from, to) {
 const threeFigures = (degrees) => String(Math.round(degrees) % 360).padStart(3, "0");
 
 /** A length in metres and feet, with the decimal mark of the reader's language. */
-const bothLengths = (metres, mark) => `${metres.toFixed(1).replace(".", mark)} m (${(metres / 0.3048).toFixed(0)} ft)`;
+const bothLengths = (metres, mark, foot) => `${metres.toFixed(1).replace(".", mark)} m (${(metres / foot).toFixed(0)} ft)`;

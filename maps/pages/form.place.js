@@ -95,7 +95,7 @@ function pairSays(line) {
   return [say("pair-lies", values), tapeSays(line, distance, a, b), compassSays(line, bearing)].filter(Boolean);
 }
 
-const inWords = (metres) => bothLengths(metres, say("decimal-mark"));
+const inWords = (metres) => bothLengths(metres, say("decimal-mark"), form.units.length.ft);
 
 function tapeSays(line, distance, a, b) {
   const taped = siOf(line.span, "length", "taped");

@@ -12,7 +12,7 @@ function drawSite(map, site) {
 
   const onGround = ({ lat, lng }) => ({ lat: lat, lon: lng }), degrees = (bearing) => threeFigures(bearing) + "°";
   function courseWords(a, b) {
-    const way = course(onGround(a), onGround(b)), words = bothLengths(way.distance, site.texts["decimal-mark"]);
+    const way = course(onGround(a), onGround(b)), words = bothLengths(way.distance, site.texts["decimal-mark"], site.foot_m);
     if (way.distance < 0.05) { return words; }
     const known = site.declination_deg !== null, turned = (way.bearing - (site.declination_deg || 0) + 360) % 360;
     return words + ", " + site.texts[known ? "map-js-course-magnetic" : "map-js-course"].replace("{true}", degrees(way.bearing))
@@ -352,7 +352,7 @@ function drawSite(map, site) {
     const steps = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 100000, 1000000];
     const metres = [...steps].reverse().find((step) => metresToPixels(step) <= 150) || 1;
     byId("scalebar").querySelector(".bar").style.width = metresToPixels(metres) + "px";
-    byId("scalebar").querySelector(".length").textContent = metres + " m (" + Math.round(metres / 0.3048) + " ft)";
+    byId("scalebar").querySelector(".length").textContent = metres + " m (" + Math.round(metres / site.foot_m) + " ft)";
   }
   function refresh() {
     widened.forEach((widen) => widen());

@@ -31,8 +31,16 @@ class Movement:
         if not self.rubs:
             return (said("nothing-moves"),)
         return (said("pull-swings", swing=self.swing_deg),
-                said("pull-dips", low=self.dip_low_deg, high=self.dip_high_deg, moves=self.up_down_m),
-                said("sling-creeps-along", slide=self.slide_m))  # fmt: skip
+                self._dips(), said("sling-creeps-along", slide=self.slide_m))  # fmt: skip
+
+    def _dips(self) -> Said:
+        """How the pull lies to level; what would be written as no degrees is no side of it."""
+        low, high = (round(dip, 1) for dip in (self.dip_low_deg, self.dip_high_deg))
+        if low >= 0:
+            return said("pull-dips", low=self.dip_low_deg, high=self.dip_high_deg, moves=self.up_down_m)
+        if high <= 0:
+            return said("pull-rises", low=-self.dip_high_deg, high=-self.dip_low_deg, moves=self.up_down_m)
+        return said("pull-rises-and-dips", above=-self.dip_low_deg, below=self.dip_high_deg, moves=self.up_down_m)
 
 
 @dataclass(frozen=True)
@@ -108,6 +116,8 @@ class SeasonWindow:
 
     @property
     def told(self) -> Said:
+        if (self.start, self.end) == ("01-01", "12-31"):
+            return said("window-all-year", what=self.what, region=self.region, do=self.do)
         return said("window-of-the-year", what=self.what, region=self.region, start=self.start, end=self.end,
                     do=self.do)  # fmt: skip
 

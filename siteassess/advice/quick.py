@@ -85,8 +85,11 @@ def root_answer(
 def _of_kind(kind: Anchorage) -> tuple[StatedAssumption, ...]:
     """The two numbers of the kind of tree, in place of those of a tree of any kind."""
     return tuple(
-        stated(Constant(value, **{**vars(one), "name": one.name.partition(", of a tree")[0]}), kind.basis)
-        for one, value in ((MOMENT_PER_D2H, kind.moment_per_d2h), (ROOT_LN_SD, kind.ln_sd))
+        stated(Constant(value, **{**vars(one), "name": name}), kind.basis)
+        for one, name, value in (
+            (MOMENT_PER_D2H, "turning moment over diameter squared times height", kind.moment_per_d2h),
+            (ROOT_LN_SD, "scatter of the root plate's capacity", kind.ln_sd),
+        )
     )
 
 

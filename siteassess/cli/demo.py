@@ -6,15 +6,16 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import answer, json_switch, note
+from siteassess.cli.shared import answer, json_switch, language_option, note
 
 
 @click.command("demo")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("siteassess-demo"),
               show_default=True,
               help="Folder for the papers.")
+@language_option
 @json_switch
-def demo(out: Path, as_json: bool) -> None:
+def demo(out: Path, lang: str, as_json: bool) -> None:
     """Assess the bundled invented park and write every paper into a folder."""
     from siteassess.advice.assess import assess
     from siteassess.papers.as_json import to_dict
@@ -22,22 +23,25 @@ def demo(out: Path, as_json: bool) -> None:
     from siteassess.papers.terminal_short import short
     from siteassess.records.files import write_whole
     from siteassess.records.loading import load_record
+    from siteassess.reference.findings import said, worded
     from siteassess.reference.locate import shipped
 
     source = shipped("examples") / "brindlewick" / "park.yaml"
     record = out / "park.yaml"
     if record.exists() and record.read_bytes() != source.read_bytes():
-        raise click.UsageError(f"{record} is not the demo's record; nothing was written: give another --out")
+        raise click.UsageError(worded("option-not-the-demo-s-record", path=str(record)))
     result = assess(load_record(source))
     out.mkdir(parents=True, exist_ok=True)
     write_whole(source.read_bytes(), record)
-    written = [record, *write_everything(result, out, note)]
+    written = [record, *write_everything(result, out, note, language=lang)]
+    then = f"siteassess assess {record} --explain"
     answer(
         as_json,
         lambda: {**to_dict(result), "written": [str(path) for path in written]},
         [
-            *short(result).splitlines(), "", f"The papers lie in {out.resolve()}:",
+            *short(result, language=lang).splitlines(), "",
+            said("papers-lie-in", folder=str(out.resolve())).in_words(lang),
             *(f"  {path.name}" for path in written), "",
-            f"All of it, with every reason: siteassess assess {record} --explain",
+            said("all-with-reasons", then=then).in_words(lang),
         ],
     )

@@ -15,8 +15,10 @@ from siteassess.cli.shared import (
     day,
     file_argument,
     json_switch,
+    kept_unless,
     language_option,
     line_option,
+    messages_option,
     note,
     surroundings_option,
     with_surroundings,
@@ -33,23 +35,24 @@ if TYPE_CHECKING:
 @file_argument
 @click.option("--full", is_flag=True, help="Every field instead of the quick form.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
-def new(file: Path, full: bool, force: bool) -> None:
+@messages_option
+def new(file: Path, full: bool, force: bool, lang: str) -> None:
     """Write a commented record to fill in: about a dozen questions a tree, then each stop sign by itself.
 
     A name ending in .csv gives the spreadsheet template, one row a tree; lines between them need the YAML form.
     """
-    if file.exists() and not force:
-        raise click.UsageError(f"{file} exists; nothing was written (--force writes over it)")
+    kept_unless(force, file)
     if file.suffix.lower() == ".csv":
         from siteassess.records.csv_rows import blank_csv as blank
     else:
         from siteassess.records.blank import blank_record as blank
     from siteassess.records.files import write_whole
+    from siteassess.reference.findings import said
 
     write_whole(blank(full=full), file)
-    note(f"wrote {file}; fill it in, then: siteassess check {file}")
+    note(said("file-written-to-fill-in", path=str(file), then=f"siteassess check {file}").in_words(lang))
     if file.suffix.lower() == ".csv":
-        note("A spreadsheet holds trees alone: lines between them need the YAML form, siteassess new FILE.yaml")
+        note(said("spreadsheet-holds-trees").in_words(lang))
 
 
 @click.command("check")
@@ -105,7 +108,7 @@ def pack(
     from siteassess.papers.language import words_in
     from siteassess.papers.packing_page import packing_text, write_packing
     from siteassess.records.loading import load_record
-    from siteassess.reference.findings import in_words
+    from siteassess.reference.findings import in_words, said
     from siteassess.reference.texts import cautions
 
     record = load_record(file)
@@ -114,7 +117,7 @@ def pack(
     if day is not None:
         lines = tuple(line for line in lines if line.id in lines_on(record.lines, day))
         if not lines:
-            note(f"no line of {record.site.name} is planned on {day.isoformat()}")
+            note(said("no-line-that-day", site=record.site.name, day=day.isoformat()).in_words(lang))
     items = packing_list(lines, record.lines)
     left = [line.id for line in lines if line.verdict == "leave it"]
     line = f", {words_in(lang)('pack-line')} {line_id}" if line_id else ""

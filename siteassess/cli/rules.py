@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.shared import answer, day_option, file_argument, json_switch, language_option, line_option, note
+from siteassess.cli.shared import (
+    answer,
+    day_option,
+    file_argument,
+    json_switch,
+    kept_unless,
+    language_option,
+    line_option,
+    messages_option,
+    note,
+)
 
 if TYPE_CHECKING:
     import datetime
@@ -101,19 +111,20 @@ def _apart() -> str:
 @rules.command("new")
 @file_argument
 @click.option("--force", is_flag=True, help="Write over an existing file.")
-def new(file: Path, force: bool) -> None:
+@messages_option
+def new(file: Path, force: bool, lang: str) -> None:
     """Write a commented rule set to fill in."""
     import datetime
 
     from siteassess.advice.rules import blank_rules
     from siteassess.records.files import write_whole
+    from siteassess.reference.findings import said, worded
 
     if file.suffix not in (".yaml", ".yml"):
-        raise click.UsageError(f"{file}: a rule set's name ends in .yaml, so that it can be named in a record's place")
-    if file.exists() and not force:
-        raise click.UsageError(f"{file} exists; nothing was written (--force writes over it)")
+        raise click.UsageError(worded("option-rule-set-name", path=str(file)))
+    kept_unless(force, file)
     write_whole(blank_rules(file.name, datetime.date.today().strftime("%Y-%m")), file)
-    note(f"wrote {file}; fill it in, then: siteassess rules check {file}")
+    note(said("file-written-to-fill-in", path=str(file), then=f"siteassess rules check {file}").in_words(lang))
 
 
 def _head(one: RuleSet) -> dict[str, Any]:

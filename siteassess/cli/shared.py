@@ -55,6 +55,8 @@ def told_language(context: click.Context, option: click.Parameter, language: str
 FAULTS_TOLD = 10
 language_option = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True,
                                callback=told_language, is_eager=True, help="Language.")
+messages_option = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, is_eager=True,
+                               callback=told_language, help="Language of what is said; the file stays English.")
 units_option = click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True,
                             help="Units that come first.")
 file_argument = click.argument("file", type=click.Path(path_type=Path))
@@ -92,6 +94,19 @@ def refuse_over(read: Iterable[str | Path | None], written: Iterable[str | Path]
             from siteassess.reference.findings import worded
 
             raise click.UsageError(worded("option-over-what-is-read", path=str(path)))
+
+
+def kept_unless(force: bool, file: Path) -> None:
+    """Refuse to write over a file that is there already.
+
+    Raises
+    ------
+    click.UsageError : names the file; nothing was written.
+    """
+    if file.exists() and not force:
+        from siteassess.reference.findings import worded
+
+        raise click.UsageError(worded("option-file-exists", path=str(file)))
 
 
 # what a person types, where that is not the SI unit: a message must not turn a tape's 40 into 40 m

@@ -20,6 +20,7 @@ from siteassess.places.geodesy import LocalFrame
 from siteassess.reference.findings import word
 from siteassess.reference.measures import known, position
 from siteassess.reference.pages import plain
+from siteassess.units import FOOT_M
 
 MAP_LAYERS = {  # name: whether it is shown at first
     "surroundings": True, "root zones": True, "crowns": True, "fall strips": True, "lines": True, "anchors": True,
@@ -38,6 +39,7 @@ def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
             "lines": [_line(line, assessment, scene) for line in assessment.lines],
             "surroundings": [_surrounding(shape, scene) for shape in scene.shapes],
             "declination_deg": scene.declination_deg,
+            "foot_m": FOOT_M,
             "bounds": _bounds(scene),
             "urgent": [*reversed(VERDICTS), NOT_JUDGED],
             "verdicts": {

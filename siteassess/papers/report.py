@@ -330,7 +330,7 @@ def _end_part(
 def _advice(end: AnchorResult, language: str) -> list[str]:
     """Advice on tie and bark; a season that is open on the day is told below the year's picture, with its flag."""
     told = end.protection.asked.told if end.protection else ()
-    return [one.in_words(language) for one in told if one.code != "window-of-the-year"]
+    return [one.in_words(language) for one in told if one.code not in ("window-of-the-year", "window-all-year")]
 
 
 def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str, language: str) -> str:

@@ -139,10 +139,9 @@ def _table(rows: list[tuple[str, ...]], indent: str = "  ") -> str:
 def whose(assessment: Assessment, t: Words) -> list[str]:
     """Of which site and survey an answer is, and for what day."""
     site, survey = assessment.record.site, assessment.record.survey
-    told = site.invented and "invented" not in site.name.lower()
     day = assessment.one_day or t("own-days")
     return [
-        plain(site.name) + (t("te-invented") if told else ""),
+        plain(site.name) + (t("te-invented") if site.invented else ""),
         t("te-surveyed", surveyed=survey.date, by=plain(survey.by), day=day),
         t("no-inspection"),
     ]

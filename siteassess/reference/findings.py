@@ -13,6 +13,7 @@ code; how it is written is said by the wording that names it, after a colon:
     {chance:g2}    a plain number with so many figures that count, with an exponent where it is very small
     {asked:sum N}  a side of a sum in an SI unit, with as many figures as `Measures.sum_of` gives it
     {way:bearing}  a bearing in whole degrees with three figures
+    {start:day}    a day of every year, "03-15", as day and month
     {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} or
                    {things:or} with such a word before the last
     {how:answer}   an answer of the field form that means something else as a word of the table
@@ -35,6 +36,7 @@ Numbers are written by `Measures`, which knows the units of the other system and
 
 from __future__ import annotations
 
+import calendar
 import re
 import string
 from collections.abc import Iterable, Mapping
@@ -249,7 +251,9 @@ def asked(question: str, language: str = "en", every: bool = False) -> str:
     """A question of the record as part of a sentence; `every` takes all capitals from the English one."""
     if language == "en":
         return question.lower() if every else question[:1].lower() + question[1:]
-    return str(_questions()[question][language]) if question in _questions() else question
+    told = str(_questions()[question][language]) if question in _questions() else question
+    # German keeps the capital of a noun, and every language that of what is written in capitals
+    return told if language == "de" or told[1:2].isupper() else told[:1].lower() + told[1:]
 
 
 def wording(
@@ -347,6 +351,8 @@ class _Filler(string.Formatter):
             return self.measures.spelled(float(value) / (360 if format_spec == "round" else 1))
         if format_spec == "bearing":
             return show_bearing(value)
+        if format_spec == "day":
+            return self._day(value)
         if format_spec == "said":
             return self._said(value)
         if format_spec == "unstopped":
@@ -373,6 +379,12 @@ class _Filler(string.Formatter):
 
     def _said(self, told: Any) -> str:
         return str(told.in_words(self.language, system=self.system))
+
+    def _day(self, month_day: str) -> str:
+        month, day = map(int, month_day.split("-"))
+        named = calendar.month_name[month]
+        return self._said(said("first-of-the-month", month=named) if day == 1 else
+                          said("day-of-the-year", day=day, month=named))  # fmt: skip
 
     def _list(self, told: list[str], joined: str = "") -> str:
         if not joined or len(told) < 2:

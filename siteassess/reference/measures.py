@@ -19,7 +19,7 @@ SYSTEMS = ("metric", "us")
 # forces is known to a thousandth
 US = {"m": ("ft", -1), "cm": ("in", 0), "mm": ("in", 1), "kg": ("lb", 0), "kPa": ("psi", 0), "m2": ("sq ft", -1),
       "m/s": ("mph", 0), "kN": ("lbf", None), "kN m": ("lbf ft", None), "MPa": ("psi", None)}
-SHOWN_IN = {"N": "kN", "N m": "kN m", "Pa": "kPa", "N/m": "kN/m"}
+SHOWN_IN = {"N": "kN", "N m": "kN m", "Pa": "kPa", "N/m": "kN/m", "N m/m^3": "kN m/m^3"}
 GUSTS = ("km/h", "mph", "m/s")
 SPELLED = {"half": 1 / 2, "third": 1 / 3, "quarter": 1 / 4, "two": 2, "three": 3, "four": 4}
 EXACT, COARSE = 6, 3  # decimals of a place: a tenth of a metre, as well as a tree is known; and a hundred metres

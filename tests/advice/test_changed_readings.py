@@ -12,12 +12,13 @@ import pytest
 from parks import record
 
 from siteassess.advice.care import Care, _bearing, _on_slats, care_findings, care_mends, link_fault, pressing, propose
-from siteassess.advice.care_results import Movement
+from siteassess.advice.care_results import Movement, SeasonWindow
 from siteassess.advice.gear_inputs import SlingInputs
 from siteassess.advice.season import dormant_months, growing_on, season_findings
 from siteassess.advice.tree_inputs import READ_BARK_SPREAD, tree_inputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import BARK_READINGS, half_angle, press, reading, rub_arcs_deg, slide_use
+from siteassess.reference.languages import SIDE_BY_SIDE
 
 BARE = SlingInputs("basket", True, 0.05, None, 0.4, None, None, None, None, 0, None, None, None)
 # 40 cm thick, of unread bark, in a year's rest
@@ -113,6 +114,25 @@ def test_a_link_on_the_trunks_face_is_not_within_the_trunk(link, told):
 def test_whatever_moves_by_however_little_rubs(moves):
     at_rest = Movement(0.0, 0.0, 0.0, 0.0, None, 0.0, 0.0, 0.0, 0.0)
     assert not at_rest.rubs and replace(at_rest, **{moves: 0.001}).rubs
+
+
+@pytest.mark.parametrize("low, high, told", [
+    (2.6, 27.1, "it dips 2.6 to 27.1 degrees below level"), (-0.04, 27.1, "it dips 0.0 to 27.1 degrees below level"),
+    (-2.6, 27.1, "it goes from 2.6 degrees above to 27.1 degrees below level"),
+    (-27.1, -2.6, "it rises 2.6 to 27.1 degrees above level"),
+])
+def test_a_pull_that_rises_is_told_as_above_level(low, high, told):
+    moved = Movement(1.0, 0.0, 0.0, 0.0, None, low, high, 0.0, 0.0)
+    assert [one.in_words() for one in moved.told()][1].startswith(told)
+
+
+@pytest.mark.parametrize("start, end, told", [
+    ("03-15", "07-15", "15 March to 15 July"), ("04-01", "06-30", "1 April to 30 June"), ("01-01", "12-31", "all year"),
+])
+def test_a_window_of_the_year_is_told_by_day_and_month(start, end, told):
+    window = SeasonWindow("nesting", "main breeding season of birds", "temperate", start, end, True, "look", "", "read")
+    assert told in window.told.in_words() and start not in "".join(window.told.in_words(one) for one in SIDE_BY_SIDE)
+    assert ("1er avril" in window.told.in_words("fr")) is (start == "04-01")
 
 
 # ---- mechanics of the bark

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from siteassess.cli import group
+from siteassess.cli import group, main
 from siteassess.errors import FaultyInput, UnknownName
 
 PARK = str(Path(__file__).parents[2] / "examples" / "brindlewick" / "park.yaml")
@@ -171,3 +171,19 @@ def test_new_says_what_its_form_leaves_out(tmp_path):
     assert "--full" not in (tmp_path / "b.yaml").read_text(encoding="utf-8")
     done = CliRunner().invoke(group, ["new", str(tmp_path / "c.csv")])
     assert "need the YAML form" in done.stderr
+
+
+@pytest.mark.parametrize("command, refused", [
+    (("new", "there.yaml"), "gibt es schon"),
+    (("rules", "new", "there.yaml"), "gibt es schon"),
+    (("rules", "new", "mine.txt"), "endet auf .yaml"),
+    (("demo", "--out", "."), "nicht die Aufnahme der Vorführung"),
+])
+def test_a_command_that_writes_refuses_in_the_language_asked_for(command, refused, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    for name in ("there.yaml", "park.yaml"):
+        (tmp_path / name).write_text("mine", encoding="utf-8")
+    with pytest.raises(SystemExit) as ended:
+        main([*command, "--lang", "de"])
+    assert ended.value.code == 2 and refused in capsys.readouterr().err
+    assert {path.read_text("utf-8") for path in tmp_path.iterdir()} == {"mine"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 
 from siteassess.reference.languages import SIDE_BY_SIDE, TABLES, _texts
@@ -65,3 +66,10 @@ def test_no_two_codes_say_the_same():
         if row.keys() == {"code", "full"}:  # what is found has a rank and a short line of its own besides
             said[str(row["full"]).casefold()].append(row["code"])
     assert len(said) > 900 and [codes for codes in said.values() if len(codes) > 1] == CODES_APART
+
+
+def test_no_row_of_french_ends_in_an_opening_mark_of_speech():
+    """A space that may be broken stands on neither inner side of the marks."""
+    told = [text["fr"] for name in TABLES for _, text in _texts(document(name))]
+    assert sum("«" in one for one in told) > 50
+    assert [one for one in told if re.search("« | »", one)] == []
