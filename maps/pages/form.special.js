@@ -114,7 +114,7 @@ function rootsField(field, path) {
     }
     sectorList.querySelectorAll("input").forEach((input) => (input.checked = input.value === chosen));
     stateList.querySelectorAll("input").forEach((input) => (input.checked = input.value === stateShown()));
-    told.textContent = form.sectors.map((sector) => saidOf(choiceWord(sector), choiceWord(stateOf(sector)))).join(", ");
+    told.textContent = shared() ? saidOf(say("same-all-round"), choiceWord(shared())) : form.sectors.map((sector) => saidOf(choiceWord(sector), choiceWord(stateOf(sector)))).join(", ");
   };
   const flare = fields.filter((one) => !form.sectors.includes(one.name) && isAsked(one)).map((one) => drawField("Roots", one, [...path, one.name]));
   const box = el("fieldset", { class: "block", "data-path": path.join(".") }, el("legend", {}, field.ask), noteFor(path, null),
