@@ -14,11 +14,10 @@ const isOpen = (field) => isShort() && field.name === "trunk";
 
 // "Next" on the keyboard goes from text to text, also where a phone would stop at a list or stay where it is
 addEventListener("keydown", (event) => {
-  const texts = [...document.querySelectorAll("main [autocomplete=off]")].filter((one) => one.checkVisibility());
-  const place = texts.indexOf(event.target);
-  if (event.key !== "Enter" || event.isComposing || place < 0 || event.target.matches("textarea")) return;
+  if (event.key !== "Enter" || event.isComposing || !event.target.matches?.("main input[autocomplete=off]")) return;
   event.preventDefault();
-  texts[place + 1]?.focus();
+  const texts = [...document.querySelectorAll("main [autocomplete=off]")].filter((one) => one.checkVisibility());
+  texts[texts.indexOf(event.target) + 1]?.focus();
 });
 
 // ---- what need not be typed: shown in its field, and of the record from the first anchor on
@@ -107,13 +106,18 @@ function edgeField(field, path) {
   const tree = path.slice(0, -1);
   const all = [...partOf("Signs").map(({ name }) => [...tree, "signs", name]), path];
   const open = () => all.filter((one) => unanswered(at(one), "not looked"));
+  let given = []; // by the last tap, which can be taken back
   const none = button("", () => {
-    open().forEach((one) => put(one, "no"));
-    drawInPlace();
+    const [value, paths] = given.length ? [undefined, given.filter((one) => at(one) === "no")] : ["no", open()];
+    given = value ? paths : [];
+    for (const one of paths) {
+      put(one, value);
+      document.getElementById(idOf(one)).querySelector(`[value="${value ?? field.preset}"]`).checked = true;
+    }
   }, { class: "big none" });
   return el("div", {}, leaf, alive(none, () => {
-    none.hidden = !open().length;
-    none.textContent = say("none-of-these", { count: open().length });
+    none.hidden = !given.length && !open().length;
+    none.textContent = given.length ? say("none-taken-back", { count: given.filter((one) => at(one) === "no").length }) : say("none-of-these", { count: open().length });
   }));
 }
 

@@ -49,9 +49,11 @@ def test_axe_finds_no_serious_fault_on_any_screen(form, tmp_path):
     fullest_screens(form, tmp_path)
     form.execute_cdp_cmd("Page.setBypassCSP", {"enabled": True})
     try:
-        for name in each_screen(form):
-            form.execute_script(AXE.read_text(encoding="utf-8"))
-            assert form.execute_async_script(AXE_RUN) == [], name
+        for full in (True, False):
+            everything(form, full)
+            for name in each_screen(form):
+                form.execute_script(AXE.read_text(encoding="utf-8"))
+                assert form.execute_async_script(AXE_RUN) == [], (name, full)
     finally:
         form.execute_cdp_cmd("Page.setBypassCSP", {"enabled": False})
 

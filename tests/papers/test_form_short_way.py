@@ -218,7 +218,13 @@ def test_the_one_tap_for_many_leaves_what_was_seen_and_says_how_many_it_answers(
     signs = js(form, "f.record().anchors[0].signs")
     assert signs.pop("bracket_fungus") == "yes" and list(signs.values()) == ["no"] * 9
     assert js(form, "f.record().anchors[0].hard_edge_near") == "yes"
-    assert not form.find_element("css selector", "button.none").is_displayed()
+    assert form.find_element("css selector", "button.none").text == "Take that back. Not looked: 9."
+    choose(form, "anchors.0.signs.nest_in_use", "yes")
+    press(form, "button.none")  # a tap too many
+    settle(form)
+    assert js(form, "f.record().anchors[0].signs") == {"bracket_fungus": "yes", "nest_in_use": "yes"}
+    shown = [one.get_attribute("value") for one in form.find_elements("css selector", ".signs input:checked")]
+    assert sorted(shown) == ["not looked"] * 8 + ["yes"] * 2
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
