@@ -24,11 +24,12 @@ ALIKE_SPAN = constants("alike span")  # another tree's distance over this span, 
 
 def carried_to_others(setting: LineSetting, end: EndName) -> Iterator[LineSetting]:
     """The line with one end on each other tree of the record that stands about as far from its other anchor."""
-    ends = {setting.entries[recorded.anchor] for recorded in setting.line.ends}
+    entries, ends = setting.entries, [recorded.anchor for recorded in setting.line.ends]
+    same = {one for code in ends for one in (code, *entries.others(code), *entries.may_be(code))}
     other = setting.places.at((setting.line.b if end == "A" else setting.line.a).anchor)
     span = setting.inputs.span
     for tree in setting.record.anchors:
-        if not isinstance(tree, Tree) or setting.entries[tree.code] in ends:
+        if not isinstance(tree, Tree) or tree.code in same:
             continue
         place = setting.places.at(tree.code)
         if other is None or place is None or span is None:

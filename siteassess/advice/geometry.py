@@ -122,10 +122,16 @@ class Places:
             self._note(*whys(error))
             return None
 
+    def readings(self, code: str) -> tuple[Located, ...]:
+        """Every reading of a position that was typed for an anchor or landmark, and can be used."""
+        recorded = self._recorded.get(code)
+        fixes = recorded.fixes if recorded is not None else ()
+        return tuple(place for fix in fixes if (place := self._fix(fix, code)) is not None)
+
     def _read(self, recorded: RecordedPosition | None, code: str) -> Located | None:
         if recorded is None:
             return None
-        found = [place for fix in recorded.fixes if (place := self._fix(fix, code)) is not None]
+        found = self.readings(code)
         try:
             place = mean_of_fixes(found) if found else self._tied(recorded, code)
             self._note(*lie_apart(place), code=code)

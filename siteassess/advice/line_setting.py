@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, replace
 
+from siteassess.advice.entries import Entries, entries_of
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import TAPES_APART
@@ -17,7 +18,6 @@ from siteassess.advice.under_line import TapedBeside, taped_beside, told_apart, 
 from siteassess.errors import OutsideModel
 from siteassess.records.fields import sector_at
 from siteassess.records.line import ENDS, Line
-from siteassess.records.readings import entries_of
 from siteassess.records.record import Record
 
 # by the code that stands for a tree: each line's setting with its pulls there, or the least they may be; None: unknown
@@ -35,7 +35,7 @@ class LineSetting:
     places: Places
     geometry: PairGeometry
     shared: OnAnchors
-    entries: dict[str, str]  # by code of an anchor the code that stands for its tree, which another may have too
+    entries: Entries
     asked: datetime.date | None = None  # the day that was asked for instead of each line's own
 
     @property
@@ -58,7 +58,7 @@ class LineSetting:
         told = []
         for one, _, _ in self._at(code):
             for end in ENDS:
-                if self.entries[one.line.at(end).anchor] == self.entries.get(code):
+                if self.entries.of(one.line.at(end).anchor) == self.entries.of(code):
                     read = one.inputs
                     beside = taped_beside(one.line, end, read.span, read.rise, read.ground_rise, read.tie_a)
                     side = sector_at(pull_bearing(one.line, one.geometry, end))
@@ -70,16 +70,17 @@ class LineSetting:
         """Trees of its ends that the record holds under another code too, of which two things may have been said."""
         told = []
         for code in (end.anchor for end in self.line.ends):
-            entries = [other for other, tree in self.entries.items() if tree == self.entries[code]]
-            if others := tuple(other for other in entries if other != code):
+            if others := self.entries.others(code):
                 told.append(found("tree-entered-twice", "cannot say", looked_at=False, tree=code, others=others))
+            if others := self.entries.may_be(code):
+                told.append(found("may-be-entered-twice", "suits if", looked_at=False, tree=code, others=others))
         return told
 
     def of_the_pair(self) -> list[tuple[LineSetting, bool]]:
         """Other lines between the same two trees, and whether each runs the other way."""
-        a, b = (self.entries[end.anchor] for end in self.line.ends)
+        a, b = (self.entries.of(end.anchor) for end in self.line.ends)
         lines = {id(other): other for other, _, _ in self._at(self.line.a.anchor) if other is not self}.values()
-        ends = [(other, tuple(self.entries[end.anchor] for end in other.line.ends)) for other in lines]
+        ends = [(other, tuple(self.entries.of(end.anchor) for end in other.line.ends)) for other in lines]
         return [(other, trees == (b, a)) for other, trees in ends if trees in ((a, b), (b, a))]
 
     def ground_told_otherwise(self) -> list[Finding]:
@@ -109,7 +110,7 @@ class LineSetting:
 
     def _at(self, code: str) -> list[tuple[LineSetting, Pulls | None, Pulls | None]]:
         """Every line on an anchor, by whichever entry of its tree."""
-        return self.shared.get(self.entries.get(code, code), [])
+        return self.shared.get(self.entries.of(code), [])
 
     def one_after_the_other(self) -> list[Finding]:
         """Lines on its anchors at other hours of its days: not added up, if one is down before the next goes up."""
@@ -124,7 +125,7 @@ def settings_of(record: Record, places: Places, on: datetime.date | None) -> lis
     """Every line of a record, on the day asked for or else its own, else that of the survey."""
     settings: list[LineSetting] = []
     shared: OnAnchors = {}
-    entries = entries_of(record)
+    entries = entries_of(record, places)
     for line in record.lines:
         day = on or (line.planned.date if line.planned and line.planned.date else record.survey.date)
         geometry = pair_geometry(line, places)
@@ -133,5 +134,6 @@ def settings_of(record: Record, places: Places, on: datetime.date | None) -> lis
     for setting in settings:
         for end, recorded in zip(ENDS, setting.line.ends):
             bearing = pull_bearing(setting.line, setting.geometry, end)
-            shared.setdefault(entries[recorded.anchor], []).append((setting, *pulls_at(setting.inputs, end, bearing)))
+            pulls = pulls_at(setting.inputs, end, bearing)
+            shared.setdefault(entries.of(recorded.anchor), []).append((setting, *pulls))
     return settings

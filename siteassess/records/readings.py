@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime
 import math
-import re
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
@@ -110,38 +109,6 @@ def _place(anchor: Anchor) -> tuple[float, float] | None:
     fixes = anchor.position.fixes if anchor.position is not None else ()
     return next(((round(fix.lat, ONE_POSITION_DECIMALS), round(fix.lon, ONE_POSITION_DECIMALS))
                  for fix in fixes if fix.lat is not None and fix.lon is not None), None)
-
-
-def entries_of(record: Record) -> dict[str, str]:
-    """By code of each anchor the code that stands for it: one for all entries of one tree.
-
-    They are one by the manager's number; what has none, by standing in the same place as another.
-
-    Parameters
-    ----------
-    record : whole
-
-    Returns
-    -------
-    Its own code where it was entered once.
-    """
-    numbers: dict[str, str] = {}
-    places: dict[object, str] = {}
-    stand_for: dict[str, str] = {}
-    for anchor in sorted(record.anchors, key=lambda one: not _number(one)):  # a place is first that of a numbered tree
-        place = anchor.kind, _place(anchor) or anchor.code
-        code = places.get(place, anchor.code)
-        if number := _number(anchor):
-            code = numbers.setdefault(number, anchor.code)
-        places.setdefault(place, code)
-        stand_for[anchor.code] = code
-    return stand_for
-
-
-def _number(anchor: Anchor) -> str:
-    """The manager's number, however it is spaced; what has no figure in it is none."""
-    tag = re.sub(r"[\W_]+", "", _tag(anchor) or "").casefold()
-    return tag if any(letter.isdigit() for letter in tag) else ""
 
 
 def _tag(anchor: Anchor) -> str | None:

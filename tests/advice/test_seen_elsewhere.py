@@ -16,7 +16,6 @@ from siteassess.advice.season import season_findings
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.papers.as_json import to_dict
-from siteassess.records.readings import entries_of
 
 LEVEL = [{"at": f"{at} m", "height": "0 m"} for at in (0, 5, 10, 15, 20)]
 
@@ -133,54 +132,6 @@ def test_a_power_line_seen_under_one_line_hangs_over_the_next_between_the_same_t
     again = copy.deepcopy(BASE["lines"][0]) | {"id": "L2", "power_line": "yes"}
     lines = assess(record({"lines": [BASE["lines"][0], again]}), remedies=False).lines
     assert ["power-line-not-marked" in codes(line) for line in lines] == [True, True]
-
-
-# ---- one tree under two codes bears both its lines
-
-
-def twice(tag: str | None, where: float) -> tuple[dict, dict]:
-    """Edits for a second line from a second entry of T1, and those for one from T1 itself."""
-    again = copy.deepcopy(BASE["anchors"][0]) | {"code": "T1b", "tag": tag}
-    again["position"]["lon"] = where
-    line = copy.deepcopy(BASE["lines"][0]) | {"id": "L2"}
-    from_second = copy.deepcopy(line)
-    from_second["a"]["anchor"] = "T1b"
-    return ({"anchors": [*BASE["anchors"], again], "lines": [BASE["lines"][0], from_second]},
-            {"lines": [BASE["lines"][0], line]})  # fmt: skip
-
-
-@pytest.mark.parametrize("tag, where, one", [
-    ("X-T1", 2.5, True), ("x-t1", 2.5003, True), ("X T1 ", 2.5003, True), (None, 2.5, True), ("untagged", 2.5, True),
-    ("X-9", 2.5, False), (None, 2.5001, False), ("untagged", 2.5001, False),
-])  # fmt: skip
-def test_lines_on_two_entries_of_one_tree_are_added_and_nothing_suits(tag, where, one):
-    """By the manager's number; where there is none, by the same place: two trunks do not stand in each other."""
-    entered, known = (assess(record(edits), remedies=False).lines for edits in twice(tag, where))
-    alone = judged({}).anchors[0].hold_use
-    use = known[0].anchors[0].hold_use
-    assert entered[0].anchors[0].hold_use == (pytest.approx(use) if one else alone) and use > 1.5 * alone
-    assert [("tree-entered-twice" in codes(line)) for line in entered] == [one, one]
-    assert not one or {line.verdict for line in entered} <= {"cannot say", "leave it"}
-
-
-def test_no_sign_is_left_out_by_entering_a_tree_again_and_no_other_entry_is_another_tree():
-    edits, _ = twice("X-T1", 2.5)
-    dead = copy.deepcopy(edits["anchors"])
-    dead[0]["signs"]["dead_tree"] = "yes"
-    first, second = assess(record(edits | {"anchors": dead})).lines
-    assert (first.verdict, second.verdict) == ("leave it", "cannot say")
-    assert "another tree" not in {one.field for end in first.anchors for one in end.remedies}
-
-
-@pytest.mark.parametrize("order", [(0, 1, 2), (1, 0, 2), (2, 0, 1), (1, 2, 0)])
-def test_three_entries_are_one_tree_in_whatever_order_they_stand(order):
-    """One without a number in the place of the second, and a third with the second's number some metres off."""
-    tree = BASE["anchors"][0]
-    bare = copy.deepcopy(tree) | {"code": "T0", "tag": None}
-    far = copy.deepcopy(tree) | {"code": "T9", "position": tree["position"] | {"lon": 2.50005}}
-    entries = [bare, tree, far]
-    stand_for = entries_of(record({"anchors": [*(entries[place] for place in order), BASE["anchors"][1]]}))
-    assert len({stand_for[code] for code in ("T0", "T1", "T9")}) == 1 and stand_for["T2"] == "T2"
 
 
 # ---- listed stems, and a waist that was guessed

@@ -1,0 +1,217 @@
+"""Which entries of a record are one tree, told again under another code, and which may be.
+
+One number of the manager's is one tree, however it was spelt; so is one place, whatever the tags say, since a tag is
+typed wrong more often than two trunks stand in each other.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from collections.abc import Callable, Hashable, Iterable, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations, pairwise
+
+from siteassess.advice.geometry import SAME_PLACE_M, Places
+from siteassess.places.positions import Located
+from siteassess.records.anchor import Anchor, Boulder, Tree
+from siteassess.records.readings import ONE_POSITION_DECIMALS
+from siteassess.records.record import Record
+from siteassess.records.trunk import diameter_m
+from siteassess.reference.constants import constant
+
+Pair = tuple[str, str]
+DEGREE_M = 111_320.0  # of latitude, near enough within a trunk's thickness
+ONE_POINT_M = math.sqrt(2.0) * DEGREE_M * 10.0**-ONE_POSITION_DECIMALS  # across what is equal as rounded
+ERRORS_APART = constant("entries apart")
+MOST_OF_A_NAME = int(constant("entries of a name"))
+# small letters of other alphabets that look like Latin ones
+LOOK_ALIKE = str.maketrans("авекмнорстухіјѕαβεηικμνορτυχζ", "abekmhopctyxijsabehikmvoptyxz")
+# what is written before a number in four languages, and a note behind it
+_BEFORE = re.compile(
+    r"^(?:[\W_]|n(?=[°.])|(?:no|nr|num|number|nummer|numero|tree|baum|arbre|arbol|tag)(?![^\W\d_]))+(?=.*\d)"
+)
+_BEHIND = re.compile(r"(?<=\d)[\W_]+[^\W\d_]{2}\D*$")
+_LEADING_ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
+
+
+@dataclass(frozen=True)
+class Entries:
+    """By code of an anchor the code that stands for its tree, and by that the trees it may be."""
+
+    stands_for: dict[str, str]
+    doubted: dict[str, frozenset[str]]
+
+    def of(self, code: str) -> str:
+        """The code that stands for a tree: its own where it was entered once."""
+        return self.stands_for.get(code, code)
+
+    def others(self, code: str) -> tuple[str, ...]:
+        """Other codes of the same tree."""
+        return tuple(other for other, tree in self.stands_for.items() if tree == self.of(code) and other != code)
+
+    def may_be(self, code: str) -> tuple[str, ...]:
+        """Codes of other trees that may be the same for all the record tells."""
+        doubted = self.doubted.get(self.of(code), frozenset())
+        return tuple(other for other, tree in self.stands_for.items() if tree in doubted)
+
+
+def entries_of(record: Record, places: Places) -> Entries:
+    """The entries of every anchor's tree.
+
+    Parameters
+    ----------
+    record, places : whole, and where its anchors stand
+    """
+    told = _Told(record, places)
+    stands_for = {anchor.code: anchor.code for anchor in record.anchors}
+    for one, other in told.surely():
+        first, last = stands_for[one], stands_for[other]
+        stands_for = {code: first if tree == last else tree for code, tree in stands_for.items()}
+    doubted: dict[str, frozenset[str]] = {}
+    for one, other in told.perhaps():
+        trees = frozenset((stands_for[one], stands_for[other]))
+        for tree in trees if len(trees) == 2 else ():
+            doubted[tree] = doubted.get(tree, frozenset()) | trees - {tree}
+    return Entries(stands_for, doubted)
+
+
+class _Told:
+    """What a record tells of its anchors in pairs."""
+
+    def __init__(self, record: Record, places: Places):
+        self._anchors = {anchor.code: anchor for anchor in record.anchors}
+        self._places = places
+        self._taped = _taped(record)
+        self._thick = {anchor.code: _thick_m(anchor) for anchor in record.anchors}
+
+    def surely(self) -> Iterator[Pair]:
+        """One number, one place, or a tape between the two that is no longer than the thinner is thick."""
+        yield from (pair for group in self._alike(_number) for pair in pairwise(group))
+        for pair in (*self._near(), *map(_sorted, self._taped)):
+            if self._of_a_kind(*pair) and self._apart(*pair) <= self._reach(*pair):
+                yield pair
+        for pair in self._with_one_reading():
+            if not self._two_numbers(*pair, _number) and self._taped.get(frozenset(pair), 0.0) <= self._reach(*pair):
+                yield pair
+
+    def perhaps(self) -> Iterator[Pair]:
+        """One number but for a note, or as a name; one name; a reading of the place that two numbers share."""
+        named = (pair for key in (_bare_number, _name) for group in self._alike(key) if len(group) <= MOST_OF_A_NAME
+                 for pair in combinations(group, 2))  # fmt: skip
+        yield from (pair for pair in (*named, *self._with_one_reading()) if not self._plainly_two(*pair))
+
+    def _alike(self, key: Callable[[Anchor], Hashable]) -> Iterable[list[str]]:
+        groups: dict[Hashable, list[str]] = {}
+        for code, anchor in self._anchors.items():
+            if found := key(anchor):
+                groups.setdefault((anchor.kind, found), []).append(code)
+        return groups.values()
+
+    def _near(self) -> Iterator[Pair]:
+        """Pairs that may stand nearer than the thickest is thick: a sweep from south to north."""
+        stand = {code: place for code in self._anchors if (place := self._places.at(code))}
+        ranked, most = sorted(stand, key=lambda code: stand[code].latitude_deg), max(self._thick.values(), default=0.0)
+        for at, one in enumerate(ranked):
+            for other in ranked[at + 1 :]:
+                if (stand[other].latitude_deg - stand[one].latitude_deg) * DEGREE_M > most:
+                    break
+                yield one, other
+
+    def _with_one_reading(self) -> Iterator[Pair]:
+        """Pairs of one kind with a reading of the place in common."""
+        at: dict[Hashable, dict[str, None]] = {}
+        for code, anchor in self._anchors.items():
+            for place in self._places.readings(code):
+                point = (round(degrees, ONE_POSITION_DECIMALS) for degrees in (place.latitude_deg, place.longitude_deg))
+                at.setdefault((anchor.kind, *point), {})[code] = None
+        yield from (pair for codes in at.values() for pair in combinations(codes, 2))
+
+    def _of_a_kind(self, one: str, other: str) -> bool:
+        here, there = self._anchors.get(one), self._anchors.get(other)
+        return here is not None and there is not None and here.kind == there.kind
+
+    def _reach(self, one: str, other: str) -> float:
+        """How far apart two entries of one trunk may be placed: as far as the thinner is thick [m]."""
+        return max(ONE_POINT_M, min(self._thick[one], self._thick[other]))
+
+    def _apart(self, one: str, other: str) -> float:
+        """Between two anchors, by the tape where there is one, else by their positions [m]; NaN where unknown."""
+        if (length := self._taped.get(frozenset((one, other)))) is not None:
+            return length
+        here, there = self._places.at(one), self._places.at(other)
+        return _between(here, there) if here and there else math.nan
+
+    def _two_numbers(self, one: str, other: str, number: Callable[[Anchor], str]) -> bool:
+        numbers = {number(self._anchors[code]) for code in (one, other)}
+        return len(numbers) == 2 and "" not in numbers
+
+    def _plainly_two(self, one: str, other: str) -> bool:
+        """Whether the way between them tells them apart, or, where it is unknown, their numbers or their sizes do."""
+        apart = self._apart(one, other)
+        if frozenset((one, other)) in self._taped:
+            return apart > self._reach(one, other)
+        if math.isnan(apart):
+            trees = [anchor for code in (one, other) if isinstance(anchor := self._anchors[code], Tree)]
+            kinds = {tree.species.name.casefold() for tree in trees if tree.species}
+            sizes = {diameter_m(tree.trunk[0]) for tree in trees if tree.trunk}
+            return self._two_numbers(one, other, _bare_number) or max(len(kinds), len(sizes)) > 1
+        errors = [place.sigma_m for code in (one, other) if (place := self._places.at(code))]
+        return apart > self._reach(one, other) and apart > ERRORS_APART * math.hypot(*errors)
+
+
+def _taped(record: Record) -> dict[frozenset[str], float]:
+    """The shortest tape between two places, of a line, a measured pair or a tie [m]."""
+    spans = [(end.a.anchor, end.b.anchor, end.span) for end in record.lines] + [
+        (pair.a, pair.b, pair.span) for pair in record.measured_pairs]  # fmt: skip
+    told = [(frozenset((a, b)), span.taped.si) for a, b, span in spans if span is not None]
+    told += [(frozenset((anchor.code, tie.landmark)), tie.distance.si)
+             for anchor in record.anchors if anchor.position for tie in anchor.position.ties]  # fmt: skip
+    return {pair: length for pair, length in sorted(told, key=lambda one: -one[1]) if len(pair) == 2}
+
+
+def _sorted(pair: frozenset[str]) -> Pair:
+    one, other = sorted(pair)
+    return one, other
+
+
+def _between(here: Located, there: Located) -> float:
+    """Between two places that lie near each other [m]."""
+    east = ((there.longitude_deg - here.longitude_deg + 180.0) % 360.0 - 180.0) * math.cos(
+        math.radians(here.latitude_deg))  # fmt: skip
+    return DEGREE_M * math.hypot(there.latitude_deg - here.latitude_deg, east)
+
+
+def _thick_m(anchor: Anchor) -> float:
+    """How thick an anchor is that two others cannot stand in [m]."""
+    if isinstance(anchor, Tree):
+        return max((diameter_m(reading) for reading in anchor.trunk), default=SAME_PLACE_M)
+    sizes = (anchor.along_pull, anchor.across_pull) if isinstance(anchor, Boulder) else ()
+    return min((size.si for size in sizes if size), default=0.0)
+
+
+def _number(anchor: Anchor) -> str:
+    """The manager's number, however it is spelt and spaced; what has no figure in it is none."""
+    return _as_number(anchor.tag or "") if isinstance(anchor, Tree) else ""
+
+
+def _bare_number(anchor: Anchor) -> str:
+    """The same without a note behind it, or out of the name where there is no tag."""
+    text = anchor.tag or anchor.name or "" if isinstance(anchor, Tree) else ""
+    return _as_number(_BEHIND.sub("", text))
+
+
+@lru_cache(maxsize=4096)
+def _as_number(text: str) -> str:
+    plain = unicodedata.normalize("NFD", unicodedata.normalize("NFKC", text.replace("º", "°")).casefold())
+    letters = ("" if unicodedata.combining(letter) else str(unicodedata.decimal(letter, letter)) for letter in plain)
+    told = _LEADING_ZEROS.sub("", _BEFORE.sub("", "".join(letters).translate(LOOK_ALIKE)))
+    told = re.sub(r"[\W_]+", "", told)
+    return told.replace("o", "0") if any(letter.isdigit() for letter in told) else ""
+
+
+def _name(anchor: Anchor) -> str:
+    name = getattr(anchor, "name", None) or ""
+    return " ".join(unicodedata.normalize("NFKC", name).casefold().split())
