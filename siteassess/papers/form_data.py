@@ -75,7 +75,7 @@ def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> d
         "named": words.named,
         "units": _units(),
         "limits": limits(),
-        "sizes": size_rules(),
+        "sizes": size_data(),
         "deciding": {
             "things": things,
             "says": [words.thing(thing) for thing in things],
@@ -85,7 +85,7 @@ def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> d
         },
         "signs": {row["id"]: words.look(row["look"]) for row in rows("warning_signs")},
         "sectors": list(SECTORS),
-        "species": _folded(species_names(words.language)),
+        "species": _folded(names_of_kinds(words.language)),
         "suggested": suggestions(words.language),
         "heights": HEIGHT_CLASSES[units],
         "webbing": webbing_names(),
@@ -152,7 +152,7 @@ def _size_rule(rule: size_terms.SizeRule, places: dict[str, int]) -> list[float 
     return [places[rule.size], places.get(rule.beside, -1), rule.answer, *short]
 
 
-def size_rules() -> dict[str, Any]:
+def size_data() -> dict[str, Any]:
     """The table of what sizes are usual: names with their kinds, and rules that tell a size by its place among them."""
     names = size_terms.size_names()
     places = {name: place for place, name in enumerate(names)}
@@ -215,7 +215,7 @@ def _units() -> dict[str, dict[str, float | None]]:
 
 
 @cache
-def species_names(language: str) -> tuple[tuple[str, str, str], ...]:
+def names_of_kinds(language: str) -> tuple[tuple[str, str, str], ...]:
     """Of every tree of the table, and of the two unknown ones: its scientific name, its common names in the language
     of the form, and those in the other languages, which a visitor may know alone."""
     own, column, named = own_file(language).get(TREES, {}), NAME_COLUMN.get(language, "english"), []

@@ -133,7 +133,7 @@ class _ProfileFrame:
             self.sheet.text(125, y, self.t("px-feet-low"), 2.6)
 
 
-def sweep(drawn: Sweep, prefix: str = "sweep", language: str = "en") -> str:
+def sweep_picture(drawn: Sweep, prefix: str = "sweep", language: str = "en") -> str:
     """Tension against position or against standing tension, with the height of the line beneath it where known.
 
     Unknown tensions are left out of the curve.

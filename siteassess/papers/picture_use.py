@@ -125,7 +125,7 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en")
     return sheet.picture(prefix, t("px-sectors", code=anchor.code, uses=words))
 
 
-def season_bar(
+def year_picture(
     months: Sequence[str], windows: Sequence[tuple[str, Sequence[int]]], month_now: int | None,
     prefix: str = "season", language: str = "en",
 ) -> str:  # fmt: skip

@@ -299,7 +299,8 @@ def _line_findings(line: LineResult) -> list[Finding]:
 
 def _sweeps(line: LineResult, prefix: str, language: str) -> list[Markup]:
     """Pictures of the sweeps that the assessment worked out."""
-    return [Markup(picture_line.sweep(one, f"{prefix}{number}", language)) for number, one in enumerate(line.sweeps)]
+    return [Markup(picture_line.sweep_picture(one, f"{prefix}{number}", language))
+            for number, one in enumerate(line.sweeps)]  # fmt: skip
 
 
 def _end_part(

@@ -8,7 +8,7 @@ from siteassess.advice.care_results import SeasonPlan, SeasonWindow
 from siteassess.advice.geometry import Places
 from siteassess.advice.season import disease_windows_at
 from siteassess.advice.tree_inputs import tree_inputs
-from siteassess.papers.picture_use import season_bar
+from siteassess.papers.picture_use import year_picture
 from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.record import Record
 from siteassess.reference import seasons
@@ -22,7 +22,7 @@ def planned_season(plan: SeasonPlan, month: int | None, prefix: str, language: s
     """The season bar of a tree whose year the assessment has worked out."""
     states = ["growing" if marks["growing"] else "dormant" for marks in plan.months]
     windows = [(_where(w, language), months_between(w.start, w.end)) for w in plan.windows if w.kind in SHOWN_KINDS]
-    return season_bar(states, _merged(windows), month, prefix, language)
+    return year_picture(states, _merged(windows), month, prefix, language)
 
 
 def months_between(start: str, end: str) -> tuple[int, ...]:
@@ -60,7 +60,7 @@ def season_picture(record: Record, code: str, month: int | None, prefix: str, la
             for w in disease_windows_at(genus, half, record.site, *where)
         ]
     states = ["growing" if grows else "dormant" for grows in growing]
-    return season_bar(states, _merged(windows), month, prefix, language)
+    return year_picture(states, _merged(windows), month, prefix, language)
 
 
 def _where(window: SeasonWindow | seasons.Window, language: str) -> str:

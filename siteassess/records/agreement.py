@@ -18,7 +18,7 @@ from siteassess.records.schema import Asked, members
 from siteassess.records.sentences import did_you_mean, near_name, shown
 from siteassess.records.site import Fix, Position
 from siteassess.records.size_terms import terms_of
-from siteassess.records.sizes import size_findings
+from siteassess.records.sizes import size_doubts
 from siteassess.records.yaml_lines import Node, Steps, show_path
 from siteassess.reference.findings import Said, said, worded
 
@@ -191,7 +191,7 @@ def _impossible_sizes(root: Node) -> Iterator[Fault]:
     plain = root.plain()
     for term in terms_of(plain):
         if term.beside is not None and (wanted := term.impossible()):
-            slips = {finding.path: finding for finding in size_findings(plain)}
+            slips = {finding.path: finding for finding in size_doubts(plain)}
             slip = slips.get(term.size.path) or slips.get(term.beside.path)
             of = None if slip is None or slip.path == term.size.path else term.beside.name_typed()
             mend = likelier(slip, of) or worded("mend-number-and-unit-of-both")

@@ -15,7 +15,7 @@ from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.files import read_at_most
 from siteassess.records.record import Record
 from siteassess.records.sentences import faults_of
-from siteassess.records.sizes import size_findings
+from siteassess.records.sizes import size_doubts
 from siteassess.records.yaml_lines import MAX_BYTES, MAX_FAULTS, Document, Node, Steps, load
 from siteassess.reference.findings import worded
 
@@ -94,7 +94,7 @@ def _field_faults(error: ValidationError, root: Node, document: Document) -> lis
     broken = document.open_path
     if broken is None:
         # a size that was read and is refused all the same is beyond what its field takes
-        slips = {slip.path: likelier(slip) for slip in size_findings(root.plain())}
+        slips = {slip.path: likelier(slip) for slip in size_doubts(root.plain())}
         return [replace(fault, mend=slips.get(path) or fault.mend) for path, _, fault in found]
     # the part the grammar broke in is unfinished: what it lacks may well follow
     return [

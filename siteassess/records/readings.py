@@ -18,7 +18,7 @@ from siteassess.records.line import End, Line, Span, Webbing
 from siteassess.records.reading import ReadRecord
 from siteassess.records.record import Record
 from siteassess.records.site import Fix, Position
-from siteassess.records.sizes import size_findings
+from siteassess.records.sizes import size_doubts
 from siteassess.records.tree_sizes import trunk_findings
 from siteassess.records.trunk import diameter_m
 from siteassess.records.yaml_lines import Steps
@@ -79,7 +79,7 @@ def findings(record: Record, today: datetime.date) -> Iterator[Doubt]:
     """Every doubtful reading by its path."""
     yield from _age(record, today)
     yield from _between_anchors(record)
-    slips = list(size_findings(record.model_dump(exclude_none=True)))
+    slips = list(size_doubts(record.model_dump(exclude_none=True)))
     yield from slips
     told = {finding.path for finding in slips}
     for index, anchor in enumerate(record.anchors):

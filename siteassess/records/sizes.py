@@ -50,7 +50,7 @@ LONG_UNITS = ("m", "ft")
 POINT_SHIFTS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
 
 
-def size_findings(data: dict[str, object]) -> Iterator[Doubt]:
+def size_doubts(data: dict[str, object]) -> Iterator[Doubt]:
     """Doubtful sizes of a record.
 
     Parameters

@@ -100,7 +100,7 @@ def faults(language: str) -> list[str]:
     return told
 
 
-def worded(name: str, whole: Any) -> Any:
+def with_languages(name: str, whole: Any) -> Any:
     """A table in which each text has every language; one that a language lacks stands there in English."""
     if name in TABLES:
         for address, text in _texts(whole):

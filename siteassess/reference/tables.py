@@ -21,7 +21,7 @@ from types import MappingProxyType
 from typing import Any, Literal, get_args
 
 from siteassess.errors import SiteassessError, UnknownName
-from siteassess.reference.languages import load_yaml, worded
+from siteassess.reference.languages import load_yaml, with_languages
 from siteassess.reference.locate import data_folder
 
 Flag = Literal["read", "derived", "judgement", "memory"]
@@ -90,7 +90,7 @@ def document(name: str) -> Mapping[str, Any]:
     -------
     Frozen all through.
     """
-    whole: Mapping[str, Any] = freeze(worded(name, load_yaml(_path(name))))
+    whole: Mapping[str, Any] = freeze(with_languages(name, load_yaml(_path(name))))
     return whole
 
 

@@ -67,7 +67,7 @@ def test_the_file_to_fill_holds_every_text_and_what_it_lacks_is_shown_in_english
     languages._read.cache_clear()
     row = {"key": "and", "group": "mark", "en": "and"}
     other = {"key": "or", "group": "mark", "en": "or", "de": "oder"}
-    languages.worded("texts", {"rows": [row, other]})
+    languages.with_languages("texts", {"rows": [row, other]})
     languages._read.cache_clear()
     assert row[CODE] == "plus" and other == {**other, CODE: "or", "de": "oder", "fr": "or"}
     assert languages.languages() == ("en", "de", "fr", "es", CODE)
@@ -92,7 +92,7 @@ def test_a_language_file_that_cannot_be_read_takes_no_other_language_away(given,
     (said,) = given(broken)
     assert said.startswith("xx.yaml cannot be read") and languages.own_file(CODE) == {}
     row = {"key": "and", "group": "mark", "en": "and"}
-    languages.worded("texts", {"rows": [row]})
+    languages.with_languages("texts", {"rows": [row]})
     assert row[CODE] == "and"
 
 
@@ -101,7 +101,7 @@ def test_a_text_that_fills_in_something_else_is_named_and_stands_in_english(give
     wrong, missing = sorted(given(yaml.safe_dump(own)), key=lambda said: "no such" in said)
     assert "wind-take-down" in wrong and "{gust:" in wrong and "no-such-code" in missing
     row = {"code": "wind-take-down", "short": {"en": "down before {gust:gust}"}}
-    languages.worded("findings", {"rows": [row]})
+    languages.with_languages("findings", {"rows": [row]})
     assert row["short"][CODE] == "down before {gust:gust}"
     assert given("findings: {wind-take-down: {short: 'giù prima di {gust:gust}'}}") == []
 

@@ -190,13 +190,13 @@ def test_unknown_heights_leave_gaps_not_zeros(assessment):
 
 def test_season_bar_shows_twelve_months_and_frames_the_planned_one():
     states = ["dormant"] * 3 + ["growing"] * 6 + ["dormant"] * 3
-    svg = picture_use.season_bar(states, [("nesting birds", (3, 4, 5))], 5)
+    svg = picture_use.year_picture(states, [("nesting birds", (3, 4, 5))], 5)
     names = list(calendar.month_abbr)[1:]
     assert [text for text in texts(svg) if text in names] == names
     bold = [e.text for e in ET.fromstring(svg).iter(f"{SVG}text") if e.get("font-weight") == "700"]
     assert bold == ["May"]
     with pytest.raises(ValueError, match="twelve"):
-        picture_use.season_bar(["growing"], [], None)
+        picture_use.year_picture(["growing"], [], None)
 
 
 def test_season_of_the_record_turns_with_the_hemisphere(make_assessment):
@@ -212,9 +212,9 @@ def test_season_of_the_record_turns_with_the_hemisphere(make_assessment):
 
 
 def test_sweep_leaves_unknown_cases_out():
-    svg = picture_line.sweep(Sweep((0, 1, 2, 3), "metres from A", (1e3, math.nan, 3e3, 4e3), None, 2))
+    svg = picture_line.sweep_picture(Sweep((0, 1, 2, 3), "metres from A", (1e3, math.nan, 3e3, 4e3), None, 2))
     assert "nan" not in svg and "planned" in texts(svg)
-    assert "not known" in texts(picture_line.sweep(Sweep((0, 1), "kN", (math.nan, math.nan), None, None)))
+    assert "not known" in texts(picture_line.sweep_picture(Sweep((0, 1), "kN", (math.nan, math.nan), None, None)))
 
 
 def test_sheet_escapes_titles_and_texts():

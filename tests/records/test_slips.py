@@ -15,7 +15,7 @@ from siteassess.errors import FaultyInput
 from siteassess.records.reading import read_record
 from siteassess.records.record import Record
 from siteassess.records.size_terms import size_names, size_rules, terms_of
-from siteassess.records.sizes import meanings_of, size_findings
+from siteassess.records.sizes import meanings_of, size_doubts
 from siteassess.reference.locate import shipped
 from siteassess.reference.tables import rows
 
@@ -24,7 +24,7 @@ MANY_OF_A_GENUS = 100  # trees, to say how its kind grows
 
 
 def slips_in(data: dict) -> list[tuple]:
-    return [(finding.path[-1], finding.likelier, finding.would_be) for finding in size_findings(data)]
+    return [(finding.path[-1], finding.likelier, finding.would_be) for finding in size_doubts(data)]
 
 
 def test_planted_slips_that_change_a_use_are_flagged():
@@ -187,7 +187,7 @@ def test_a_leaning_tree_on_a_bank_is_no_slip_and_a_lean_is_never_read_in_percent
 
 def test_a_tie_in_the_thin_wood_of_a_high_line_says_beside_which_height():
     far = {"use": "high line", "span": {"taped": "60 m"}}
-    (found,) = size_findings(park(line=far | tie("15 m")))
+    (found,) = size_doubts(park(line=far | tie("15 m")))
     assert found.says == "tie height 15 m does not go with height 20 m"
     assert "1.5 m" in found.or_else or "1.5 m" in found.would_be
     assert slips_in(park(line=far | tie("6 m"))) == []
