@@ -12,7 +12,7 @@ import numpy as np
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Clearance
-from siteassess.advice.under_line import profile_of, tapes_apart
+from siteassess.advice.under_line import feet_apart, profile_of, tapes_apart
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import clearance as heights
 from siteassess.mechanics.clearance import empty_height, least_standing, walked_height
@@ -76,8 +76,11 @@ def clearance_of(
     """
     answer, told = _clearance_of(line, inputs, seek, limits)
     apart = tapes_apart(line, inputs.span, inputs.rise, inputs.tie_a)
-    twice = found("ground-tapes-apart", "cannot say", looked_at=False, apart=apart)
-    return answer, [*told, twice] if apart > TAPES_APART else told
+    if apart > TAPES_APART:
+        told.append(found("ground-tapes-apart", "cannot say", looked_at=False, apart=apart))
+    if (off := feet_apart(line, inputs.span)) > TAPES_APART:
+        told.append(found("ground-foot-apart", "cannot say", looked_at=False, apart=off))
+    return answer, told
 
 
 def _clearance_of(
@@ -113,8 +116,10 @@ def _clearance_of(
     answer = replace(answer, told=(feet_said(answer), *told))
     wish = _wish_unmet(inputs, answer)
     plain = [one for one in _findings(answer, taped, inputs) if not wish or one.effect != "suits"]
-    return answer, [*plain, *wish, *_measured_lower(line, off, short),
-                    *too_high(inputs, float(as_worked_out.height.max())),
+    feet = max(float(as_worked_out.height.max()), line.mid_height.si if line.mid_height else 0.0)
+    empty_mid = float(tie_a + walked.rise / 2 - ground.at(walked.span / 2))
+    return answer, [*plain, *wish, *_measured_lower(line, off, short), *_measured_higher(line, off, empty_mid),
+                    *too_high(inputs, feet),
                     *_sag_too_deep(line, walked, tie_a, ground)]  # fmt: skip
 
 
@@ -249,9 +254,7 @@ def _measured(line: Line, off: float) -> tuple[Said, ...]:
     """A height that was measured beside the one worked out, by how much it lies off it [m]; lower is a finding."""
     if line.mid_height is None or off < -HEIGHTS_DIFFER_M:
         return ()
-    if off <= HEIGHTS_DIFFER_M:
-        return (said("measured-agrees", height=line.mid_height.text),)
-    return (said("measured-higher", height=line.mid_height.text, off=off),)
+    return (said("measured-agrees", height=line.mid_height.text),) if off <= HEIGHTS_DIFFER_M else ()
 
 
 def _measured_lower(line: Line, off: float, short: bool) -> list[Finding]:
@@ -259,6 +262,21 @@ def _measured_lower(line: Line, off: float, short: bool) -> list[Finding]:
     if line.mid_height is None or off >= -HEIGHTS_DIFFER_M:
         return []
     return [found("measured-lower", "suits if" if short else "suits", height=line.mid_height.text, off=-off)]
+
+
+def _measured_higher(line: Line, off: float, straight: float) -> list[Finding]:
+    """What was measured higher than worked out: a tighter line than recorded, or over the ties no height of this line.
+
+    `straight` is the height of the straight way from tie to tie over the ground at mid-span [m].
+    """
+    if line.mid_height is None or off <= HEIGHTS_DIFFER_M:
+        return []
+    if line.mid_height.si > straight + HEIGHTS_DIFFER_M:
+        return [found("measured-over-the-ties", "cannot say", looked_at=False, height=line.mid_height.text,
+                      straight=straight)]  # fmt: skip
+    tighter = off > MARGIN_M  # a webbing somewhat stiffer than its class makes up the rest
+    return [found("measured-higher", "suits if" if tighter else "suits", looked_at=False, height=line.mid_height.text,
+                  off=off)]  # fmt: skip
 
 
 def _nearer(ground: Profile, span: float, off: float) -> Profile:

@@ -10,11 +10,11 @@ from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import TAPES_APART
 from siteassess.advice.hold import Pulls
-from siteassess.advice.kindest import pulls_at
+from siteassess.advice.kindest import LEAST_TIE, pulls_at
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.results import PairGeometry
 from siteassess.advice.survey_age import last_day, same_day, same_time
-from siteassess.advice.under_line import TapedBeside, taped_beside, told_apart, told_between
+from siteassess.advice.under_line import TapedBeside, dips_by_the_tape, taped_beside, told_apart, told_between
 from siteassess.errors import OutsideModel
 from siteassess.records.fields import sector_at
 from siteassess.records.line import ENDS, Line
@@ -60,7 +60,8 @@ class LineSetting:
             for end in ENDS:
                 if self.entries.of(one.line.at(end).anchor) == self.entries.of(code):
                     read = one.inputs
-                    beside = taped_beside(one.line, end, read.span, read.rise, read.ground_rise, read.tie_a)
+                    tie_a = read.tie_a or LEAST_TIE.value  # the lower the string, the deeper the ground under it
+                    beside = taped_beside(one.line, end, read.span, read.rise, read.ground_rise, tie_a)
                     side = sector_at(pull_bearing(one.line, one.geometry, end))
                     told.append(replace(beside, drop=beside.drop and replace(beside.drop, side=side)))
         return TapedBeside(min((one.drop for one in told if one.drop), default=None, key=lambda drop: drop.near),
@@ -91,9 +92,16 @@ class LineSetting:
             under, apart = other.line.id, self._apart_from(other, turned)
             if apart > TAPES_APART:
                 told.append(found("ground-told-otherwise", "cannot say", looked_at=False, other=under, apart=apart))
-            elif level and other.line.ground_between == "dips somewhere":
+            elif level and (self._tape_dips() if other is self else other.line.ground_between == "dips somewhere"):
                 told.append(found("ground-dips-otherwise", "cannot say", looked_at=False, other=under))
         return told
+
+    def _tape_dips(self) -> bool:
+        """Whether the few rows taped under it dip where it is said to be level; a whole profile decides by itself."""
+        read = self.inputs
+        if read.span is None or read.tie_a is None or read.under.how == "taped":
+            return False
+        return dips_by_the_tape(self.line, read.span, read.rise, read.ground_rise, read.tie_a)
 
     def _apart_from(self, other: LineSetting, turned: bool) -> float:
         """Most that the ground of another line lies over or under that of this one [m]."""

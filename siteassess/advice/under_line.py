@@ -22,9 +22,8 @@ REACHES_B = constant("profile reaches b")
 WIDEST_GAP = constant("widest gap")
 BANK_FALL = constant("bank fall")
 SLOPE_FROM = constant("taped slope from")
-SLOPE_WITHIN = constant("taped slope within")
 AT_B = 0.99  # of the span: what a tape tells from its end
-UNDER_LINE_ASSUMPTIONS = (UNSEEN_DIP, UNSEEN_SHARE, REACHES_B, WIDEST_GAP, BANK_FALL, SLOPE_FROM, SLOPE_WITHIN)
+UNDER_LINE_ASSUMPTIONS = (UNSEEN_DIP, UNSEEN_SHARE, REACHES_B, WIDEST_GAP, BANK_FALL, SLOPE_FROM)
 Points = tuple[tuple[float, float], ...]  # distance from A, height over the foot of A [m]
 
 
@@ -72,8 +71,12 @@ def foot_of_b(line: Line) -> float | None:
     rows = _rows(line)
     if not rows or line.span is None:
         return None
-    reaches = REACHES_B.value if line.span.slope is None else AT_B
-    return rows[-1][1] if rows[-1][0] >= reaches * line.span.taped.si else None
+    span, reaches = line.span.taped.si, REACHES_B.value if line.span.slope is None else AT_B
+    past = [at for at, _ in rows if at >= span]
+    near = [row for row in rows if reaches * span <= row[0] <= max(min(past, default=0.0), span)]
+    if past and not any(at < span for at, _ in near):  # between the last row before B and the first past it
+        return float(np.interp(span, *np.array([(0.0, 0.0), *rows]).T))
+    return min(near, key=lambda row: abs(row[0] - span))[1] if near else None
 
 
 def profile_of(line: Line, span: float, rise: float, ground_rise: float, tie_a: float) -> tuple[Profile, bool]:
@@ -121,9 +124,34 @@ def under_line(
     if line.open_below is not None:
         deep = line.open_below.si
         return UnderLine("open below", _at_depth(deep, span, rise, tie_a), _unseen(deep))
-    if line.ground_between == "level or rising, no dip":
+    if line.ground_between == "level or rising, no dip" and not dips_by_the_tape(line, span, rise, ground_rise, tie_a):
         return UnderLine("answered", ((0.0, 0.0), (span, ground_rise)), UNSEEN_DIP.value)
     return UnderLine("unknown")
+
+
+def dips_by_the_tape(line: Line, span: float, rise: float, ground_rise: float, tie_a: float) -> bool:
+    """Whether any row lies deeper under the straight way from foot to foot than an eye misses.
+
+    Parameters
+    ----------
+    line, span, rise, ground_rise, tie_a : as in `profile_of`
+    """
+    rows = [row for tape in _seen_from(line, "A", span, rise, ground_rise, tie_a) for row in tape]
+    return any(ground_rise * at / span - height > UNSEEN_DIP.value for at, height in rows if 0 < at < span)
+
+
+def feet_apart(line: Line, span: float | None) -> float:
+    """Most that a tape at the foot of a trunk lies off that foot itself [m]: rows count from A's, a string from a tie.
+
+    Parameters
+    ----------
+    line, span : as in `profile_of`; None where it is not known
+    """
+    apart = [abs(height) for at, height in _rows(line) if at == 0]
+    for end, foot in zip(line.ends, (0.0, math.inf if span is None else span)):
+        apart += [abs(point.down.si - end.tie_height.si) for point in line.ground_below
+                  if end.tie_height and abs(point.at.si - foot) <= 0.01 * foot]  # fmt: skip
+    return max(apart, default=0.0)
 
 
 def deepest(line: Line, span: float | None, rise: float, tie_a: float | None) -> float:
@@ -158,9 +186,10 @@ def taped_beside(
             fall = min(high, foot) - low  # the far side of a mound is none
             if fall >= BANK_FALL.value and fall > steep * (far - near):
                 falls[tape, far] = Drop(near, far, fall)
-        slopes += [math.degrees(math.atan2(abs(height - foot), at)) for at, height in ground[1:]
-                   if SLOPE_FROM.value <= at <= SLOPE_WITHIN.value
-                   and height - foot <= steep * at][:1]  # fmt: skip  # at the foot of a bank nobody reads a slope
+        # the first row far enough off, however far: fewer rows tell no gentler slope; the foot of a bank is none
+        between = ground[1:-1] if len(ground) > 2 else ground[1:]
+        slopes += [math.degrees(math.atan2(abs(height - foot), at)) for at, height in between
+                   if at >= SLOPE_FROM.value and height - foot <= steep * at][:1]  # fmt: skip
     drop = min(falls.values(), default=None)
     beyond = drop is not None and (drop.near > 0 or drop.far < SLOPE_FROM.value)  # past a bank no row tells a slope
     return TapedBeside(drop, 0.0 if beyond else round(max(slopes), 1))

@@ -7,13 +7,14 @@ tree towards where it pulls; the roots behind it, on the far side, are in tensio
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.rootplate import ROOT_LOSS_HALF
 from siteassess.reference.constants import constant, constants
 
 SECTOR_BEARINGS_DEG = np.arange(0.0, 360.0, 45.0)
+BESIDE = -np.sin(np.pi / SECTOR_BEARINGS_DEG.size) + 1e-9  # of a sector whose edge lies square to the pull
 
 DIRECTION_CONTRAST = constant("root direction contrast")
 ROOT_STATES = constants("roots of a sector")
@@ -24,6 +25,14 @@ def _from_behind(pull_bearing_deg: ArrayLike) -> Array:
     """Cosine of each sector's angle from straight behind the pull; sectors on the last axis."""
     pull = as_array(pull_bearing_deg)[..., None]
     return as_array(-np.cos(np.deg2rad(SECTOR_BEARINGS_DEG - pull)))
+
+
+def _reach_behind(pull_bearing_deg: ArrayLike) -> NDArray[np.bool_]:
+    """Whether any part of each sector lies behind the pull; sectors on the last axis.
+
+    What was seen in a sector may lie anywhere in its 45 degrees, and an edge beside a trunk runs on behind it.
+    """
+    return np.asarray(_from_behind(pull_bearing_deg) > BESIDE)
 
 
 def sector_weights(pull_bearing_deg: ArrayLike) -> Array:
@@ -85,7 +94,7 @@ def share_cut_off(
     pull_bearing_deg : [deg true]
     diameter : of the trunk [m]
     """
-    behind = _from_behind(pull_bearing_deg) > 1e-9
+    behind = _reach_behind(pull_bearing_deg)
     with np.errstate(invalid="ignore"):
         near = as_array(distances) < DIGGING_DIAMETERS.value * as_array(diameter)
     return holding_share_lost(np.where(behind & near, 1.0, sector_lost), pull_bearing_deg)
@@ -105,7 +114,7 @@ def digging_behind(distances: ArrayLike, pull_bearing_deg: ArrayLike, diameter: 
     -------
     1 yes, 0 no, NaN where a sector behind was not looked at and none is known to be near.
     """
-    behind = _from_behind(pull_bearing_deg) > 1e-9
+    behind = _reach_behind(pull_bearing_deg)
     reach = DIGGING_DIAMETERS.value * as_array(diameter)[..., None]
     distances = as_array(distances)
     with np.errstate(invalid="ignore"):

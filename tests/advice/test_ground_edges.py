@@ -187,7 +187,7 @@ def test_a_wished_height_is_asked_for_where_the_feet_clear_and_come_nearer(wish,
 
 @pytest.mark.parametrize("off, lower, words", [
     (-0.11, True, []), (-float(ground.HEIGHTS_DIFFER_M), False, ["measured-agrees"]), (0.0, False, ["measured-agrees"]),
-    (float(ground.HEIGHTS_DIFFER_M), False, ["measured-agrees"]), (0.11, False, ["measured-higher"]),
+    (float(ground.HEIGHTS_DIFFER_M), False, ["measured-agrees"]), (0.11, False, []),
 ])  # fmt: skip
 def test_a_height_at_mid_span_agrees_within_ten_centimetres(off, lower, words):
     """10 cm (data/constants.csv, judgement)."""
@@ -195,6 +195,11 @@ def test_a_height_at_mid_span_agrees_within_ten_centimetres(off, lower, words):
     assert [one.code for one in ground._measured(line, off)] == words
     for short, effect in ((True, "suits if"), (False, "suits")):
         assert [one.effect for one in ground._measured_lower(line, off, short)] == [effect] * lower
+    line.mid_height.si = 0.6
+    higher = [one.effect for one in ground._measured_higher(line, off, 1.0)]
+    assert higher == ["suits"] * (off == 0.11)
+    assert [one.effect for one in ground._measured_higher(line, 0.31, 1.0)] == ["suits if"]
+    assert [one.effect for one in ground._measured_higher(line, 0.31, 0.49)] == ["cannot say"]
     unread = SimpleNamespace(mid_height=None)
     assert ground._measured(unread, off) == () and ground._measured_lower(unread, off, True) == []
 

@@ -34,10 +34,10 @@ def test_the_bar_towards_the_lean_is_longest_and_the_one_away_shortest():
     assert np.argmax(limit.use) == 3 and limit.use[7] == limit.use.min()
 
 
-def test_a_trench_in_the_south_stops_pulls_to_the_northern_half_only():
+def test_a_trench_in_the_south_stops_pulls_to_the_northern_half_and_square_to_it():
     digging = NONE.copy()
     digging[4] = 0.8
-    assert bars(digging=digging).refused.tolist() == [True, True, False, False, False, False, False, True]
+    assert bars(digging=digging).refused.tolist() == [True, True, True, False, False, False, True, True]
 
 
 @settings(max_examples=50, deadline=None)

@@ -70,12 +70,13 @@ def test_losing_more_roots_is_never_kinder(lost, sector, bearing):
 
 
 def test_digging_counts_only_behind_and_only_within_three_diameters():
+    """What lies beside the pull runs on behind it; the next sector ahead does not."""
     none = np.full(8, np.inf)
     behind, beside, ahead, far = none.copy(), none.copy(), none.copy(), none.copy()
-    behind[4], beside[2], ahead[0], far[4] = 1.19, 0.5, 0.5, 1.21
+    behind[4], beside[2], ahead[1], far[4] = 1.19, 0.5, 0.5, 1.21
     found = roots.digging_behind([behind, beside, ahead, far], 0.0, 0.4)
-    assert found.tolist() == [1.0, 0.0, 0.0, 0.0]
-    assert roots.digging_behind(beside, 315.0, 0.4) == 1.0
+    assert found.tolist() == [1.0, 1.0, 0.0, 0.0]
+    assert roots.digging_behind(beside, 45.0, 0.4) == 0.0
 
 
 def test_digging_not_looked_for_is_unknown_unless_some_is_known_near():
