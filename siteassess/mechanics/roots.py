@@ -14,7 +14,6 @@ from siteassess.mechanics.rootplate import ROOT_LOSS_HALF
 from siteassess.reference.constants import constant, constants
 
 SECTOR_BEARINGS_DEG = np.arange(0.0, 360.0, 45.0)
-BESIDE = -np.sin(np.pi / SECTOR_BEARINGS_DEG.size) + 1e-9  # of a sector whose edge lies square to the pull
 
 DIRECTION_CONTRAST = constant("root direction contrast")
 ROOT_STATES = constants("roots of a sector")
@@ -32,7 +31,8 @@ def _reach_behind(pull_bearing_deg: ArrayLike) -> NDArray[np.bool_]:
 
     What was seen in a sector may lie anywhere in its 45 degrees, and an edge beside a trunk runs on behind it.
     """
-    return np.asarray(_from_behind(pull_bearing_deg) > BESIDE)
+    square_to_it = -np.sin(np.pi / SECTOR_BEARINGS_DEG.size)  # of a sector with its edge there
+    return np.asarray(_from_behind(pull_bearing_deg) > square_to_it + 1e-9)
 
 
 def sector_weights(pull_bearing_deg: ArrayLike) -> Array:
