@@ -122,7 +122,7 @@ def report(
     \b
     officer   the report for the land manager
     request   request for permission with plan, tree schedule, method statement, rule check
-    card      one page a line for the group, legible in black and white
+    card      of a session: on a phone a screen an end, printed one A5 page a line
     care      a tree's log of one year, from the register
     year      a site's year for the land manager, from the register
     incident  a note to fill in; without FILE it is blank

@@ -1,4 +1,4 @@
-"""The pair card for the group: one page that is legible in black and white and says when it stops being true.
+"""The card of a session: a screen of a phone for the line and for each end, or one page, with the day it holds until.
 
 The card is for members: of a place the register keeps for its officers it shows no plan, no positions and no way to
 find it. Without a register it is a draft.
@@ -7,37 +7,34 @@ find it. Without a register it is a draft.
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import TypeVar, get_args
+from typing import get_args
 
 from markupsafe import Markup
 
-from siteassess.advice.deciding import STOP_SIGNS
-from siteassess.advice.finding import Finding, conditions_in_words
-from siteassess.advice.results import AnchorResult, Answered, Assessment, LineResult
+from siteassess.advice.finding import Finding
+from siteassess.advice.results import Answered, Assessment, LineResult
 from siteassess.papers import wording
+from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asked, card_ends, has_room, short_named
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
-from siteassess.papers.handover import Abreast, Manner, emergency_rows, page, record_values, survey_facts
+from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.look import shorten
-from siteassess.papers.report import padding_words, rule_rows
+from siteassess.papers.report import rule_rows
 from siteassess.papers.scene import Scene, Spot, build
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.record import Record
 from siteassess.records.site import Permission
-from siteassess.reference.findings import Said, word
 from siteassess.reference.measures import Measures, known, position
-from siteassess.reference.pages import plain
+from siteassess.reference.pages import part, plain
+from siteassess.reference.texts import cautions
 from siteassess.register.answer import AGAINST
 
-FoundOrSaid = TypeVar("FoundOrSaid", Finding, Said)
-RULES_SHOWN, HAZARDS_SHOWN, LANDMARKS_SHOWN = 8, 7, 2
-WORDS_SHOWN = 500  # of an end's conditions: what is cut off was the other way to meet one, or what comes with it
-HAZARD_SHOWN, NAME_SHOWN = 300, 32  # a hazard ends with its advice, which no long name of a path may push off
+RULES_SHOWN, LANDMARKS_SHOWN = 8, 2
+WORDS_SHOWN = 500  # of a landmark
 # marked things a stranger can find; people and flags are not always there
 FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
-# a nest's place stays with the officers; the season bar warns of nesting without it
-SIGNS_KEPT_BACK = (STOP_SIGNS["nest_in_use"],)
 
 
 def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineStanding | None = None) -> str:
@@ -56,30 +53,45 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     shown_as = standing.shown_as if standing else line.id
     scene = build(assessment)
     permission = record.site.permission
+    ends = [] if withheld else card_ends(line, how)
+    told = Fitted(()) if withheld else _asked(line, ends, how)
+    day = _day(line, assessment, withheld, how)
+    halt, emergency = _halt(line, standing, permission, how), _emergency(record, scene, line, how, withheld)
+    rules = [] if withheld else _rules(line, assessment, how)
+    conditions = [t.said(one) for one in standing.conditions] if standing else []
+    hazards = [t("withheld")] if withheld else _hazards(line, how)
+    columns: list[list[Sequence[str]]] = [
+        [[halt, *conditions, *(value for _, value in day), *told.told],
+         [*(value or "" for _, value in emergency), *cautions(t.language)]],
+        [end.texts for end in ends],
+        [[wanted for _, wanted, answer in rules if answer == "not met"], hazards if line.verdict in AGAINST else ()],
+    ]
     return page(
-        "card", how,
+        "card", how, style=part("card.css"),
         place=record.site.name, subtitle=shown_as, invented=record.site.invented,
-        facts=survey_facts(record, t)[:2], heads=standing.heads if standing else (), register_asked=True,
-        licence=standing.licence if standing else t("group-only").rstrip("."),
+        facts=[], heads=standing.heads if standing else (), register_asked=True,
+        licence=standing.licence if standing else "",
         # readings of a hidden place could be found again from their hash by trying
         version_of=[() if withheld else record_values(record), shown_as, assessment.date, standing],
         may=standing.answer.word if standing else None,
         beside=_sentence(t.why(standing.answer.beside)) if standing else "",
         status=t.of(standing.status) if standing else t.of("draft"),
         status_on=standing.on.isoformat() if standing else how.day,
-        judged=(line.day or assessment.date).isoformat(), verdict=line.verdict,
-        expires=_expires(standing, permission, how), halt=_halt(line, standing, permission, how),
+        verdict=line.verdict, ties=line.verdict not in AGAINST,
+        expires=_expires(standing, permission, how), halt=halt,
         differs=[t("register-differs", what=what) for what in (standing.differs if standing else ())],
         plan=None if withheld else _plan(scene, line_id, how, m),
         plan_words=t("withheld") if withheld else t("plan-none"),
-        pair=[] if withheld else _pair(line, how, m), ends=None if withheld else _ends(line, how, m),
-        hazards=[t("withheld")] if withheld else _hazards(line, how),
-        rules=[] if withheld else _rules(line, assessment, how), permission=_permission(permission),
-        conditions=[t.said(one) for one in standing.conditions] if standing else (),
+        pair=[] if withheld else _pair(line, how, m), use=t.of(line.use), span=m.length(_span(line)),
+        ends=ends,
+        figures=[] if withheld or line.verdict in AGAINST else _figures(line, how),
+        day=day, asked=told,
+        hazards=hazards,
+        rules=rules, permission=_permission(permission), conditions=conditions,
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
-        emergency=_emergency(record, scene, line, how, withheld), contact=record.survey.contact,
+        emergency=emergency, roomy=has_room(columns),
         # the months when bark slips, and its diseases, name a genus
-        season=None if withheld else _season(line, assessment, how), last_survey=record.survey.date,
+        season=None if withheld else _season(line, assessment, how),
         next_check=standing.next_check if standing else None,
     )  # fmt: skip
 
@@ -114,67 +126,67 @@ def _plan(scene: Scene, line_id: str, how: Manner, m: Measures) -> Markup | None
     return Markup(pair_plan(scene, stretch, how.words, m, "pair")) if stretch else None
 
 
+def _asked(line: LineResult, ends: Sequence[CardEnd], how: Manner) -> Fitted:
+    """What the line asks for; of one that is not to be tied what holds it, and the first thing at each end."""
+    if line.verdict not in AGAINST:
+        return asked(line.findings, how, LINE_ROWS)
+    own = against(line.findings, line, how)
+    first = [f"{end.code}{how.words('colon')} {says}" for end in ends for says in (*end.signs, *end.asked.told)[:1]]
+    return replace(own, told=(*own.told, *first))
+
+
 def _pair(line: LineResult, how: Manner, m: Measures) -> list[tuple[str, str]]:
     t, g = how.words, line.geometry
-    span = g.taped_m if known(g.taped_m) else g.distance_m
     return [
         (t("line"), " - ".join(end.code for end in line.anchors)),
-        (t("use"), t.of(line.use)), (t("span"), m.length(span)),
         (t("bearing"), f"{m.bearing(g.bearing_true_deg)} / {m.bearing(g.back_bearing_true_deg)} {t('true-north')}"),
         (t("weaker-end"), line.weaker_anchor or t("not-known")),
     ]  # fmt: skip
 
 
-def _ends(line: LineResult, how: Manner, m: Measures) -> Abreast:
-    t = how.words
-    most = [max((load.tension_n for load in end.loads), default=None) for end in line.anchors]
-    rows = [
-        (t("tag"), [wording.tag(end, t.language) for end in line.anchors]),
-        (t("species"), [word(plain(end.species) or end.kind, t.language) for end in line.anchors]),
-        (t("tie-height"), [m.length(end.tie_height_m, 2) for end in line.anchors]),
-        (t("pull-standing"), [m.force(_pull(end, "standing")) for end in line.anchors]),
-        (t("pull-greatest"), [m.force(pull) for pull in most]),
-        (t("take-down-wind"), [wording.take_down_of((end,), t, how.system) for end in line.anchors]),
-        (t("pack-first"), [padding_words(end, line.verdict, *how.tongue) for end in line.anchors]),
-        (t("conditions"), [_conditions(end, how) for end in line.anchors]),
-    ]  # fmt: skip
-    return {"heads": ["", *(f"{t('end')} {end.end}{t('colon')} {end.code}" for end in line.anchors)], "rows": rows}
-
-
-def _conditions(end: AnchorResult, how: Manner) -> str:
-    return shorten(conditions_in_words(end.findings, *how.tongue), WORDS_SHOWN) or how.words("none")
-
-
-def _pull(end: AnchorResult, case: str) -> float | None:
-    return next((load.tension_n for load in end.loads if load.case == case), None)
-
-
 def _hazards(line: LineResult, how: Manner) -> list[str]:
-    """Stop signs first, then what the line and its ends were found to ask for, as far as the card has room."""
-    signs = [f for end in line.anchors for f in end.ordered if f.about == "stop sign" and not _kept_back(f)]
+    """What the line was found to meet, and unless it is left anyway what it then suits by."""
     told = [f for f in line.ordered if f.effect != "suits" or f.about == "surroundings"]
-    said = dict.fromkeys(_with_condition(_short_named(f), how) for f in (*signs, *told))
-    return list(said)[:HAZARDS_SHOWN]
+    return list(dict.fromkeys(_with_condition(short_named(f), line.verdict not in AGAINST, how) for f in told))
 
 
-def _with_condition(told: Finding, how: Manner) -> str:
-    """What was found, as far as there is room, and whole what the line suits by."""
+def _with_condition(told: Finding, ties: bool, how: Manner) -> str:
     language, system = how.tongue
-    says = shorten(told.in_words(language, system=system), HAZARD_SHOWN)
-    asked = told.in_words(language, "condition", system) if told.effect == "suits if" else ""
-    return f"{says} ({wording.suits_if(asked).in_words(language)})" if asked else says
+    says = told.in_words(language, system=system)
+    asks = told.in_words(language, "condition", system) if ties and told.effect == "suits if" else ""
+    return f"{says} ({wording.suits_if(asks).in_words(language)})" if asks else says
 
 
-def _short_named(found: FoundOrSaid) -> FoundOrSaid:
-    """The same with the names that people gave to things cut to what a card has room for."""
-    return replace(found, values=tuple(
-        (name, _short_named(value) if isinstance(value, Said)
-         else shorten(value, NAME_SHOWN) if name == "name" else value) for name, value in found.values
-    ))  # fmt: skip
+def _span(line: LineResult) -> float | None:
+    taped = line.geometry.taped_m
+    return taped if known(taped) else line.geometry.distance_m
 
 
-def _kept_back(sign: Finding) -> bool:
-    return dict(sign.values).get("sign") in SIGNS_KEPT_BACK
+def _figures(line: LineResult, how: Manner) -> list[tuple[str, str]]:
+    """Where to stop and what sag to expect."""
+    t, m = how.words, how.measures()
+    return [(t("card-stop-at"), m.force(wording.stop_at(line))), (t("card-sag"), m.length(wording.sag(line)))]
+
+
+def _day(line: LineResult, assessment: Assessment, withheld: bool, how: Manner) -> list[tuple[str, str]]:
+    """When and by whom; of a line that may hang when it comes down, and when to look again."""
+    t = how.words
+    told = [_when(line, assessment, withheld), *survey_facts(assessment.record, t)[:2]]
+    when = [(t("judged-for"), t("between").join(told))]
+    if withheld or line.verdict in AGAINST:
+        return when
+    texts = (("card-down-at-once", "card-down-when"), ("card-look-again", "card-look-when"),
+             ("card-take-down", "card-take-down-how"))  # fmt: skip
+    return [*when, (t("take-down-wind"), wording.take_down_of(line.anchors, t, how.system)),
+            *((t(term), t(says)) for term, says in texts)]  # fmt: skip
+
+
+def _when(line: LineResult, assessment: Assessment, withheld: bool) -> str:
+    """The day judged for, with the hours planned."""
+    day = (line.day or assessment.date).isoformat()
+    plan = next((one.planned for one in assessment.record.lines if one.id == line.id), None)
+    hours = "" if withheld or plan is None else " - ".join(str(at) for at in (plan.start, plan.end) if at)
+    return f"{day}, {hours}" if hours else day
 
 
 def _rules(line: LineResult, assessment: Assessment, how: Manner) -> list[tuple[str, str, str]]:
@@ -238,7 +250,7 @@ def _emergency(
     spot = next((scene.spot(end.code) for end in line.anchors if scene.spot(end.code)), None)
     if spot is not None and not withheld:
         rows.insert(2, (how.words("em-position"), f"{position(spot.latitude_deg, spot.longitude_deg)} ({spot.code})"))
-    return rows
+    return [*rows, (how.words("contact"), record.survey.contact or how.words("not-recorded"))]
 
 
 def _season(line: LineResult, assessment: Assessment, how: Manner) -> Markup | None:

@@ -16,6 +16,7 @@ from siteassess.reference.measures import Measures
 from siteassess.units import factor, show
 
 WIDE, TALL, EDGE = 96.0, 62.0, 5.0
+LEAST_TEXT, ROW_TALL = 3.1, 9.0  # eleven pixels of a phone that shows the picture as wide as itself
 BAR_LENGTHS_M = (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 ROUND_MARGIN_M = 6.0
 Point: TypeAlias = tuple[float, float]
@@ -59,12 +60,12 @@ def _inside(x: float, y: float) -> bool:
 
 def _shape(sheet: SvgSheet, shape: Shape, points: Sequence[Point], words: Words) -> None:
     """Parts of a thing that lie on the sheet; a path is drawn piece by piece so that none runs over the frame."""
-    name = shorten(words.of(shape.kind), 26)
+    name = shorten(words.of(shape.kind), 20)
     if len(points) == 1:
         (x, y) = points[0]
         if _inside(x, y):
             sheet.box(x - 1, y - 1, 2, 2, "white", "ink", 0.4, order=3)
-            sheet.text(min(x + 2, WIDE - 30), y - 1, name, 2.4, halo=True)
+            sheet.text(min(x + 2, WIDE - 36), y - 1, name, LEAST_TEXT, halo=True)
         return
     ring = [*points, points[0]] if shape.closed else points
     labelled = False
@@ -78,7 +79,7 @@ def _shape(sheet: SvgSheet, shape: Shape, points: Sequence[Point], words: Words)
             if not labelled:
                 # not over the bar in the corner
                 middle = next((p for p in inside[len(inside) // 2 :] if p[0] > 40 or p[1] > 9), inside[0])
-                sheet.text(min(middle[0], WIDE - 32), min(middle[1] + 1, TALL - 4), name, 2.4, halo=True)
+                sheet.text(min(middle[0], WIDE - 36), min(middle[1] + 1, TALL - 4), name, LEAST_TEXT, halo=True)
                 labelled = True
 
 
@@ -96,34 +97,33 @@ def _bar_and_north(sheet: SvgSheet, per_metre: float, measures: Measures) -> Non
     length = max(fits)
     width = length * unit * per_metre
     sheet.box(2.6, 2.2, width, 1.5, "ink", "ink", 0.3, order=7)
-    sheet.text(2.6, 4.6, show(length * unit, f"{name} g"), 2.8, halo=True, order=8)
+    sheet.text(2.6, 4.6, show(length * unit, f"{name} g"), LEAST_TEXT, halo=True, order=8)
     x, y = WIDE - 6, TALL - 12
     sheet.area([x - 2, x, x + 2], [y, y + 6, y], "ink", "ink", 0.3, order=7)
     sheet.text(x, y - 3, "N", 3.2, across="center", bold=True, halo=True, order=8)
 
 
 def season_strip(plan: SeasonPlan, month: int, words: Words, prefix: str) -> str:
-    """Twelve months: when bark slips, when to keep away or take care, and the month judged."""
+    """Twelve months: when bark slips, when to keep away or take care, and the month judged; each row under its word."""
     rows: dict[str, set[int]] = {}
     for window in plan.windows:
         if window.kind in SHOWN_KINDS:
             rows.setdefault(words.of(window.kind), set()).update(months_between(window.start, window.end))
-    height = 13 + 5 * len(rows)
-    sheet, left, step = SvgSheet(150, height), 44.0, 8.6
-    top = height - 10
-    sheet.text(left - 1.5, top + 1.2, shorten(words("bark"), 26), 2.7, across="right")
+    height = 15.0 + ROW_TALL * len(rows)
+    sheet, left, step = SvgSheet(WIDE, height), 3.0, 7.5
     for number, name in enumerate(words("months").split()[:12]):
         x = left + number * step
-        sheet.text(x + step / 2, top + 6.2, name, 2.8, across="center", bold=month == number + 1)
+        sheet.text(x + step / 2, 2.0, name, LEAST_TEXT, across="center", bold=month == number + 1)
         growing = plan.months[number]["growing"]
-        sheet.box(x, top, step, 4.4, "white", "ink", 0.35, hatch="////" if growing and plan.known else None)
+        sheet.box(x, 5.5, step, 4.0, "white", "ink", 0.35, hatch="////" if growing and plan.known else None)
         if not plan.known:
-            sheet.text(x + step / 2, top + 1.1, "?", 2.8, across="center")
+            sheet.text(x + step / 2, 6.4, "?", LEAST_TEXT, across="center")
+    sheet.text(left, 10.6, words("bark"), LEAST_TEXT, halo=True, order=8)
     for row, (name, months) in enumerate(rows.items(), 1):
-        y = top - 5 * row
-        sheet.text(left - 1.5, y + 1.1, shorten(name, 26), 2.7, across="right")
+        y = 5.5 + ROW_TALL * row
+        sheet.text(left, y + 4.6, name, LEAST_TEXT, halo=True, order=8)
         for covered in months:
-            sheet.box(left + (covered - 1) * step, y, step, 3.2, "ink", "ink", 0.25)
+            sheet.box(left + (covered - 1) * step, y, step, 3.4, "ink", "ink", 0.25)
     x = left + (month - 1) * step
-    sheet.box(x, top - 5 * len(rows) - 0.6, step, 5.4 + 5 * len(rows), None, "ink", 1.0, order=6)
+    sheet.box(x, 4.9, step, height - 6.0, None, "ink", 1.0, order=6)
     return sheet.picture(prefix, words("season-year"))

@@ -26,8 +26,8 @@ from siteassess.reference.texts import cautions
 
 RegisterSide: TypeAlias = tuple[tuple[str, ...], str]  # heads and licence of the register a paper draws on
 VERSION_LENGTH = 12
-# a card holds all on one side; a log has more columns than a sheet on end has room for
-PAGE_BOXES = {"card": "@page { size: A4; margin: 9mm; }", "care": "@page { size: A4 landscape; margin: 14mm 12mm; }"}
+# a log has more columns than a sheet on end has room for
+PAGE_BOXES = {"care": "@page { size: A4 landscape; margin: 14mm 12mm; }"}
 
 
 class Abreast(TypedDict):
@@ -88,6 +88,7 @@ def page(
     register_asked: bool = False,
     licence: str = "",
     version_of: object = (),
+    style: str = "",
     **parts: Any,
 ) -> str:
     """A sealed page of one template.
@@ -100,10 +101,11 @@ def page(
     heads : heads of the register it draws on, printed so that a reader can hold the register to them
     register_asked : say so where no register was given
     version_of : plain values whose hash names this version of the sheet
+    style : its own, a shipped part
     parts : what the template shows
     """
     return paper(
-        template, part("handover.css"), PAGE_BOXES.get(template, ""),
+        template, part("handover.css"), PAGE_BOXES.get(template, ""), style,
         t=how.words, language=how.words.language, kind=template, heading=how.words(template),
         title=f"{plain(place)}{how.words('colon')} {how.words(template)}", place=place,
         invented=invented, facts=facts, subtitle=subtitle, heads=heads, register_asked=register_asked,

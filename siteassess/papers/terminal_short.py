@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-import numpy as np
-
 from siteassess.advice.results import Assessment, LineResult
 from siteassess.advice.wind_check import told_wind
 from siteassess.papers import wording
@@ -111,13 +109,11 @@ def _figures(line: LineResult, t: Words) -> list[str]:
     """Where to stop, what sag to expect, and when to take it down, of a line that may hang."""
     if line.verdict not in ("suits", "suits if"):
         return []
-    m, told, over = Measures(t.language), [], line.clearance
-    standing = [load.tension_n for end in line.anchors for load in end.loads if load.case == "standing"]
-    if standing:
-        told.append(t("te-stop-at", tension=m.force(max(standing))))
-    if over is not None:
-        half, ties = over.x_m[-1] / 2, (over.unloaded_m[0] + over.unloaded_m[-1]) / 2
-        told.append(t("te-sag", sag=m.length(ties - float(np.interp(half, over.x_m, over.walker_m)))))
+    m, told = Measures(t.language), []
+    if (tension := wording.stop_at(line)) is not None:
+        told.append(t("te-stop-at", tension=m.force(tension)))
+    if (sag := wording.sag(line)) is not None:
+        told.append(t("te-sag", sag=m.length(sag)))
     wind = wording.least_wind([end for end in line.anchors if end.kind == "tree"])
     down = t("te-down-before", gust=m.gust(told_wind(wind))) if known(wind) and wind >= 1 else t(
         "te-down", when=wording.take_down_of(line.anchors, t))  # fmt: skip

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+import numpy as np
+
 from siteassess.advice.finding import Finding, Limit
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
 from siteassess.advice.verdict import Verdict
@@ -116,6 +118,20 @@ def take_down_of(ends: Iterable[AnchorResult], t: Words, system: str = "metric")
     """The same for the trees among these ends: the least wind any of them bears; one that cannot be told decides."""
     trees = [end for end in ends if end.kind == "tree"]
     return take_down(least_wind(trees), t.language, system) if trees else t("rp-no-tree")
+
+
+def stop_at(line: LineResult) -> float | None:
+    """The tension to stop tightening at [N]: the standing one it was judged for; None where it is not known."""
+    standing = [load.tension_n for end in line.anchors for load in end.loads if load.case == "standing"]
+    return max(standing, default=None)
+
+
+def sag(line: LineResult) -> float | None:
+    """How deep the line hangs under its ties with a person in the middle [m]; None where it is not known."""
+    if (over := line.clearance) is None:
+        return None
+    ties = (over.unloaded_m[0] + over.unloaded_m[-1]) / 2
+    return ties - float(np.interp(over.x_m[-1] / 2, over.x_m, over.walker_m))
 
 
 def least_wind(trees: Sequence[AnchorResult]) -> float | None:

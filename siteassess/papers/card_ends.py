@@ -1,0 +1,183 @@
+"""One end of a line on the card: how it is tied, what it asks for, and what has room on a phone held at the tree.
+
+An end of a line that is left or cannot be judged tells why, and nothing that reads as how to tie it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from siteassess.advice.deciding import STOP_SIGNS
+from siteassess.advice.finding import Finding, told_first
+from siteassess.advice.packing import packing_list
+from siteassess.advice.results import AnchorResult, LineResult
+from siteassess.papers import wording
+from siteassess.papers.handover import Manner
+from siteassess.papers.look import shorten
+from siteassess.reference.findings import Said, in_words, said, word
+from siteassess.reference.pages import plain
+from siteassess.register.answer import AGAINST
+
+ROW = 40  # characters of a row of a phone, in its usual letters
+NAME_SHOWN = 32  # of a name that people gave, which is to push nothing off
+END_ROWS, TRIAL_ROWS, LINE_ROWS = 24, 9, 9  # for what is asked: of an end, of one with a trial load, of the line
+ROOMY_ROWS = 28  # of a sheet of two columns, up to which larger letters were seen to fit
+DECIDING_RANK = 5  # what kills, a limit, what it hangs on, a rule of the place, care of the tree: never left out
+# a nest's place stays with the officers; the season bar warns of nesting without it
+SIGNS_KEPT_BACK = (STOP_SIGNS["nest_in_use"],)
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """What has room, in its order. `rest` is counted, and told where there is no end of room; `kept` counted only."""
+
+    told: tuple[str, ...]
+    rest: tuple[str, ...] = ()
+    kept: int = 0  # with the officers
+
+    @property
+    def more(self) -> int:
+        return len(self.rest) + self.kept
+
+
+@dataclass(frozen=True)
+class CardEnd:
+    """What the card tells of one end; of a line not to be tied `asked` is why, and neither rows nor steps are there."""
+
+    name: str
+    code: str
+    tag: str
+    species: str
+    verdict: str
+    signs: tuple[str, ...]
+    rows: Sequence[tuple[str, str]]
+    asked: Fitted
+    trial: tuple[str, ...]
+    settled: str
+
+    @property
+    def texts(self) -> list[str]:
+        """All it tells, as long as it is."""
+        return [self.species, *self.signs, *(value for _, value in self.rows), *self.asked.told, *self.trial]
+
+
+def card_ends(line: LineResult, how: Manner) -> list[CardEnd]:
+    """The ends of a line.
+
+    Parameters
+    ----------
+    line : judged
+    how : language and units
+    """
+    return [_end(end, line, how) for end in line.anchors]
+
+
+def _end(end: AnchorResult, line: LineResult, how: Manner) -> CardEnd:
+    language, system = how.tongue
+    ties = line.verdict not in AGAINST
+    signs = [one for one in shown(end.ordered) if one.about == "stop sign"]
+    # a step that only explains has no short line, and stands in the report
+    trial = in_words((replace(step, part="short") for step in end.trial), language, system) if ties else ()
+    rows = TRIAL_ROWS if any(trial) else END_ROWS
+    return CardEnd(
+        end.end, end.code, wording.tag(end, language), word(plain(end.species) or end.kind, language), end.verdict,
+        tuple(one.in_words(language, system=system) for one in signs),
+        _rows(end, line, how) if ties else (),
+        asked(end.findings, how, rows) if ties else against([f for f in end.findings if f not in signs], line, how),
+        tuple(filter(None, trial)), wording.settled(line.verdict, language),
+    )  # fmt: skip
+
+
+def _rows(end: AnchorResult, line: LineResult, how: Manner) -> list[tuple[str, str]]:
+    """How it is tied, with the sizes of the packing list."""
+    t, m = how.words, how.measures()
+    # that a sling replaces the planned one is among the conditions
+    items = [replace(one, replaces=()) for one in packing_list((replace(line, anchors=(end,)),))]
+    sling, pads = (t("between").join(plain(one.told().in_words(*how.tongue)) for one in items if one.kind in kinds)
+                   for kinds in (("sling", "rope"), ("pad", "slat")))  # fmt: skip
+    plan = end.protection.asked if end.protection else None
+    if pads and plan and plan.pad_scope:
+        pads += said("pad-where", scope=plan.pad_scope).in_words(t.language)
+    none = said("no-tie-planned").in_words(t.language)
+    most = max((load.tension_n for load in end.loads), default=None)
+    return [(t("tie-height"), m.length(end.tie_height_m, 2)), (t("sling"), sling or none),
+            (t("padding"), pads or t("none")), (t("pull-greatest"), m.force(most))]  # fmt: skip
+
+
+def shown(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Those that members read, in the order they are told."""
+    return tuple(one for one in told_first(findings) if dict(one.values).get("sign") not in SIGNS_KEPT_BACK)
+
+
+def asked(findings: Iterable[Finding], how: Manner, rows: int) -> Fitted:
+    """What still completes "suits if", each once: as much as so many rows of a phone hold, what decides always.
+
+    Parameters
+    ----------
+    findings : of an end or of the line
+    how : language and units
+    rows : of a phone
+    """
+    language, system = how.tongue
+    told: dict[str, bool] = {}
+    for one in shown(findings):
+        if one.effect == "suits if" and (says := short_named(one).in_words(language, "condition", system)):
+            told[says] = told.get(says, False) or one.rank <= DECIDING_RANK
+    return _fitted(told, rows)
+
+
+def against(findings: Iterable[Finding], line: LineResult, how: Manner) -> Fitted:
+    """What holds a line at "leave it" or "cannot say", in short, and what to do about the latter.
+
+    Parameters
+    ----------
+    findings : of an end, or the line's own
+    line : judged so
+    how : language and units
+    """
+    language, system = how.tongue
+    held = [one for one in findings if one.effect == line.verdict]
+    told = []
+    for one in map(short_named, shown(held)):
+        says = one.in_words(language, "short", system)
+        then = one.in_words(language, "action", system) if one.effect == "cannot say" else ""
+        told.append(f"{says}{how.words('colon')} {then}" if then else says)
+    return Fitted(tuple(dict.fromkeys(told)), kept=len(held) - len(told))
+
+
+def _fitted(told: dict[str, bool], rows: int) -> Fitted:
+    """As many as have room, in their order, where the true ones always have."""
+    left = rows - sum(_rows_of(says) for says, decides in told.items() if decides)
+    kept = []
+    for says, decides in told.items():
+        if not decides:
+            left -= _rows_of(says)
+        if decides or left >= 0:
+            kept.append(says)
+    return Fitted(tuple(kept), tuple(says for says in told if says not in kept))
+
+
+def _rows_of(says: str) -> int:
+    return math.ceil(len(says) / ROW)
+
+
+def has_room(abreast: Iterable[Iterable[Iterable[str]]]) -> bool:
+    """Whether the sheet has room for larger letters: of columns side by side the longest counts.
+
+    Parameters
+    ----------
+    abreast : groups of columns, one below the other; of each column its texts
+    """
+    return sum(max((sum(map(_rows_of, column)) for column in group), default=0) for group in abreast) <= ROOMY_ROWS
+
+
+def short_named(found: Finding) -> Finding:
+    """The same with the names that people gave to things cut to what a card has room for."""
+    return replace(found, values=_named(found.values))
+
+
+def _named(values: tuple[tuple[str, object], ...]) -> tuple[tuple[str, object], ...]:
+    return tuple((name, replace(value, values=_named(value.values)) if isinstance(value, Said)
+                  else shorten(value, NAME_SHOWN) if name == "name" else value) for name, value in values)  # fmt: skip
