@@ -170,3 +170,10 @@ def test_a_nest_is_counted_where_it_holds_a_line_and_not_told():
         mine = part(card_page(nested, "L1", manner(language, made_on=DAY)), "end-A")
         assert words_in(language)("card-and-more", count=1) in mine
         assert said("stop-sign-seen", sign="nest in use").in_words(language) not in mine
+
+
+@pytest.mark.parametrize("language", languages())
+def test_what_forbids_rigging_is_told_at_each_end_too(demo, language):
+    """A draft, here: whoever stands at the tree sees one screen alone."""
+    page, stops = card_page(demo, "L5", manner(language, made_on=DAY)), words_in(language)("do-not-rig")
+    assert all(stops in part(page, name) for name in ("line", "end-A", "end-B"))
