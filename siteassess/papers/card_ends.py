@@ -25,6 +25,7 @@ NAME_SHOWN = 32  # of a name that people gave, which is to push nothing off
 END_ROWS, TRIAL_ROWS, LINE_ROWS = 24, 9, 9  # for what is asked: of an end, of one with a trial load, of the line
 ROOMY_ROWS = 28  # of a sheet of two columns, up to which larger letters were seen to fit
 DECIDING_RANK = 5  # what kills, a limit, what it hangs on, a rule of the place, care of the tree: never left out
+FURTHER_WAYS = ("or-else", "or-this")
 # a nest's place stays with the officers; the season bar warns of nesting without it
 SIGNS_KEPT_BACK = (STOP_SIGNS["nest_in_use"],)
 
@@ -122,10 +123,13 @@ def asked(findings: Iterable[Finding], how: Manner, rows: int) -> Fitted:
     """
     language, system = how.tongue
     told: dict[str, bool] = {}
+    enough: dict[str, str] = {}  # the first of several ways to meet one
     for one in shown(findings):
         if one.effect == "suits if" and (says := short_named(one).in_words(language, "condition", system)):
             told[says] = told.get(says, False) or one.rank <= DECIDING_RANK
-    return _fitted(told, rows)
+            if one.met_by is not None and (alone := _one_way(one.met_by)) is not None:
+                enough[says] = alone.in_words(language, system)
+    return _fitted(told, enough, rows)
 
 
 def against(findings: Iterable[Finding], line: LineResult, how: Manner) -> Fitted:
@@ -147,15 +151,25 @@ def against(findings: Iterable[Finding], line: LineResult, how: Manner) -> Fitte
     return Fitted(tuple(dict.fromkeys(told)), kept=len(held) - len(told))
 
 
-def _fitted(told: dict[str, bool], rows: int) -> Fitted:
-    """As many as have room, in their order, where the true ones always have."""
-    left = rows - sum(_rows_of(says) for says, decides in told.items() if decides)
+def _one_way(met: Said) -> Said | None:
+    """The first of several ways to meet a condition, each of which is enough; None where it has one way only."""
+    further = dict(met.values).get("others", ())
+    if not further or not all(isinstance(one, Said) and one.code in FURTHER_WAYS for one in further):
+        return None
+    return replace(met, values=tuple((name, () if value is further else value) for name, value in met.values))
+
+
+def _fitted(told: dict[str, bool], enough: dict[str, str], rows: int) -> Fitted:
+    """As many as have room, in their order; the true ones always have, with one way to meet them where it is narrow."""
+    deciding = [says for says, decides in told.items() if decides]
+    narrow = enough if sum(map(_rows_of, deciding)) > rows else {}
+    left = rows - sum(_rows_of(narrow.get(says, says)) for says in deciding)
     kept = []
     for says, decides in told.items():
         if not decides:
             left -= _rows_of(says)
         if decides or left >= 0:
-            kept.append(says)
+            kept.append(narrow.get(says, says))
     return Fitted(tuple(kept), tuple(says for says in told if says not in kept))
 
 

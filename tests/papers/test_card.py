@@ -12,7 +12,7 @@ from parks import data
 from seldom_said import SELDOM_SAID
 
 from siteassess.advice.assess import assess
-from siteassess.advice.finding import conditions_of
+from siteassess.advice.finding import conditions_of, found
 from siteassess.advice.wind_check import told_wind
 from siteassess.papers import card_ends, wording
 from siteassess.papers.card import card_page
@@ -58,6 +58,11 @@ def part(page: str, name: str) -> str:
     return re.split(r"#[\w-]+#", read(page).split(f"#{name}#", 1)[1], maxsplit=1)[0]
 
 
+def ways(finding) -> tuple:
+    """Further ways to meet a condition, each enough."""
+    return dict(finding.met_by.values).get("others", ()) if finding.effect == "suits if" else ()
+
+
 def parts_of(line) -> dict[str, tuple]:
     return {"line": line.findings, **{f"end-{end.end}": end.findings for end in line.anchors}}
 
@@ -96,7 +101,22 @@ def test_what_decides_is_never_left_out_for_want_of_room(asking, monkeypatch):
                if one.effect == "suits if" and one.rank <= card_ends.DECIDING_RANK]  # fmt: skip
     assert decides
     for end, one in decides:
-        assert beside_its_unit(one.condition) in part(page, f"end-{end.end}")
+        first = dict(one.met_by.values)["first"].in_words() if ways(one) else one.condition
+        assert beside_its_unit(first) in part(page, f"end-{end.end}")
+        assert beside_its_unit(one.condition) in read(page)
+
+
+def test_of_several_ways_to_meet_a_condition_one_stands_there_where_it_is_narrow(asking, monkeypatch):
+    several = [(end, one) for end in asking.lines[0].anchors for one in end.findings if ways(one)]
+    assert several
+    for rows, whole in ((100, True), (0, False)):
+        for room in ("END_ROWS", "TRIAL_ROWS"):
+            monkeypatch.setattr(card_ends, room, rows)
+        page = card_page(asking, "L1", manner(made_on=DAY))
+        for end, one in several:
+            mine = part(page, f"end-{end.end}")
+            assert (beside_its_unit(one.condition) in mine) == whole
+            assert (words_in()("card-and-more", count=1) in mine) == (not whole)
 
 
 @pytest.mark.parametrize("language", languages())
@@ -177,3 +197,13 @@ def test_what_forbids_rigging_is_told_at_each_end_too(demo, language):
     """A draft, here: whoever stands at the tree sees one screen alone."""
     page, stops = card_page(demo, "L5", manner(language, made_on=DAY)), words_in(language)("do-not-rig")
     assert all(stops in part(page, name) for name in ("line", "end-A", "end-B"))
+
+
+def test_a_condition_that_names_others_loses_none_of_them(asking, monkeypatch):
+    """Trees of which each may be the same one are no ways to choose from."""
+    monkeypatch.setattr("siteassess.papers.card.LINE_ROWS", 0)
+    twice = found("may-be-entered-twice", "suits if", tree="T1", others=("T7", "T8"))
+    line = replace(asking.lines[0], findings=(twice,))
+    assert "T8" in twice.condition
+    mine = part(card_page(replace(asking, lines=(line,)), "L1", manner(made_on=DAY)), "line")
+    assert beside_its_unit(twice.condition) in mine
