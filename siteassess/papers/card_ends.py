@@ -127,7 +127,7 @@ def asked(findings: Iterable[Finding], how: Manner, rows: int) -> Fitted:
     for one in shown(findings):
         if one.effect == "suits if" and (says := short_named(one).in_words(language, "condition", system)):
             told[says] = told.get(says, False) or one.rank <= DECIDING_RANK
-            if one.met_by is not None and (alone := _one_way(one.met_by)) is not None:
+            if alone := _one_way(one.asked or Said(one.code, one.values, "condition")):
                 enough[says] = alone.in_words(language, system)
     return _fitted(told, enough, rows)
 
