@@ -11,13 +11,19 @@ from shapely.geometry.base import BaseGeometry
 
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places
+from siteassess.advice.tree_inputs import CUTS_ROOTS
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.places.geodesy import LocalFrame
-from siteassess.records.anchor import Tree
+from siteassess.records.anchor import HardEdge, Tree
+from siteassess.records.fields import SECTORS
 from siteassess.records.line import Line
 from siteassess.records.site import Feature
+from siteassess.reference.constants import constant
 
-EDGES = {"water": "water", "wall": "wall", "building": "wall"}  # what is marked by the edge it makes
+# what is marked, by the edges it may be listed as: each bears on the roots as it does
+EDGES: dict[str, tuple[str, ...]] = {"water": ("water", "bank"), **dict.fromkeys(("wall", "building"), CUTS_ROOTS)}
+LISTED_OFF_DEG, LISTED_OFF_M = constant("listed edge: side"), constant("listed edge: distance")
+LISTED_OFF_SHARE = constant("listed edge: share")
 
 
 @dataclass(frozen=True)
@@ -31,6 +37,7 @@ class Near:
     name: str
     distance_m: float
     sigma_m: float
+    bearing_deg: float  # of its nearest point from an anchor; NaN where it lies on it, or as seen from a line
 
 
 def things_near(places: Places, code: str) -> tuple[Near, ...]:
@@ -53,11 +60,19 @@ def edges_on_the_map(tree: Tree, near: Iterable[Near], root_diameter: float) -> 
     """Told of the nearest marked thing that cuts or drowns roots, where no such edge is listed."""
     if tree.hard_edge_near == "not looked":
         return []
-    listed = {edge.what for edge in tree.hard_edges}
     reach = DIGGING_DIAMETERS.value * root_diameter
     return [found("edge-on-the-map", "suits if", looked_at=False, what=thing.kind, apart=thing.distance_m, reach=reach)
-            for thing in near if thing.distance_m < reach and thing.kind in EDGES and EDGES[thing.kind] not in listed
-            ][:1]  # fmt: skip
+            for thing in near if thing.distance_m < reach and thing.kind in EDGES
+            and not any(_may_be(edge, thing) for edge in tree.hard_edges)][:1]  # fmt: skip
+
+
+def _may_be(edge: HardEdge, thing: Near) -> bool:
+    """Whether a listed edge is what is marked, as far as its kind, its side and its distance tell."""
+    side = 45.0 * SECTORS.index(edge.side)
+    turned = abs((side - thing.bearing_deg + 180.0) % 360.0 - 180.0)
+    off = max(LISTED_OFF_M, LISTED_OFF_SHARE * thing.distance_m)
+    return edge.what in EDGES[thing.kind] and not turned > LISTED_OFF_DEG and abs(
+        edge.distance.si - thing.distance_m) <= off  # fmt: skip
 
 
 def _nearest(places: Places, codes: list[str]) -> tuple[Near, ...]:
@@ -69,8 +84,17 @@ def _nearest(places: Places, codes: list[str]) -> tuple[Near, ...]:
     frame = LocalFrame.around([place.latitude_deg for place in found], [place.longitude_deg for place in found])
     here = _flat([(place.latitude_deg, place.longitude_deg) for place in found], frame)
     sigma = _worst(place.sigma_m for place in found)
-    things = [Near(thing.kind, thing.name or "", here.distance(_drawn(thing, frame)), sigma) for thing in marked]
+    things = [Near(thing.kind, thing.name or "", here.distance(drawn), sigma, _bearing(here, drawn))
+              for thing in marked for drawn in (_drawn(thing, frame),)]  # fmt: skip
     return tuple(sorted(things, key=lambda near: near.distance_m))
+
+
+def _bearing(here: BaseGeometry, thing: BaseGeometry) -> float:
+    """To the nearest point of a thing from a point [deg]; NaN from a line, or where they touch."""
+    if here.geom_type != "Point" or here.intersects(thing):
+        return math.nan
+    (x, y), (east, north) = shapely.get_coordinates(shapely.shortest_line(here, thing))
+    return math.degrees(math.atan2(east - x, north - y)) % 360.0
 
 
 def _worst(sigmas: Iterable[float]) -> float:

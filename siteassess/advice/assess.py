@@ -43,7 +43,7 @@ from siteassess.advice.results import (
 from siteassess.advice.rootzone_plan import ground_findings
 from siteassess.advice.rule_sizes import HeldAgainst
 from siteassess.advice.rules import broken, check_end, limits_on_a_tree, pads_asked, rule_set_of, use_words
-from siteassess.advice.season import dormant_months, growing_on, season_findings, told_once
+from siteassess.advice.season import country_findings, growing_on, rest_told, season_findings, told_once
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.survey_age import hardest_day, survey_findings
 from siteassess.advice.taken import line_taken, power_line_findings
@@ -147,8 +147,8 @@ def _line_result(
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last, setting.has_day),
             *setting.one_after_the_other(), *setting.entered_twice(), *setting.ground_told_otherwise(),
-            *power_line_findings(setting.record, setting.line, around),
-            *line_taken(setting.record, setting.line), *yearly]
+            *power_line_findings(setting, around), *line_taken(setting.record, setting.line), *yearly,
+            *country_findings(setting.record.site, *setting.places.anywhere)]
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
@@ -332,7 +332,7 @@ def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
     pads = pads_asked(rule_set_of(setting.record), setting.line.use)
     used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie, pads.most_sling_width_m)
     care = pressing(inputs, judged.loads, used, growing, tie)
-    mends = care_mends(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs, site))
+    mends = care_mends(inputs, judged.loads, used, growing, tie, care, rest_told(inputs, site, pads.closed))
     watchers = tuple(thing.distance_m for thing in near if thing.kind == "watcher place")
     tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers,
                 pads, setting.last)  # fmt: skip

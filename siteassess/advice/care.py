@@ -255,11 +255,11 @@ class Mend:
 
 def care_mends(
     tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float, care: Care,
-    dormant: tuple[str, ...] = (),
+    dormant: tuple[Said, ...] = (),
 ) -> tuple[Mend, ...]:  # fmt: skip
     """Smallest single changes of sling, or of season, that bring the pressure within the reference.
 
-    Each with the sling it asks for; the one that changes least stands first.
+    Each with the sling it asks for; the one that changes least stands first. `dormant` tells the months to wait for.
     """
     if not math.isfinite(care.use) or (care.use <= SOUGHT_USE and care.peak <= PEAK_PRESSURE.value):
         return ()
@@ -301,6 +301,5 @@ def care_mends(
     if not found and (both := _wide_and_doubled(bare, reaches)):
         add(said("sling-wider-and-doubled", width=both.width, laid=laid), "sling width", both.width, "m", both)
     if growing is not False and dormant and reaches(sling, False):  # the tropics and an unknown place have none
-        when = (said("from-month-to-month", first=dormant[0], last=dormant[1]),)
-        add(said("wait-for-the-dormant-season", when=when), "season", None, "", None)
+        add(said("wait-for-the-dormant-season", when=dormant), "season", None, "", None)
     return tuple(found)

@@ -116,9 +116,12 @@ class BoulderEnd(EndSetting):
         return Held(judged.hold_use, None, judged.limits)
 
 
-# what was said of the ground under a line, and of wires near it, tells nothing of a line that hangs elsewhere
-ELSEWHERE = {"ground": (), "ground_below": (), "ground_between": "unknown", "open_below": None,
-             "power_line": "not looked"}  # fmt: skip
+# what was said of the ground under a line, and of no wire near it, tells nothing of a line that hangs elsewhere
+UNSAID = {"ground": (), "ground_below": (), "ground_between": "unknown", "open_below": None}
+
+
+def _elsewhere(line: Line) -> dict[str, object]:
+    return {**UNSAID, "power_line": "yes" if line.power_line == "yes" else "not looked"}
 
 
 def changed(line: Line, end: EndName, field: str, value: float | None, standing: float | None = None) -> Line:
@@ -167,7 +170,7 @@ def changed(line: Line, end: EndName, field: str, value: float | None, standing:
         taped = quantity(value, "m", "length", 6)
         level = {"taped": taped, "along": "horizontal", "slope": None}
         span = line.span.model_copy(update=level) if line.span else Span(taped=taped)
-        shorter = line.model_copy(update={"span": span, **ELSEWHERE})
+        shorter = line.model_copy(update={"span": span, **_elsewhere(line)})
         return shorter if standing is None else _standing_at(shorter, standing)
     raise ValueError(f"no line holds the field {field!r}")
 
@@ -240,7 +243,7 @@ def carried(line: Line, end: EndName, code: str, standing: float | None) -> Line
     What was read between its anchors is not known there; neither is the sag under a walker, which told `standing` [N].
     """
     there = line.at(end).model_copy(update={"anchor": code})
-    unread = {"span": None, "compass": None, "mid_height": None, **ELSEWHERE}
+    unread = {"span": None, "compass": None, "mid_height": None, **_elsewhere(line)}
     moved_there = line.model_copy(update={end.lower(): there, **unread})
     sagged = line.standing is not None and line.standing.sag is not None
     return moved_there if standing is None or not sagged else _standing_at(moved_there, standing)

@@ -20,6 +20,7 @@ from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.names_check import small_pulls, unknown_names
 from siteassess.advice.network import Adjusted, Traverse, Triangle, adjusted, traverses, triangles
 from siteassess.advice.pair import PairRead, measured_pairs
+from siteassess.advice.regions import country_of, in_country
 from siteassess.advice.results import PairGeometry
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, ReadingCheck
@@ -31,7 +32,6 @@ from siteassess.records.readings import check_readings, warnings_of
 from siteassess.records.record import Record
 from siteassess.records.site import Position
 from siteassess.reference.findings import Said, said
-from siteassess.reference.tables import rows
 
 
 @dataclass(frozen=True)
@@ -203,14 +203,14 @@ def outside_the_country(record: Record) -> Iterator[Doubt]:
     Silent where the table `countries` does not hold the country, and where swapping explains nothing: lands overseas
     and a wrong country are not for this check.
     """
-    box = next((row for row in rows("countries") if row.country == record.site.country), None)
+    box = country_of(record.site)
     if box is None:
         return
     for _, path, position in _typed(record):
         for fix in position.fixes:
             if fix.lat is None or fix.lon is None:
                 continue
-            if _inside(box, fix.lat, fix.lon) or not _inside(box, fix.lon, fix.lat):
+            if in_country(box, fix.lat, fix.lon) or not in_country(box, fix.lon, fix.lat):
                 continue
             lat, lon = f"{fix.lat:g}", f"{fix.lon:g}"
             told = said("outside-country", lat=lat, lon=lon, country=box.name)
@@ -226,15 +226,6 @@ def _typed(record: Record) -> Iterator[tuple[str, tuple[str | int, ...], Positio
     for index, anchor in enumerate(record.anchors):
         if anchor.position is not None:
             yield anchor.code, ("anchors", index, "position"), anchor.position
-
-
-def _inside(box: Any, latitude: float, longitude: float) -> bool:
-    west, east = float(box.west_deg), float(box.east_deg)
-    if not box.south_deg <= latitude <= box.north_deg:
-        return False
-    if west <= east:
-        return west <= longitude <= east
-    return longitude >= west or longitude <= east  # across the 180th meridian
 
 
 # taken at a value that is told, so they never end in "cannot say" alone

@@ -74,6 +74,7 @@ class LineCrossings:
     met: tuple[Met, ...] = ()
     findings: tuple[Finding, ...] = ()
     wire_marked: bool = False  # a power line near enough to be asked for, drawn at least as long as the line
+    wires_of: frozenset[str] = frozenset()  # ids of the record's lines of which that holds
 
 
 def crossings_of(
@@ -108,9 +109,8 @@ def crossings_of(
                         if met.kind != "other line" or same_time(line, by_id[met.name], asked)]
               for line in record.lines}  # fmt: skip
     met = {line.id: _of_line(line, beside[line.id], marked) for line in record.lines}
-    for line in planned:
-        wire = _wire_marked(line, by_line[line.name], marked, frame)
-        met[line.name] = replace(met[line.name], wire_marked=wire)
+    wires = frozenset(line.name for line in planned if _wire_marked(line, by_line[line.name], marked, frame))
+    met = {code: replace(one, wire_marked=code in wires, wires_of=wires) for code, one in met.items()}
     from_above = {line.id: _from_above(record, places, line) for line in record.lines if line.id not in slopes}
     return {code: replace(one, findings=(*one.findings, *from_above.get(code, ()), *unplaced[code]))
             for code, one in met.items()}  # fmt: skip

@@ -94,6 +94,12 @@ class Places:
         place = self.at(code) or self._anywhere
         return place.longitude_deg if place else math.nan
 
+    @property
+    def anywhere(self) -> tuple[float, float]:
+        """Latitude and longitude of the first place that is known [deg]; NaN where none is."""
+        place = self._anywhere
+        return (place.latitude_deg, place.longitude_deg) if place else (math.nan, math.nan)
+
     @cached_property
     def _anywhere(self) -> Located | None:
         return next((place for code in self.codes if (place := self.at(code)) is not None), None)

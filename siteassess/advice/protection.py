@@ -18,7 +18,7 @@ from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.remedies import MOST_TOLD
 from siteassess.advice.results import Load, Remedy
 from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
-from siteassess.advice.season import growing_on, quiet_months, season_plan
+from siteassess.advice.season import growing_on, season_plan
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.wrap_plan import arcs_of, movement_of, shortest_sling, wrap_plan
 from siteassess.mechanics.bark import BARK_READINGS, THICK_OVER
@@ -319,11 +319,9 @@ def bark_remedies(end: Tied, mends: Sequence[Mend]) -> tuple[Remedy, ...]:
 
 
 def _against_rules(end: Tied, mend: Mend) -> bool:
-    """Whether a mend asks for a sling wider than the place allows, or to wait for months all of which it closes."""
-    asked, width = end.pads_asked, (mend.sling.width if mend.sling else None) or 0.0
-    if mend.sling is None:
-        return set(quiet_months(end.tree, end.site)) <= set(asked.closed)
-    return width > max(asked.most_sling_width_m, end.sling.width or 0.0) + 1e-9
+    """Whether a mend asks for a sling wider than the place allows."""
+    width = (mend.sling.width if mend.sling else None) or 0.0
+    return width > max(end.pads_asked.most_sling_width_m, end.sling.width or 0.0) + 1e-9
 
 
 def _too_short(end: Tied, sling: SlingInputs) -> list[Finding]:

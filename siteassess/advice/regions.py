@@ -8,9 +8,9 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from typing import Protocol
+from typing import Any, Protocol
 
-from siteassess.reference.tables import document
+from siteassess.reference.tables import document, rows
 
 # countries of Europe, for windows that hold there (ISO 3166, two letters)
 EUROPE = (
@@ -68,11 +68,15 @@ def lies_in(region: str, site: Named, latitude: float, longitude: float) -> bool
     """Whether the site lies in a region of the table; None where neither record nor position tells."""
     if region == "temperate" or region.casefold() in (site.region or "").casefold():
         return True
-    if _outside(region, latitude, longitude):
-        return False
     countries = {"Germany": ("DE",), "Europe": EUROPE, "Europe and North America": (*EUROPE, *NORTH_AMERICA),
                  "Wisconsin": ("US",), "Michigan": ("US",), "Texas": ("US",), "Basel": ("CH",), "Lausanne": ("CH",),
                  "Munich": ("DE",)}.get(region)  # fmt: skip
+    if country_unproved(site, latitude, longitude):  # then either may be wrong, and neither takes back the other
+        by_either = {inside(region, latitude, longitude), site.country in (countries or ())}
+        if len(by_either) > 1:
+            return None
+    if _outside(region, latitude, longitude):
+        return False
     if countries is not None and site.country is not None and site.country not in countries:
         return False  # a street or a park is named after places far away
     if region.casefold() in " ".join(part for part in (site.name, site.manager) if part).casefold():
@@ -83,8 +87,44 @@ def lies_in(region: str, site: Named, latitude: float, longitude: float) -> bool
         return None
     if region in ("Germany", "Europe", "Europe and North America"):
         return True
-    # a state or town within the right country: told as possible unless the record names another
-    return None if site.region is None else False
+    # a state or town within the right country: told as possible unless the record names another of the table
+    named = (site.region or "").casefold()
+    return False if any(other.casefold() in named for other in BOUNDS if other != region) else None
+
+
+def country_of(site: Named) -> Any:
+    """The row of the table of countries for the country a site names; None where it holds none."""
+    return next((row for row in rows("countries") if row.country == site.country), None)
+
+
+def in_country(country: Any, latitude: float, longitude: float) -> bool:
+    """Whether a position lies within the bounds of a row of the table of countries.
+
+    Parameters
+    ----------
+    country : row of the table
+    latitude, longitude : [deg]
+    """
+    west, east = float(country.west_deg), float(country.east_deg)
+    if not country.south_deg <= latitude <= country.north_deg:
+        return False
+    if west <= east:
+        return west <= longitude <= east
+    return longitude >= west or longitude <= east  # across the 180th meridian
+
+
+def country_unproved(site: Named, latitude: float, longitude: float) -> bool:
+    """Whether a position is known that the bounds of the country named do not hold, or whose bounds we do not know.
+
+    Parameters
+    ----------
+    site : with its country
+    latitude, longitude : [deg]; NaN for no position
+    """
+    if site.country is None or not (math.isfinite(latitude) and math.isfinite(longitude)):
+        return False
+    country = country_of(site)
+    return country is None or not in_country(country, latitude, longitude)
 
 
 def inside(region: str, latitude: float, longitude: float) -> bool:

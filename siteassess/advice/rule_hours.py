@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from siteassess.advice.results import Answered
 from siteassess.advice.rule_sizes import NO_POSITION, ClauseAnswer, HeldAgainst, chosen, written
-from siteassess.advice.survey_age import days_hung, last_day
+from siteassess.advice.survey_age import days_hung, last_day, surely_last_day
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import ClockEvent, HoursClause, MonthsClause
@@ -21,6 +21,7 @@ DAY_MIN = 24 * 60
 MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 TWILIGHT_DEG = 6.0
 NEAR_MIN = constant("rule hour near")
+IN_THE_MORNING = ("sunrise", "dawn", "park opening")
 BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
 
 
@@ -30,12 +31,16 @@ def months_clause(clause: MonthsClause, held: HeldAgainst) -> ClauseAnswer:
     if days_hung(held.line, held.asked) is None:
         return "cannot tell", wanted, said("rule-no-day")
     first, last = held.on, last_day(held.line, held.on)
-    touched = sorted({(first + datetime.timedelta(days=day)).month for day in range(min((last - first).days, 366) + 1)})
     days = {"first": first.isoformat(), "last": last.isoformat()}
     shown = said("rule-days", **days) if last != first else written(first.isoformat())
-    if not set(touched) & set(clause.months):
+    if not _months(first, last) & set(clause.months):
         return "met", wanted, shown
-    return ("not met" if clause.asks == "closed" else "cannot tell"), wanted, shown
+    surely = _months(first, surely_last_day(held.line, held.on)) & set(clause.months)
+    return ("not met" if surely and clause.asks == "closed" else "cannot tell"), wanted, shown
+
+
+def _months(first: datetime.date, last: datetime.date) -> set[int]:
+    return {(first + datetime.timedelta(days=day)).month for day in range(min((last - first).days, 366) + 1)}
 
 
 def months_of(clause: MonthsClause) -> tuple[str, ...]:
@@ -61,6 +66,8 @@ def hours_asked(clause: HoursClause) -> Said:
 def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, wanted, measured) of hours in which a line may hang."""
     wanted, planned = hours_asked(clause), held.line.planned
+    if _never_shut(held) and not {clause.start.event, clause.end.event} & set(BY_THE_SUN):
+        return "met", wanted, said("rule-never-shut")
     if planned is None or planned.start is None or planned.end is None:
         return "cannot tell", wanted, said("rule-no-times")
     times = {"start": planned.start, "end": planned.end}
@@ -70,7 +77,7 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
         return "not met", wanted, said("rule-left-up", **times, last=planned.until.isoformat())
     hours = _minutes(planned.start), _minutes(planned.end) + DAY_MIN * overnight
     answer, sides = _within(clause, held, held.on, hours)
-    if answer == "not met" and _open_past_midnight(held):  # what goes up after midnight may lie in the hours before
+    if answer == "not met" and _past_midnight(clause, held):  # what goes up after midnight may lie in the hours before
         earlier = _within(clause, held, held.on - datetime.timedelta(days=1), tuple(DAY_MIN + at for at in hours))
         answer, sides = (answer, sides) if earlier[0] == "not met" else earlier
     return answer, wanted, said("rule-times", **times, sides=sides)
@@ -80,19 +87,38 @@ def _within(
     clause: HoursClause, held: HeldAgainst, day: datetime.date, hours: tuple[float, ...]
 ) -> tuple[Answered, tuple[Said, ...]]:
     """Answer for both ends of the hours that open on a day, planned in minutes from its midnight, with what is told."""
-    sides = [_side(clause.start, held, day, hours[0], 1), _side(clause.end, held, day, hours[1], -1)]
+    after = day + datetime.timedelta(days=_past_midnight(clause, held))
+    start, end = clock_of(clause.start, held, day), clock_of(clause.end, held, after)
+    sides = [_side(clause.start, start, held, day, hours[0], 1), _side(clause.end, end, held, day, hours[1], -1)]
     answers = {answer for answer, _ in sides}
     return next(word for word in get_args(Answered) if word in answers), tuple(told for _, told in sides)
 
 
-def _open_past_midnight(held: HeldAgainst) -> bool:
+def _past_midnight(clause: HoursClause, held: HeldAgainst) -> bool:
+    """Whether the hours that open on a day end the day after, as the night's do, or those of a place shut after it."""
     opens, closes = held.record.site.opens, held.record.site.closes
-    return opens is not None and closes is not None and closes <= opens
+    if clause.end.event == "park closing":
+        return opens is not None and closes is not None and closes <= opens and not _never_shut(held)
+    if clause.end.event not in IN_THE_MORNING:
+        return False
+    start, end = (clock_of(event, held, held.on) for event in (clause.start, clause.end))
+    return not isinstance(start, Said) and not isinstance(end, Said) and end.replace(tzinfo=None) <= start.replace(
+        tzinfo=None)  # fmt: skip
 
 
-def _side(event: ClockEvent, held: HeldAgainst, day: datetime.date, planned: float, sign: int) -> tuple[Answered, Said]:
+def _never_shut(held: HeldAgainst) -> bool:
+    """Whether the place shuts at the minute it opens, or the minute before."""
+    opens, closes = held.record.site.opens, held.record.site.closes
+    return opens is not None and closes is not None and (_minutes(opens) - _minutes(closes)) % DAY_MIN <= 1
+
+
+def _side(
+    event: ClockEvent, moment: datetime.datetime | Said, held: HeldAgainst, day: datetime.date, planned: float,
+    sign: int,
+) -> tuple[Answered, Said]:  # fmt: skip
     """Answer for one end of the hours, `sign` 1 for its start, and what is told of it."""
-    moment = clock_of(event, held, day)
+    if event.event not in BY_THE_SUN and _never_shut(held):
+        return "met", said("rule-never-shut")
     if isinstance(moment, Said):
         return "cannot tell", moment
     told = {"event": _event(event), "clock": f"{moment:%H:%M}"}
@@ -110,8 +136,6 @@ def clock_of(event: ClockEvent, held: HeldAgainst, day: datetime.date) -> dateti
         hour = held.record.site.opens if event.event == "park opening" else held.record.site.closes
         if hour is None:
             return said("rule-hour-not-in-record", event=event.event)
-        if event.event == "park closing" and _open_past_midnight(held):
-            day += datetime.timedelta(days=1)
         shut_or_open = datetime.datetime.combine(day, datetime.time.fromisoformat(hour))
         return shut_or_open + datetime.timedelta(minutes=event.offset_min)
     if held.place is None:

@@ -8,13 +8,23 @@ from __future__ import annotations
 import calendar
 import datetime
 import math
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from itertools import takewhile
 from typing import Any
 
 from siteassess.advice.care_results import Hygiene, SeasonPlan, SeasonWindow
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.regions import climate_of, inside, lies_in, regions_of, tells_a_climate
+from siteassess.advice.regions import (
+    climate_of,
+    country_of,
+    country_unproved,
+    inside,
+    lies_in,
+    regions_of,
+    tells_a_climate,
+)
 from siteassess.advice.results import AnchorResult
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.records.site import Site
@@ -41,7 +51,7 @@ def growing_on(
 ) -> bool:
     """Whether the tree may be in growth on a day, or on any up to a last one; an unknown place counts both
     hemispheres' windows."""
-    return _grows(day, last or day, tree.species.genus or None, _hemisphere(tree), climate_of(site))
+    return _grows(day, last or day, _sure_genus(tree), _hemisphere(tree), climate_of(site))
 
 
 @lru_cache(maxsize=4096)
@@ -61,18 +71,32 @@ def _open(window: Window, first: datetime.date, last: datetime.date) -> bool:
 
 def quiet_months(tree: TreeInputs, site: Site | None = None) -> list[int]:
     """Months without growth, January 1; of an unknown place those of both hemispheres."""
-    bar = season_bar(tree.species.genus or None, _hemisphere(tree), climate_of(site))
+    bar = season_bar(_sure_genus(tree), _hemisphere(tree), climate_of(site))
     return [month for month, marks in enumerate(bar, start=1) if not marks["growing"]]
 
 
 def dormant_months(tree: TreeInputs, site: Site | None = None) -> tuple[str, ...]:
     """The first and the last month without growth, words of the table `findings`; empty where there is none, or where
     these months are not one run: of an unknown place they are two, and one leads to the other through the growth."""
-    quiet = quiet_months(tree, site)
-    starts = [month for month in quiet if (month - 2) % 12 + 1 not in quiet]  # the run may pass the new year
-    if len(starts) != 1:
-        return ()
-    return calendar.month_name[starts[0]], calendar.month_name[(starts[0] + len(quiet) - 2) % 12 + 1]
+    runs = _runs(quiet_months(tree, site))
+    return (calendar.month_name[runs[0][0]], calendar.month_name[runs[0][-1]]) if len(runs) == 1 else ()
+
+
+def rest_told(tree: TreeInputs, site: Site, closed: Collection[int]) -> tuple[Said, ...]:
+    """The months without growth that a place does not close; empty where none is left, or as `dormant_months`."""
+    runs = _runs(quiet_months(tree, site))
+    left = [month for month in runs[0] if month not in closed] if len(runs) == 1 else []
+    names = tuple(calendar.month_name[month] for month in left)
+    if len(names) > 1 and len(_runs(left)) == 1:
+        return (said("from-month-to-month", first=names[0], last=names[-1]),)
+    return (said("in-the-months", months=names),) if names else ()
+
+
+def _runs(months: Sequence[int]) -> list[list[int]]:
+    """Months in a row, which may pass the new year; of a whole year none begins."""
+    starts = [month for month in months if (month - 2) % 12 + 1 not in months]
+    following = [[(first + ahead - 1) % 12 + 1 for ahead in range(12)] for first in starts]
+    return [list(takewhile(months.__contains__, run)) for run in following]
 
 
 def season_plan(
@@ -80,18 +104,18 @@ def season_plan(
 ) -> SeasonPlan:
     """The year of one tree and its windows on a day, or on any up to a last one."""
     last = last or day
-    genus, side = tree.species.genus or None, _hemisphere(tree)
+    genus, sure, side = tree.species.genus or None, _sure_genus(tree), _hemisphere(tree)
     half = None if side == "tropics" else side
     kinds = ("nesting", "manager care", "manager closure")
     bearing = [window for kind in kinds for window in windows(kind, genus, _regions(site, kind, tree), half)]
     bearing += _diseases(genus, half, site, tree)
     growing = growing_on(day, tree, site, last)
-    known = side in HEMISPHERES and genus is not None and (
-        tells_a_climate(site) or growing == _grows(day, last, genus, side, "temperate"))
+    known = side in HEMISPHERES and sure is not None and (
+        tells_a_climate(site) or growing == _grows(day, last, sure, side, "temperate"))
     shown = tuple(_shown(window, _open(window, day, last)) for window in bearing)
     return SeasonPlan(
         growing=growing, known=known, hemisphere=side or "not known",
-        months=season_bar(genus, side, climate_of(site), _regions(site, "disease", tree)), windows=shown,
+        months=season_bar(sure, side, climate_of(site), _regions(site, "disease", tree)), windows=shown,
         hygiene=_hygiene(bearing), told=_advice(growing, known, shown, tree, site),
     )  # fmt: skip
 
@@ -105,18 +129,41 @@ def season_findings(
                 if _open(window, day, last or day)]  # fmt: skip
     told: list[Finding] = []
     possible: dict[tuple[str, bool], list[Window]] = {}
+    unplaced = math.isnan(tree.latitude) or country_unproved(site, tree.latitude, tree.longitude)
     for window in open_now:
         values: dict[str, Any] = {"disease": window.what, "region": window.region, "do": window.do}
         # a country nobody named takes nothing back of a position: what asks for something there asks for it
         asked = window.asks and inside(window.region, tree.latitude, tree.longitude)
         if not (asked or lies_in(window.region, site, tree.latitude, tree.longitude)):
-            possible.setdefault((window.what, bool(window.asks) and math.isnan(tree.latitude)), []).append(window)
+            possible.setdefault((window.what, bool(window.asks) and unplaced), []).append(window)
         elif window.asks:
             told.append(found(window.asks, "suits if", **values))
         else:
             told.append(found("disease-open", "suits", **values))
     told += [_if_there(what, some, asks) for (what, asks), some in possible.items()]
-    return told if genus else [*told, *_of_unnamed_kinds(day, last or day, tree, site)]
+    told_of = {window.what for window in open_now if window.asks}
+    return told if _sure_genus(tree) else [
+        *told, *(one for one in _of_unnamed_kinds(day, last or day, tree, site)
+                 if dict(one.values)["disease"] not in told_of)]  # fmt: skip
+
+
+def country_findings(site: Site, latitude: float, longitude: float) -> list[Finding]:
+    """Told where a position lies outside the country named: what either asks for is then asked for.
+
+    Parameters
+    ----------
+    site : with its country
+    latitude, longitude : [deg]; NaN for no position
+    """
+    country = country_of(site)
+    if country is None or not country_unproved(site, latitude, longitude):
+        return []
+    return [found("position-outside-country", "suits", country=country.name)]
+
+
+def _sure_genus(tree: TreeInputs) -> str | None:
+    """The genus of a tree by which its year is reckoned: a guess earns nothing that a tree nobody named does not."""
+    return None if tree.kind_guessed else tree.species.genus or None
 
 
 def _if_there(what: str, some: list[Window], asks: bool) -> Finding:
@@ -128,7 +175,7 @@ def _if_there(what: str, some: list[Window], asks: bool) -> Finding:
 
 
 def _of_unnamed_kinds(day: datetime.date, last: datetime.date, tree: TreeInputs, site: Site) -> list[Finding]:
-    """What is asked of kinds a tree may be that nobody named."""
+    """What is asked of kinds a tree may be that nobody named, or guessed alone; needles and leaves are told apart."""
     by_disease: dict[str, list[Window]] = {}
     for window in disease_windows(None, None):
         at = lies_in(window.region, site, tree.latitude, tree.longitude)

@@ -17,7 +17,8 @@ SURVEY_AGE_ASSUMPTIONS = (LOOK_AGAIN, TOO_OLD)
 def last_day(line: Line, on: datetime.date) -> datetime.date:
     """The last day a line hangs, counted from the day judged for: a day asked for outside its plan stands alone.
 
-    A line of one day that comes down no later by the clock than it goes up comes down the next morning.
+    A line of one day that comes down no later by the clock than it goes up comes down the next morning, and so may one
+    of which only one of both times was said.
     """
     planned = line.planned
     if planned is None:
@@ -28,8 +29,17 @@ def last_day(line: Line, on: datetime.date) -> datetime.date:
 
 
 def past_midnight(planned: Planned) -> bool:
-    """Whether a line is planned to come down on the morning after it goes up, no later day being told."""
-    return bool(_of_one_day(planned) and planned.start and planned.end and planned.end <= planned.start)
+    """Whether a line may come down on the morning after it goes up, no later day being told."""
+    if not _of_one_day(planned) or not (planned.start or planned.end):
+        return False
+    return planned.start is None or planned.end is None or planned.end <= planned.start
+
+
+def surely_last_day(line: Line, on: datetime.date) -> datetime.date:
+    """The last day a line hangs in any case, of two times that were not both said neither taken for the night."""
+    planned = line.planned
+    unsure = planned is not None and past_midnight(planned) and not (planned.start and planned.end)
+    return last_day(line, on) - datetime.timedelta(days=unsure)
 
 
 def _of_one_day(planned: Planned) -> bool:
@@ -58,14 +68,18 @@ def same_day(one: Line, other: Line, asked: datetime.date | None = None) -> bool
 
 
 def _hung(line: Line, asked: datetime.date | None) -> tuple[datetime.datetime, datetime.datetime] | None:
-    """From when to when a line hangs, by the clock where it stays for one day or night and both times were said."""
+    """From when to when a line may hang, by the clock where it stays for one day or night.
+
+    What comes down at an hour nobody said may hang until the hour it went up, a day on; what went up at one nobody
+    said, from the day's beginning.
+    """
     days, planned = days_hung(line, asked), line.planned
     if days is None:
         return None
     start, end, day_after = datetime.time(), datetime.time(), 1
-    if planned and planned.start and planned.end and _of_one_day(planned):
-        start, end = map(datetime.time.fromisoformat, (planned.start, planned.end))
-        day_after = 0
+    if planned and _of_one_day(planned) and (until := planned.end or planned.start):
+        start = datetime.time.fromisoformat(planned.start) if planned.start else start
+        end, day_after = datetime.time.fromisoformat(until), 0
     return (datetime.datetime.combine(days[0], start),
             datetime.datetime.combine(days[1] + datetime.timedelta(days=day_after), end))  # fmt: skip
 

@@ -1,12 +1,20 @@
-"""What nobody said of a line: what is taken in its stead is told, and a power line nobody looked for is a condition."""
+"""What nobody said of a line is taken and told; a power line seen near it, or not looked for, asks for something."""
 
 from __future__ import annotations
 
+import shapely
+
 from siteassess.advice.crossings import LineCrossings
 from siteassess.advice.finding import Finding, found
+from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
+from siteassess.advice.line_setting import LineSetting
 from siteassess.places.crossing_advice import ADVICE, PAST_STRIP_M
-from siteassess.records.line import Line
+from siteassess.places.geodesy import LocalFrame
+from siteassess.records.line import ENDS, Line
 from siteassess.records.record import Record
+from siteassess.reference.constants import constant
+
+SAME_AIR_DEG = constant("same air")
 
 
 def line_taken(record: Record, line: Line) -> list[Finding]:
@@ -21,15 +29,53 @@ def line_taken(record: Record, line: Line) -> list[Finding]:
     return [found("not-told-and-taken", "suits", looked_at=False, things=tuple(unsaid))] if unsaid else []
 
 
-def power_line_findings(record: Record, line: Line, around: LineCrossings) -> list[Finding]:
+def power_line_findings(setting: LineSetting, around: LineCrossings) -> list[Finding]:
     """What a power line asks for that nobody looked for, or that was seen and is not drawn where it runs.
 
-    One that is drawn near it is judged by where it runs. A map file shows the large ones alone, so it is no look.
+    One that is drawn near it is judged by where it runs. A map file shows the large ones alone, so it is no look. One
+    that was seen under another line hangs over this one too where that goes the same way from the same tree, and may
+    where it lies near.
     """
-    pair = {end.anchor for end in line.ends}
-    answers = {one.power_line for one in record.lines if {end.anchor for end in one.ends} == pair}
-    if around.wire_marked or (line.power_line == "no" and "yes" not in answers):
+    line = setting.line
+    if around.wire_marked:
         return []
-    if "yes" in answers:  # seen under any line between the same two, it hangs over them all
-        return [found("power-line-not-marked", "cannot say", reach=PAST_STRIP_M["power line"])]
-    return [found("power-line-unseen", "suits if", looked_at=False, reach=PAST_STRIP_M["power line"])]
+    seen = [other for other in setting.record.lines if other.power_line == "yes" and other.id not in around.wires_of]
+    reach = PAST_STRIP_M["power line"]
+    if any(other.id == line.id or _in_the_same_air(setting, other) for other in seen):
+        return [found("power-line-not-marked", "cannot say", reach=reach)]
+    if near := tuple(other.id for other in seen if _lies_near(setting, other)):
+        return [found("power-line-at-another", "suits if", looked_at=False, lines=near, reach=reach)]
+    unseen = line.power_line != "no"
+    return [found("power-line-unseen", "suits if", looked_at=False, reach=reach)] if unseen else []
+
+
+def _in_the_same_air(setting: LineSetting, other: Line) -> bool:
+    """Whether another line runs between the same two trees, or about the same way from one of them."""
+    line, trees = setting.line, setting.entries
+    if {trees.of(end.anchor) for end in line.ends} == {trees.of(end.anchor) for end in other.ends}:
+        return True
+    there = pair_geometry(other, setting.places)
+    ways = [(pull_bearing(line, setting.geometry, mine), pull_bearing(other, there, its)) for mine in ENDS
+            for its in ENDS if trees.of(line.at(mine).anchor) == trees.of(other.at(its).anchor)]  # fmt: skip
+    return any(abs((one - another + 180.0) % 360.0 - 180.0) <= SAME_AIR_DEG for one, another in ways)
+
+
+def _lies_near(setting: LineSetting, other: Line) -> bool:
+    """Whether another line shares a tree, or may, or lies no farther off than a power line counts."""
+    theirs = {setting.entries.of(end.anchor) for end in other.ends}
+    for end in setting.line.ends:
+        if theirs & {setting.entries.of(code) for code in (end.anchor, *setting.entries.may_be(end.anchor))}:
+            return True
+    apart = _apart_m(setting.places, setting.line, other)
+    return apart is not None and apart <= PAST_STRIP_M["power line"]
+
+
+def _apart_m(places: Places, one: Line, other: Line) -> float | None:
+    """Between two straight lines, nearest to nearest [m]; None where the place of an end is not known."""
+    ends = [places.at(end.anchor) for line in (one, other) for end in line.ends]
+    known = [(end.latitude_deg, end.longitude_deg) for end in ends if end is not None]
+    if len(known) < len(ends):
+        return None
+    frame = LocalFrame.around(*zip(*known))
+    flat = [frame.to_metres(*end) for end in known]
+    return float(shapely.LineString(flat[:2]).distance(shapely.LineString(flat[2:])))

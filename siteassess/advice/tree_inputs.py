@@ -114,6 +114,7 @@ class TreeInputs:
     trial: TrialReading | None = None
     stood: GustMet | None = None
     longitude: float = math.nan
+    kind_guessed: bool = False
     missing: tuple[str, ...] = ()
     told: tuple[Finding, ...] = ()
 
@@ -155,6 +156,7 @@ def tree_inputs(
     if tree.stems == "several" and stems.size > 1:
         told.append(found("stems-on-one-foot", "suits if", stems=stems.size, thinnest=diameter))
     match = _species(tree, told, missing)
+    guessed = tree.species is None or tree.species.certainty == "guess"
     height, height_sd, filled = height_of(tree, match, diameter, told, missing)
     how = how_read(tree, here)
     if tie_height is not None:
@@ -205,7 +207,7 @@ def tree_inputs(
         mor=match.wood.mor_pa if match.wood else math.nan,
         wood_ln_sd=math.hypot(match.wood.ln_sd if match.wood else 0.0,
                               SPECIES_LN_SD[tree.species.certainty if tree.species else "guess"].value),
-        anchorage=anchorage_of(match, guessed=tree.species is None or tree.species.certainty == "guess"),
+        anchorage=anchorage_of(match, guessed=guessed), kind_guessed=guessed,
         height=height, height_high=filled.high if filled else height,
         height_how="filled" if filled else tree.height_how, height_ln_sd=height_sd,
         forked=forks, fork_height=tree.fork_height.si if tree.fork_height else math.nan,

@@ -137,7 +137,8 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     """The trunk as it is judged for a tie at a height [m]; None for the trunk a tree is known by, at breast height.
 
     Of several stems, on one foot or above a fork that lies below the tie, the thinnest counts, since nobody says which;
-    a limb counts as no thicker than what was read of it, or of the trunk under its fork.
+    a limb counts as no thicker than what was read of it, or of the trunk under its fork. One stem listed beside one
+    trunk is that trunk at the tie, read once more.
 
     Parameters
     ----------
@@ -149,14 +150,17 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     read = [one for one in (nearest_reading(limbs, tie_height), nearest_reading(below, tie_height)) if one is not None]
     reading = min(read, key=diameter_m, default=None)
     sizes = tuple(map(diameter_m, tree.each_stem))
+    thinnest = min(tree.each_stem, key=diameter_m, default=None)
     if on_a_limb(tree, tie_height) or (tree.stems == "several" and len(tree.each_stem) > 1):
-        thinnest = min(tree.each_stem, key=diameter_m, default=None)
         if thinnest is not None and reading is not None and reading.how == "copied":
             reading = None  # the stems themselves were taped
         if thinnest is not None and (reading is None or diameter_m(thinnest) <= diameter_m(reading)):
             return TrunkHere(diameter_m(thinnest), tie_height if tie_height is not None else 0.0, thinnest, sizes)
     else:
         sizes = ()
+        again = thinnest if len(tree.each_stem) == 1 and tree.stems != "several" else None
+        if again and reading and tie_height is not None and diameter_m(again) < diameter_m(reading):
+            return TrunkHere(diameter_m(again), tie_height, again, (diameter_m(again),))
     if reading is None:
         return TrunkHere(math.nan, math.nan, None, (math.nan,))
     return TrunkHere(diameter_m(reading), reading.read_at.si, reading, sizes or (diameter_m(reading),))

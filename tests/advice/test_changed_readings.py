@@ -18,6 +18,7 @@ from siteassess.advice.season import dormant_months, growing_on, season_findings
 from siteassess.advice.tree_inputs import READ_BARK_SPREAD, tree_inputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import BARK_READINGS, half_angle, press, reading, rub_arcs_deg, slide_use
+from siteassess.reference.findings import Said
 from siteassess.reference.languages import SIDE_BY_SIDE
 
 BARE = SlingInputs("basket", True, 0.05, None, 0.4, None, None, None, None, 0, None, None, None)
@@ -95,7 +96,7 @@ def test_slats_that_press_harder_are_taken_out_first_and_a_wider_sling_is_wider(
     assert (second.remedy.what.code, second.sling.width) == ("sling-wider", 0.075)
 
 
-@pytest.mark.parametrize("dormant", [(), ("November", "March")])
+@pytest.mark.parametrize("dormant", [(), (Said("in-the-months", (("months", ("June",)),)),)])
 def test_waiting_is_offered_only_to_a_tree_that_rests(dormant):
     """In the tropics, or where nobody knows the place, no month is known to be quieter."""
     loads, _ = pressed_to(0.75, BARE)
@@ -183,7 +184,8 @@ def test_a_bands_edge_reads_the_kinder_word_and_the_peak_only_over_its_limit():
 
 
 def at(genus: str | None, latitude: float, longitude: float = 2.5):
-    return SimpleNamespace(species=SimpleNamespace(genus=genus), latitude=latitude, longitude=longitude)
+    kind = SimpleNamespace(genus=genus)
+    return SimpleNamespace(species=kind, latitude=latitude, longitude=longitude, kind_guessed=False)
 
 
 def day(month: int, date: int) -> datetime.date:
@@ -226,10 +228,11 @@ def test_a_disease_of_one_hemisphere_is_told_within_the_tropics_too():
 
 @pytest.mark.parametrize("country, region, found", [
     ("US", "Texas", "oak-wilt-open"), ("US", None, "oak-wilt-open"), (None, "temperate", "oak-wilt-open"),
-    (None, None, "oak-wilt-open"), ("MX", None, None),
+    (None, None, "oak-wilt-open"), ("MX", None, "oak-wilt-open"), ("CA", None, "oak-wilt-open"),
 ])  # fmt: skip
 def test_a_position_within_a_disease_s_region_is_enough_where_no_country_or_state_is_named(country, region, found):
-    """Near Austin, 30 N 98 W, in the window of Texas; nothing is gained by leaving the country or the state out."""
+    """Near Austin, 30 N 98 W, in the window of Texas; nothing is gained by leaving the country or the state out, or by
+    a country that our table does not place there."""
     site = record().site.model_copy(update={"country": country, "region": region})
     assert codes(season_findings(day(5, 1), at("Quercus", 30.0, -98.0), site)) == [found] * (found is not None)
 

@@ -76,6 +76,70 @@ def test_two_lines_at_different_hours_of_a_day_do_not_hang_at_once(first, second
     assert same_time(lines[0], stays)
 
 
+@pytest.mark.parametrize("first, second, together", [
+    (("22:00", None), ("07:00", "09:00"), True), (("22:00", None), ("22:00", "23:00"), False),  # up for a day at most
+    ((None, "08:00"), ("07:00", "09:00"), True), ((None, "08:00"), ("08:00", "09:00"), False),
+    ((None, None), ("07:00", "09:00"), False),
+])  # fmt: skip
+def test_an_hour_left_out_is_taken_at_the_one_that_leaves_a_line_up_longest(first, second, together):
+    """The other hangs the day after: to leave an hour out earns no more than to say that it hangs over night."""
+    lines = [line.model_copy(update={"planned": line.planned.model_copy(update={"start": start, "end": end})})
+             for line, (start, end) in zip(two_lines("2026-04-21").lines, (first, second))]  # fmt: skip
+    assert same_time(*lines) is same_time(*reversed(lines)) is together
+    assert not same_time(lines[0], lines[1].model_copy(update={"planned": lines[1].planned.model_copy(
+        update={"date": datetime.date(2026, 4, 22)})}))  # fmt: skip
+
+
+def answers(clause: dict, site: dict, **planned) -> str:
+    hung = {"L1.planned": {"attended": "always", "date": "2026-06-20"} | planned, "site.time_zone": "Europe/London"}
+    edits = hung | {f"site.{key}": value for key, value in site.items()}
+    line = assess(record(edits | {"site.rules": own_rules({"id": "one", **clause})}), remedies=False).lines[0]
+    return line.anchors[0].rules.clauses[0].answer
+
+
+@pytest.mark.parametrize("day, start, end, closed, care", [
+    ("2026-04-30", "22:00", "01:00", "not met", "cannot tell"), ("2026-04-30", "22:00", "23:00", "met", "met"),
+    ("2026-04-30", "22:00", None, "cannot tell", "cannot tell"), ("2026-04-30", None, "08:00", "cannot tell",
+                                                                  "cannot tell"),
+    ("2026-04-30", None, None, "met", "met"), ("2026-04-29", "22:00", None, "met", "met"),
+    ("2026-05-30", "22:00", None, "not met", "cannot tell"),
+])  # fmt: skip
+def test_closed_months_are_kept_to_only_where_the_later_morning_keeps_to_them_too(day, start, end, closed, care):
+    times = {key: value for key, value in (("start", start), ("end", end)) if value}
+    told = [answers({"kind": "months", "asks": asks, "months": [5]}, {}, date=day, **times)
+            for asks in ("closed", "care")]  # fmt: skip
+    assert told == [closed, care]
+
+
+@pytest.mark.parametrize("opens, closes, start, end, answer", [
+    ("00:00", "00:00", "23:00", "01:00", "met"), ("00:00", "23:59", "23:00", "01:00", "met"),
+    ("06:00", "06:00", "05:00", "07:00", "met"), ("00:00", "00:00", "10:00", None, "met"),
+    ("06:00", "02:00", "23:00", "01:00", "met"), ("06:00", "02:00", "00:30", "01:30", "met"),
+    ("06:00", "02:00", "23:00", "03:00", "not met"), ("06:00", "22:00", "23:00", "01:00", "not met"),
+    ("06:00", "22:00", "10:00", None, "cannot tell"), ("06:00", "22:00", "10:00", "12:00", "met"),
+])  # fmt: skip
+def test_a_place_that_never_shuts_is_open_to_a_line_over_midnight(opens, closes, start, end, answer):
+    clause = {"kind": "hours", "start": {"event": "park opening"}, "end": {"event": "park closing"}}
+    times = {key: value for key, value in (("start", start), ("end", end)) if value}
+    assert answers(clause, {"opens": opens, "closes": closes}, **times) == answer
+
+
+@pytest.mark.parametrize("start, end, answer", [
+    ("23:00", "02:00", "met"), ("02:00", "03:00", "met"), ("02:00", "06:00", "not met"), ("20:00", "23:00", "not met"),
+    ("12:00", "13:00", "not met"), ("23:00", "22:30", "not met"),
+])  # fmt: skip
+def test_hours_from_sunset_to_sunrise_are_the_night_s(start, end, answer):
+    """At 54.5 N on 20 June the sun is down from about 21:40 to 04:20 by British summer time."""
+    assert answers({"kind": "hours", "start": {"event": "sunset"}, "end": {"event": "sunrise"}}, {}, start=start,
+                   end=end) == answer
+
+
+def test_a_place_that_never_shuts_keeps_no_rule_of_the_sun():
+    clause = {"kind": "hours", "start": {"event": "sunrise"}, "end": {"event": "park closing"}}
+    always = {"opens": "00:00", "closes": "00:00"}
+    assert [answers(clause, always, start=start, end="12:00") for start in ("03:00", "08:00")] == ["not met", "met"]
+
+
 @pytest.mark.parametrize("second, told", [(("12:00", "16:00"), True), (("11:00", "16:00"), False), (None, False)])
 def test_lines_of_one_tree_at_other_hours_are_asked_to_come_down_first(second, told):
     planned = {"date": SHARED.isoformat(), "attended": "always"}

@@ -11,8 +11,9 @@ import pytest
 from parks import BASE, own_rules, record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.changes import carried, changed
 from siteassess.advice.regions import lies_in
-from siteassess.advice.season import season_findings
+from siteassess.advice.season import growing_on, season_findings
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.papers.as_json import to_dict
@@ -129,13 +130,63 @@ def test_a_mound_beside_a_trunk_is_no_bank():
     assert "bank-by-the-tape" not in codes(judged({"L1.ground": ground}).anchors[0])
 
 
-def test_a_power_line_seen_under_one_line_hangs_over_the_next_between_the_same_trees():
-    again = copy.deepcopy(BASE["lines"][0]) | {"id": "L2", "power_line": "yes"}
-    lines = assess(record({"lines": [BASE["lines"][0], again]}), remedies=False).lines
-    assert ["power-line-not-marked" in codes(line) for line in lines] == [True, True]
+def wired(a: str, b: str, north: float = 0.0, east: float = 0.0, **more) -> list[str]:
+    """What is told of power lines at L1, from T1 to T2, where L2 saw one; T3 and T4 stand beside T2, and T1b is T1."""
+    trees = [copy.deepcopy(BASE["anchors"][1]) | {"code": code, "tag": f"X-{code}"} for code in ("T3", "T4")]
+    for tree, off in zip(trees, (0.0, 4.0)):
+        tree["position"] |= {"lat": 54.5 + north / 111_300.0, "lon": 2.5 + (20.0 + east + off) / 64_640.0}
+    trees.append(copy.deepcopy(BASE["anchors"][0]) | {"code": "T1b", "tag": "No. X-T1"})
+    line = copy.deepcopy(BASE["lines"][0]) | {"id": "L2", "power_line": "yes", "compass": None, "span": None,
+                                              "ground": [], "planned": {"date": "2026-06-01"}} | more  # fmt: skip
+    line["a"]["anchor"], line["b"]["anchor"] = a, b
+    edits = {"anchors": [*BASE["anchors"], *trees], "lines": [BASE["lines"][0], line]}
+    return [code for code in codes(judged(edits)) if code.startswith("power")]
+
+
+@pytest.mark.parametrize("a, b, north, east, told", [
+    ("T1", "T2", 0, 0, "power-line-not-marked"), ("T2", "T1", 0, 0, "power-line-not-marked"),
+    ("T1b", "T2", 0, 0, "power-line-not-marked"),  # by trees, not by codes
+    ("T1", "T3", 6, 0, "power-line-not-marked"), ("T3", "T1b", 6, 0, "power-line-not-marked"),  # 17 degrees from it
+    ("T1", "T3", 9, 0, "power-line-at-another"),  # 24 degrees
+    ("T1", "T3", 200, 0, "power-line-at-another"), ("T3", "T2", 60, 9, "power-line-at-another"),
+    ("T3", "T4", 28, 0, "power-line-at-another"), ("T3", "T4", 0, 28, "power-line-at-another"),
+    ("T3", "T4", 33, 0, None), ("T3", "T4", 0, 33, None),
+])  # fmt: skip
+def test_a_power_line_seen_under_one_line_asks_of_the_next_where_that_lies_near(a, b, north, east, told):
+    """It hangs over both between the same trees, or within 20 degrees from one; within 30 m it may (judgement)."""
+    assert wired(a, b, north, east) == ([told] if told else [])
+    assert wired(a, b, north, east, power_line="no") == []
+
+
+def test_a_power_line_drawn_where_it_runs_asks_nothing_of_the_lines_beside():
+    wire = {"site.surroundings": [{"kind": "power line", "points": [[54.5006, 2.499], [54.5006, 2.503]]}]}  # 67 m off
+    line = copy.deepcopy(BASE["lines"][0]) | {"id": "L2", "power_line": "yes", "compass": None, "span": None,
+                                              "ground": [], "planned": {"date": "2026-06-01"}}  # fmt: skip
+    line["b"]["anchor"] = "T3"
+    tree = copy.deepcopy(BASE["anchors"][0]) | {"code": "T3", "tag": "X-T3"}
+    tree["position"]["lat"] = 54.5004
+    edits = {"anchors": [*BASE["anchors"], tree], "lines": [BASE["lines"][0], line]}
+    assert "power-line-at-another" in codes(judged(edits))
+    assert "power-line-at-another" not in codes(judged(edits | wire))
+
+
+def test_no_remedy_carries_a_line_away_from_a_power_line_that_was_seen():
+    line = record({"L1.power_line": "yes"}).lines[0]
+    shorter = changed(line, "A", "span", 15.0)
+    assert carried(line, "A", "T2", None).power_line == shorter.power_line == "yes"
+    assert carried(record().lines[0], "A", "T2", None).power_line == "not looked"
 
 
 # ---- listed stems, and a waist that was guessed
+
+
+@pytest.mark.parametrize("stems", ["single", "fork above tie"])
+@pytest.mark.parametrize("girth, size", [("60 cm", 60), ("150 cm", 150), ("188.5 cm", 188.5), ("250 cm", 188.5)])
+def test_one_stem_listed_beside_one_trunk_is_that_trunk_where_it_is_thinner(girth, size, stems):
+    one = {"T1.stems": stems, "T1.each_stem": [{"girth": girth}]}
+    assert math.pi * 100 * tree_inputs(record(one).anchors[0], 1.2).diameter == pytest.approx(size)
+    thick, thin = judged({}).anchors[0].hold_use, judged(one).anchors[0].hold_use
+    assert (thin > 1.2 * thick) if size < 150 else thin == pytest.approx(thick) or size == 150
 
 
 @pytest.mark.parametrize("readings, how", [
@@ -172,16 +223,24 @@ def pond(metres: float, kind: str) -> dict:
     return {"site.surroundings": [{"kind": kind, "points": [[54.499, west], [54.501, west]]}]}
 
 
+def listed(what: str, side: str, metres: float) -> dict:
+    return {"T1.hard_edge_near": "yes", "T1.hard_edges": [{"what": what, "side": side, "distance": f"{metres} m"}]}
+
+
 @pytest.mark.parametrize("kind, metres, said, asked", [
     ("water", 0.6, {}, True), ("wall", 0.6, {}, True), ("building", 1.7, {}, True), ("water", 1.9, {}, False),
     ("boundary", 0.6, {}, False), ("path", 0.6, {}, False), ("water", 0.6, {"T1.hard_edge_near": None}, False),
-    ("water", 0.6, {"T1.hard_edge_near": "yes",
-                    "T1.hard_edges": [{"what": "water", "side": "W", "distance": "0.7 m"}]}, False),
-    ("water", 0.6, {"T1.hard_edge_near": "yes",
-                    "T1.hard_edges": [{"what": "kerb", "side": "E", "distance": "1.7 m"}]}, True),
+    ("water", 0.6, listed("water", "W", 0.7), False),
+    ("water", 0.6, listed("kerb", "E", 1.7), True), ("water", 0.6, listed("kerb", "W", 0.6), True),
+    ("water", 0.6, listed("water", "E", 0.7), True), ("water", 0.6, listed("water", "SW", 0.7), False),
+    ("water", 0.6, listed("water", "S", 0.7), True), ("water", 0.6, listed("bank", "NW", 1.5), False),
+    ("water", 0.6, listed("water", "W", 1.7), True), ("water", 0.6, listed("water", "W", 30), True),
+    ("wall", 0.6, listed("kerb", "W", 0.7), False), ("building", 0.6, listed("wall", "W", 0.7), False),
+    ("wall", 0.6, listed("water", "W", 0.7), True), ("wall", 0.6, listed("hard surface", "W", 0.7), True),
 ])  # fmt: skip
 def test_an_edge_denied_beside_one_that_is_marked_is_looked_at_again(kind, metres, said, asked):
-    """Within three diameters, 1.8 m; where nobody answered it is asked for anyway, and a listed one is judged."""
+    """Within three diameters, 1.8 m; where nobody answered it is asked for anyway, and a listed one that may be it, by
+    kind, side and distance, is judged."""
     assert ("edge-on-the-map" in codes(judged(pond(metres, kind) | said).anchors[0])) is asked
     assert DIGGING_DIAMETERS.value * 0.6 == pytest.approx(1.8)
 
@@ -212,6 +271,52 @@ def test_a_kind_or_a_place_that_is_out_of_it_is_asked_nothing():
     assert not {"plane-canker-open", "disease-unless-elsewhere"} & set(asked_of({}))  # an oak in Europe
     oak = asked_of({"T1.position": None}, country="GB")
     assert "disease-unless-elsewhere" not in oak  # oak wilt is American: a country is enough
+
+
+@pytest.mark.parametrize("species, more", [
+    ({"name": "Acer", "certainty": "guess"}, True), ({"name": "Acer"}, True),
+    ({"name": "Acer", "certainty": "think so"}, False), ({"name": "Acer", "certainty": "sure"}, False),
+    ({"name": "Pinus", "certainty": "guess"}, False),  # anybody tells needles from leaves
+    ({"name": "Platanus acerifolia", "certainty": "guess"}, True),
+])  # fmt: skip
+def test_a_guess_earns_nothing_that_a_tree_nobody_named_does_not(species, more):
+    told = asked_of({"T1.species": species})
+    assert bool({"disease-unless-another-kind", "plane-canker-open"} & set(told)) is more
+    assert len([code for code in told if "canker" in code or "another" in code]) <= 1  # of one disease once
+
+
+@pytest.mark.parametrize("certainty, grows", [("sure", False), ("think so", False), ("guess", True)])
+def test_a_kind_that_was_guessed_is_taken_to_grow_as_long_as_any(certainty, grows):
+    """On 20 March an oak may be at work by our table, a beech not (judgement)."""
+    made = record({"T1.species": {"name": "Fagus sylvatica", "certainty": certainty}, "site.region": "temperate"})
+    tree = tree_inputs(made.anchors[0], 1.2, 54.5)
+    assert growing_on(datetime.date(2026, 3, 20), tree, made.site) is grows
+
+
+HERE, NOWHERE = (44.0, -90.0), (math.nan, math.nan)  # the first within the bounds of both Wisconsin and Michigan
+
+
+@pytest.mark.parametrize("place, country, region, told", [
+    *((HERE, "US", region, "MW") for region in (None, "temperate", "continental", "north", "WI, cold")),
+    (HERE, "US", "Wisconsin", "W"), (HERE, "US", "Texas", "T"),
+    (HERE, "DE", None, "MW"), (HERE, "GB", "temperate", "MW"), (HERE, "CA", None, ""),  # just over the water
+    ((52.0, 10.0), "US", None, "MTW"), ((52.0, 10.0), "DE", None, ""),
+    (NOWHERE, "US", "temperate", "MTW"), (NOWHERE, "DE", None, ""),
+])  # fmt: skip
+def test_a_vague_region_and_a_country_that_is_not_there_take_no_disease_back(place, country, region, told):
+    """Oak wilt from April to July (guidance, read): asked for if the position or the country lies where it is."""
+    made = record({"site.country": country, "site.region": region})
+    tree = tree_inputs(made.anchors[0], 1.2, *place)
+    asked = [dict(one.values) for one in season_findings(datetime.date(2026, 5, 1), tree, made.site)
+             if one.effect == "suits if"]  # fmt: skip
+    regions = {region for one in asked for region in one.get("regions", (one.get("region"),))}
+    assert "".join(sorted(region[0] for region in regions)) == told
+
+
+@pytest.mark.parametrize("country, told", [("GB", False), ("US", True), ("DE", True), ("CH", True), (None, False)])
+def test_a_position_outside_the_country_is_told(country, told):
+    """54.5 N 2.5 E, in the North Sea: within the bounds of Britain."""
+    assert ("position-outside-country" in codes(judged({"site.country": country}))) is told
 
 
 # ---- aerial equipment over so much air
@@ -254,9 +359,18 @@ def test_no_wider_sling_is_told_where_the_place_bars_it():
     assert "sling width" not in bark_mends(THIN_SLING, kind="strap width", operator="<", unit="mm", value=50)
 
 
-@pytest.mark.parametrize("months, told", [((6, 7), True), ((10, 12), True), ((1, 2, 3, 9, 10, 11, 12), False)])
+@pytest.mark.parametrize("months, told", [
+    ((6, 7), True), ((10, 12), True), ((9, 10, 11, 1, 2, 3), True), ((11, 12, 1, 2, 3), True),
+    ((1, 2, 3, 9, 10, 11, 12), False),
+])  # fmt: skip
 def test_nobody_is_told_to_wait_for_months_that_are_all_closed(months, told):
     """A beech rests from September to March."""
+    (line,) = assess(record(IN_GROWTH | {"site.rules": own_rules(
+        {"id": "one", "kind": "months", "asks": "closed", "months": list(months)})})).lines
+    waits = [one.what.in_words("en") for one in line.anchors[0].remedies if one.field == "season"]
+    left = {(6, 7): "(September to March)", (10, 12): "(September, November, January, February and March)",
+            (9, 10, 11, 1, 2, 3): "(December)", (11, 12, 1, 2, 3): "(September to October)"}  # fmt: skip
+    assert [one.split("season ")[1] for one in waits] == ([left[months]] if told else [])
     assert "season" in bark_mends(IN_GROWTH)
     assert ("season" in bark_mends(IN_GROWTH, kind="months", asks="closed", months=list(months))) is told
     assert "season" in bark_mends(IN_GROWTH, kind="months", asks="care", months=list(months))

@@ -11,6 +11,7 @@ import pytest
 from siteassess.advice import care
 from siteassess.advice.care import Care, care_findings, care_mends, link_fault, pressing
 from siteassess.advice.gear_inputs import SlingInputs, usual_link_distance
+from siteassess.reference.findings import Said, said
 
 BARE = SlingInputs("basket", True, 0.05, None, 0.4, None, None, None, None, 0, None, None, None)
 TRUNK = SimpleNamespace(diameter_at=lambda tie: 0.4, bark_thin=math.nan, bark_smooth=None, stressed=False, weekly=False)
@@ -29,7 +30,7 @@ def codes(findings) -> list[str]:
     return [one.code for one in findings]
 
 
-def mends(use: float, sling: SlingInputs, growing: bool = False, dormant: tuple[str, ...] = ()) -> dict:
+def mends(use: float, sling: SlingInputs, growing: bool = False, dormant: tuple[Said, ...] = ()) -> dict:
     loads, _ = pressed_to(use, sling)
     hard = pressing(TRUNK, loads, sling, growing, 1.2)
     return {one.remedy.what.code: one for one in care_mends(TRUNK, loads, sling, growing, 1.2, hard, dormant)}
@@ -146,8 +147,11 @@ def test_the_link_in_the_middle_mends_what_only_its_place_made_too_hard():
     assert "link-to-the-middle" not in mends(4.0, replace(BARE, off_middle=30.0))
 
 
+TO_MARCH = (said("from-month-to-month", first="November", last="March"),)
+
+
 @pytest.mark.parametrize("growing, dormant, offered", [
-    (True, ("November", "March"), True), (False, ("November", "March"), False), (True, (), False),
+    (True, TO_MARCH, True), (False, TO_MARCH, False), (True, (), False),
 ])  # fmt: skip
 def test_waiting_is_for_a_tree_in_growth_that_rests_at_known_months(growing, dormant, offered):
     use = 0.9 if growing else 1.1
@@ -163,6 +167,6 @@ def test_waiting_is_for_a_tree_in_growth_that_rests_at_known_months(growing, dor
 def test_a_mend_asks_for_what_its_own_season_asks_for():
     """By hand: at 120 degrees the link presses 1.8 times as hard; a sling half as wide again in growth, and the planned
     one at rest, ask where it lies."""
-    told = mends(0.75, replace(BARE, link_distance=None), True, ("November", "March"))
+    told = mends(0.75, replace(BARE, link_distance=None), True, TO_MARCH)
     for change in ("sling-wider", "wait-for-the-dormant-season"):
         assert codes(told[change].remedy.still) == ["link-unplaced"]
