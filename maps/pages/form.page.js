@@ -113,6 +113,7 @@ function itemBox(path, part, title) {
       const item = at(path);
       if (item) node.textContent = part === "Line" ? lineSays(item) : missingSays(decidingOf(item));
     }),
+    alive(el("div", { class: "first", "data-first": path.join(".") }), (node) => showFirst(node, at(path), part)),
     noteFor(path, null), ...drawPart(part, path), removal(path, drawPage),
   ];
   return folding(path, [head], inside);
@@ -167,7 +168,7 @@ async function start() {
 
 // for the tests, which hold the form against the program
 globalThis.siteassessForm = {
-  writeRecord, readRecord, readQuantity, course, decidingOf, archive, faultOf, meanFix, sentenceOf, worded, nameOf, inWords,
+  writeRecord, readRecord, readQuantity, course, decidingOf, archive, faultOf, meanFix, sentenceOf, worded, nameOf, inWords, firstWord,
   check: (record) => ({ doubts: [...doubts(record)], refused: [...faultsOfPart("Record", record, []), ...disagreements(record)] }),
   checkField: (part, name, text) => faultOf(fieldOf(part, name), text),
   record: () => state.record, refresh,

@@ -12,6 +12,8 @@ from typing import Any, TypeAlias, TypeVar
 from pydantic import BaseModel
 
 from siteassess.advice import deciding
+from siteassess.advice.first_word import LETTERS, MOST, OFFSET, STEP, first_word_tables, kind_of, wood_of
+from siteassess.advice.gear_inputs import stiffness_of_class
 from siteassess.papers.form_words import FormWords
 from siteassess.records import agreement, readings, size_terms, sizes, tree_sizes
 from siteassess.records.anchor import ANCHOR_KINDS
@@ -90,7 +92,22 @@ def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> d
         "heights": HEIGHT_CLASSES[units],
         "webbing": webbing_names(),
         "cautions": list(cautions(words.language)),
+        "first": first_word(words.language),
     }
+
+
+@cache
+def first_word(language: str) -> dict[str, Any]:
+    """The tables of the first word, and where the form's species and webbings stand in them."""
+    named = "".join(LETTERS[kind_of(name, guessed)]
+                    for name, *_ in names_of_kinds(language) for guessed in (False, True))  # fmt: skip
+    stiff = [stiffness_of_class(name)[0] for name in webbing_names()]
+    return first_word_tables() | {
+        "letters": LETTERS, "step": STEP, "offset": OFFSET, "most": MOST, "named": named,
+        "unknown": {leaf: kind_of(f"unknown {leaf}") for leaf in ("broadleaf", "conifer")},
+        "wood": "".join(LETTERS[wood_of(name)] for name, *_ in names_of_kinds(language)),
+        "ea": [one if isinstance(one, float) else None for one in stiff],
+    }  # fmt: skip
 
 
 @cache

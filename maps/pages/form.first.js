@@ -1,0 +1,214 @@
+// A first word for a line, read off the tables that the program wrote: what each trunk carries, what the line pulls.
+// It is no verdict, and where an answer leaves the tables it gives no number.
+const first = form.first;
+const PLAIN_ROOTS = ["covered", "tips", "ridges up to 5 cm", "not looked"];
+
+/** The numbers of a table: logarithms in steps, two letters each. */
+function numbersOf(letters) {
+  const many = first.letters.length, place = (at) => first.letters.indexOf(letters[at]);
+  return Array.from({ length: letters.length / 2 }, (_, at) => place(2 * at) * many + place(2 * at + 1) - first.offset);
+}
+
+/** A value between the rows of a table, straight in its logarithms; undefined past an end that may not be held to. */
+function between(table, axes) {
+  let rows = [[0, 1]]; // places in the table, and how much each counts
+  for (const [values, value, held] of axes) {
+    const last = values.length - 1;
+    if (!(value >= values[0]) && !held?.includes("low") || value > values[last] && !held?.includes("high")) return undefined;
+    const inside = Math.min(Math.max(value, values[0]), values[last]);
+    const over = Math.min(Math.max(values.findLastIndex((one) => one <= inside), 0), last - 1);
+    const part = Math.log(inside / values[over]) / Math.log(values[over + 1] / values[over]);
+    rows = rows.flatMap(([at, share]) => [[at * values.length + over, share * (1 - part)], [at * values.length + over + 1, share * part]]);
+  }
+  const used = rows.filter(([, share]) => share > 0);
+  if (used.some(([at]) => table[at] >= first.most)) return undefined;
+  return Math.exp(first.step * used.reduce((sum, [at, share]) => sum + share * table[at], 0));
+}
+
+const straight = (pairs, value) => {
+  const over = Math.min(Math.max(pairs.findLastIndex(([at]) => at <= value), 0), pairs.length - 2);
+  const [[from, low], [to, high]] = pairs.slice(over, over + 2);
+  return low + ((high - low) * (Math.min(Math.max(value, from), to) - from)) / (to - from);
+};
+const least = (pairs, value) => pairs.find(([at]) => at >= value)?.[1];
+
+first.moments = first.moments.map(numbersOf);
+first.free = first.free.map(numbersOf);
+first.held = first.held.map((letters) => [...letters].map((letter) => -first.held_step * first.letters.indexOf(letter)));
+first.stems = first.stems.map(numbersOf);
+first.wood = [...first.wood].map((letter) => first.letters.indexOf(letter));
+first.named = [...first.named].map((letter) => first.letters.indexOf(letter));
+for (const name of ["arms", "kinds", "lean", "hammocks", "sags"]) first[name] = numbersOf(first[name]);
+
+/** The thinnest reading of a trunk at breast height, the one worst read: {girth, how, at}. */
+function girthOf(tree) {
+  const readings = (tree.trunk ?? []).map((one) => ({
+    girth: siOf(one, "length", "girth") ?? siOf(one, "length", "diameter") * Math.PI, how: first.girth_how[one.how ?? "unknown"], at: siOf(one, "length", "read_at"),
+  }));
+  if (!readings.length || readings.some(({ girth, at, how }) => !(girth > 0) || at === undefined || how === undefined)) return undefined;
+  const girth = Math.min(...readings.map((one) => one.girth));
+  return { girth, how: Math.max(...readings.map((one) => one.how)), at: Math.min(...readings.map((one) => one.at)) };
+}
+
+/** What of a tree the tables do not hold; "" where nothing is. */
+function outsideOf(tree, tie, height, lines) {
+  const fork = siOf(tree, "length", "fork_height"), lean = siOf(tree, "slope", "lean"), slope = siOf(tree.ground, "slope", "slope");
+  if (tree.kind !== "tree") return "first-no-tree";
+  if (lines.length > 1) return "first-lines";
+  if (!["single", "fork above tie", "unknown"].includes(tree.stems ?? "unknown") || tree.each_stem?.length || fork <= tie + 1) return "first-stems";
+  if (tree.hollow) return "first-hollow";
+  if (Object.values(tree.roots ?? {}).some((state) => !PLAIN_ROOTS.includes(state)) || tree.hard_edge_near === "yes" || tree.hard_edges?.length || filled(tree.ground?.bank_distance)) return "first-roots";
+  if (Math.abs(slope) > first.level) return "first-slope";
+  if (Math.abs(lean) > first.most_lean) return "first-lean";
+  if (tree.ground?.shallow === "yes" || tree.ground?.texture === "rock") return "first-shallow";
+  return tie > first.tie_share * height ? "first-high-tie" : "";
+}
+
+/** The place of a tree among the kinds that were winched, and how strong its wood is: the least its name may mean. */
+function kindOf(species) {
+  const key = knownKey(species?.name ?? ""), sure = ["sure", "think so"].includes(species?.certainty);
+  const meant = form.species.flatMap(({ name, common, others }, at) => ([name, genusOf(name), ...common, ...others].some((one) => one && knownKey(one) === key) ? [at] : []));
+  if (!meant.length) return { kind: first.unknown[species?.leaf_type] ?? 0, wood: 0 };
+  return { kind: Math.min(...meant.map((at) => first.named[2 * at + (sure ? 0 : 1)])), wood: Math.min(...meant.map((at) => first.wood[at])) };
+}
+
+/** What a tree carries at a tie [N], or why there is no number: {carries}, {thin}, {lacks} or {outside}. */
+function carriesOf(tree, end, lines = []) {
+  const tie = siOf(end, "length", "tie_height"), read = girthOf(tree), height = siOf(tree, "length", "height");
+  const stop = Object.keys(form.deciding.signs).find((name) => tree.signs?.[name] === "yes");
+  if (stop) return { stop };
+  if (read && read.girth * (least(first.taper, Math.max((tie ?? 0) - read.at, 0)) ?? 0) < first.least_girth) return { thin: read.girth };
+  const outside = outsideOf(tree, tie, height, lines);
+  if (outside) return { outside };
+  if (!read) return { lacks: "trunk size" };
+  if (height === undefined) return { lacks: "tree height" };
+  if (tie === undefined) return { lacks: "tie height" };
+  if (read.at < first.read_from || tie > read.at + first.taper.at(-1)[0]) return { outside: "first-read" };
+  if (height > first.slender * read.girth) return { outside: "first-slim" };
+  const girth = read.girth - first.loses * Math.max(first.breast - read.at, 0);
+  const { kind: place, wood } = kindOf(tree.species);
+  const how = first.height_how[tree.height_how ?? "unknown"], kind = (place * first.moments.length + read.how) * first.height_hows + how;
+  const upright = between(first.moments[read.how], [[first.girths, girth, "high"], [first.heights, Math.min(height, first.cap * girth), "high"]]);
+  const arm = between(first.arms, [[first.girths, girth, "high"], [first.ties, tie, "low"]]);
+  const soil = first.soils[tree.ground?.wetness ?? "unknown"];
+  if (upright === undefined || arm === undefined) return { outside: "first-sizes" };
+  const moment = upright * Math.exp(first.step * (first.kinds[kind] + soil)) * (height < 0.995 * first.cap * girth ? 1 : first.capped[read.how]), lean = Math.abs(siOf(tree, "slope", "lean") ?? 0);
+  const own = lean ? lean * between(first.lean, [[first.girths, girth, "high"], [first.heights, height]]) : 0;
+  const stem = between(first.stems[read.how], [[first.girths, girth, "high"]]) * Math.exp(first.wood_step * wood), leans = own / moment;
+  if (!(Math.max(leans, own / stem) <= first.shares.at(-1))) return { outside: "first-lean" };
+  const left = (share) => straight(first.shares.map((one, at) => [one, first.leaning[at]]), share);
+  return { carries: Math.min((moment * left(leans)) / arm, (stem * left(own / stem)) / Math.max(tie - first.low, 0.01)), leans: Math.max(leans, own / stem) };
+}
+
+/** What a line pulls at most [N], or why there is no number: {pulls}, {lacks} or {outside}. */
+function pullsOf(line) {
+  const ties = ["a", "b"].map((end) => siOf(line[end], "length", "tie_height"));
+  const people = Number(line.walkers?.at_once ?? 1), mass = siOf(line.walkers, "mass", "mass") ?? first.unnamed;
+  const taped = siOf(line.span, "length", "taped"), slope = siOf(line.span, "slope", "slope") ?? 0;
+  if (!line.use) return { lacks: "use" };
+  if (taped === undefined) return { lacks: "span" };
+  if (Math.abs(slope) > 3 || (line.span.along === "slope" && !filled(line.span.slope))) return { outside: "first-slope" };
+  if (people !== 1 || line.sections?.length) return { outside: "first-line" };
+  const span = taped * Math.cos((slope * Math.PI) / 180);
+  if (line.use === "hammock") return hammockPulls(line, span, ties, mass);
+  if (!["low line", "trick line", "long line"].includes(line.use)) return { outside: "first-use" };
+  const ea = stiffnessOf(line.webbing);
+  if (ea === undefined) return { lacks: "webbing" };
+  const rise = ties.every(filled) ? ties[1] - ties[0] : 0, walker = mass * first.gravity, tension = standingOf(line, span, ea);
+  if (tension === undefined) return { lacks: "standing tension" };
+  const moved = line.walkers?.movement === "walk only, no bouncing" ? 0 : line.use === "trick line" ? 2 : 1;
+  // ground that was taped is weighed by the program; here what nobody spoke of, which pulls no less
+  const level = line.ground_between === "level or rising, no dip" && ![line.ground, line.ground_below].some((rows) => rows?.length) && !filled(line.open_below);
+  const tie = level ? Math.max(...ties.map((one) => one ?? Infinity)) : Infinity;
+  const axes = [[first.spans, span, "low"], [first.stiff, ea / walker, "low"], [first.tight, tension / walker, "low"]];
+  const free = between(first.free[moved], axes), known = level && tie <= first.grounds.at(-1) && span >= first.spans[1] && first.held[moved];
+  const pulls = free && free * (known ? Math.min(1, between(known, [[first.spans.slice(1), span], ...axes.slice(1), [first.grounds, tie, "low"]]) * (1 + 0.03 * Math.max(Math.abs(rise) - 0.5, 0))) : 1);
+  return pulls === undefined ? { outside: "first-line" } : { pulls: pulls * walker };
+}
+
+function hammockPulls(line, span, ties, mass) {
+  if (filled(line.standing?.tension) || filled(line.standing?.sag)) return { outside: "first-line" };
+  if (ties.some((tie) => tie === undefined)) return { lacks: "tie height" };
+  if (Math.min(...ties) < first.hang_from || Math.abs(ties[0] - ties[1]) > first.level_ties) return { outside: "first-line" };
+  const pulls = between(first.hammocks, [[first.hung, span, "low"], [first.grounds, Math.min(...ties), "high"]]);
+  return pulls === undefined ? { outside: "first-line" } : { pulls: pulls * mass * first.gravity };
+}
+
+function stiffnessOf(webbing) {
+  if (webbing?.stretch?.length) return undefined;
+  const own = siOf(webbing, "force", "stiffness"), at = form.webbing.findIndex((name) => knownKey(name) === knownKey(webbing?.kind ?? ""));
+  return own ?? first.ea[at];
+}
+
+/** The tension a line stands at [N]: as said, or by its sag under a known walker. */
+function standingOf(line, span, ea) {
+  const said = siOf(line.standing, "force", "tension"), sag = siOf(line.standing, "length", "sag"), under = siOf(line.standing, "mass", "sag_under");
+  if (said !== undefined || sag === undefined || under === undefined) return said;
+  const of = between(first.sags, [[first.sagging, sag / span, "low"], [first.stiff, ea / (under * first.gravity)]]);
+  return of === undefined ? undefined : of * under * first.gravity;
+}
+
+/** The first word for a line: of each end what it carries or why not, what the line pulls, and what to look at next. */
+function firstWord(line, anchors = state.record.anchors, every = state.record.lines) {
+  const ends = ["a", "b"].map((end) => {
+    const tree = anchors.find((anchor) => anchor.code === line[end]?.anchor);
+    const lines = every.filter((one) => [one.a?.anchor, one.b?.anchor].includes(tree?.code));
+    return tree ? { code: tree.code, ...carriesOf(tree, line[end], lines) } : { lacks: "anchors" };
+  });
+  const pull = pullsOf(line);
+  // a leaning tree is in use before anything pulls
+  return { ...pull, ends: ends.map((end) => ({ ...end, use: (1 + 0.2 * end.leans) * (end.leans + (1 - end.leans) * (pull.pulls / end.carries)) })) };
+}
+
+// ---- in words: never kinder by a figure, so what is carried is rounded down and what pulls up
+
+/** A pull in the unit the form offers first, two figures. */
+function pullSaid(newton, up) {
+  const { unit } = fieldOf("Standing", "tension"), number = newton / form.units.force[unit];
+  const step = 10 ** (Math.floor(Math.log10(number)) - 1), figure = (up ? Math.ceil : Math.floor)(number / step - (up ? 1e-9 : -1e-9)) * step;
+  return `${figure.toFixed(Math.max(0, -Math.log10(step)))}\u00a0${unit}`.replace(".", say("decimal-mark"));
+}
+const lengthSaid = (metres, up) => `${(up ? Math.ceil : Math.floor)(100 * metres - (up ? 1e-9 : -1e-9))}\u00a0cm`;
+
+/** What is said of one end; `pulls` is undefined where it is not known. */
+function endSays({ code, carries, stop, thin, outside, tie, use }, pulls) {
+  const tree = code ?? "?";
+  if (stop) return say("first-stop", { tree, sign: thingWords(`stop sign: ${form.deciding.signs[stop]}`) });
+  if (thin) return say("first-thin", { tree, girth: lengthSaid(thin), least: lengthSaid(first.least_girth, true) });
+  if (outside) return say("first-none", { tree, why: say(outside) });
+  if (carries === undefined) return "";
+  if (pulls === undefined) return say("first-alone", { tree, carries: pullSaid(carries), tie });
+  const said = say("first-carries", { tree, carries: pullSaid(carries), pulls: pullSaid(pulls, true) });
+  const then = use > 1 ? say("first-over") : use > first.trial_from ? say("first-watch", { share: 100 * first.trial_from }) : "";
+  return [said, then].filter(Boolean).join(" ");
+}
+
+/** The first word of a tree or a line, as sentences; none before anything was said of either. */
+function firstSays(item, part) {
+  if (part !== "Line") {
+    const ends = state.record.lines.flatMap((line) => ["a", "b"].map((end) => line[end])).filter((end) => end?.anchor === item.code && filled(end.tie_height));
+    const end = ends[0] ?? { tie_height: "1 m" };
+    return [endSays({ code: item.code, ...carriesOf(item, end, ends), tie: end.tie_height })];
+  }
+  const { ends, pulls, outside } = firstWord(item);
+  const known = ends.some((end) => end.carries);
+  return [...ends.map((end, at) => endSays({ ...end, tie: item[at ? "b" : "a"]?.tie_height }, pulls)),
+    outside ? say("first-none", { tree: item.id ?? "?", why: say(outside) }) : pulls && !known ? say("first-pulls", { pulls: pullSaid(pulls, true) }) : ""];
+}
+
+/** What to look at next: stop signs before all, then what a number still needs. */
+function nextOf(item, part) {
+  const trees = part === "Line" ? ["a", "b"].map((end) => state.record.anchors.find((one) => one.code === item[end]?.anchor)).filter(Boolean) : [item];
+  const signs = trees.reduce((sum, tree) => sum + decidingOf(tree).missing.filter((thing) => thing.startsWith("stop sign: ")).length, 0);
+  const { lacks, ends } = part === "Line" ? firstWord(item) : { ends: [carriesOf(item, { tie_height: "1 m" })] };
+  const things = [...new Set([...ends.map((end) => end.lacks), lacks])].filter((thing) => form.deciding.things.includes(thing)).map(thingWords);
+  return [...(signs ? [say("signs-missing", { count: signs })] : []), ...things].slice(0, 3);
+}
+
+function showFirst(node, item, part) {
+  if (!item || (part !== "Line" && item.kind !== "tree")) return;
+  const said = firstSays(item, part).filter(Boolean), next = nextOf(item, part);
+  const texts = [...said, ...(said.length && next.length ? [say("first-next", { things: next.join(say("between")) })] : [])];
+  if (node.textContent === [texts.length ? say("first-title") : "", ...texts, texts.length ? say("first-not") : ""].join("")) return;
+  node.replaceChildren(...(texts.length ? [el("strong", {}, say("first-title")), ...texts.map((text) => el("p", {}, text)), el("p", { class: "soft" }, say("first-not"))] : []));
+}

@@ -1,0 +1,118 @@
+"""Pairs of trees with a line as the short form asks for them, and the first word held against the whole judgement."""
+
+from __future__ import annotations
+
+import copy
+import math
+import random
+from typing import Any
+
+import numpy as np
+from parks import BASE, record
+
+from siteassess.advice.assess import assess
+from siteassess.advice.hold import Pulls, divisor_for, root_limits, stem_limits
+from siteassess.advice.results import AnchorResult, LineResult
+from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.records.record import Record
+from siteassess.reference.tables import rows
+
+NAMES = ("Quercus robur", "Tilia cordata", "Platanus x hispanica", "Fagus sylvatica", "Acer", "Pinus sylvestris",
+         "Picea abies", "Populus nigra", "Betula pendula", "Sequoiadendron giganteum", "unknown broadleaf", "unknown",
+         "Linde", "oak", "no such tree")  # fmt: skip
+
+
+def pair(seed: int) -> dict[str, Any]:
+    """A record of two trees and a line: plain for the most part, at times with what the tables do not hold."""
+    draw = random.Random(seed)
+    made = copy.deepcopy(BASE)
+    for tree in made["anchors"]:
+        _tree(tree, draw)
+    line = made["lines"][0]
+    line["use"] = draw.choices(("low line", "long line", "trick line", "hammock", "high line"), (6, 3, 2, 3, 1))[0]
+    span = _log(draw, 2, 6) if line["use"] == "hammock" else _log(draw, 5, 90)
+    line["span"] = {"taped": f"{span:.1f} m", "along": "horizontal", "how": "taped"}
+    east = 2.5 + span / (111_320 * math.cos(math.radians(54.5)))
+    made["anchors"][1]["position"] = made["anchors"][1]["position"] | {"lon": round(east, 7)}
+    for end in (line["a"], line["b"]):
+        end["tie_height"] = f"{_log(draw, 0.5, 2.7):.2f} m"
+    _hung(line, span, draw)
+    return made
+
+
+def _log(draw: random.Random, low: float, high: float) -> float:
+    return math.exp(draw.uniform(math.log(low), math.log(high)))
+
+
+def _tree(tree: dict[str, Any], draw: random.Random) -> None:
+    girth = _log(draw, 0.5, 3.5)
+    read = {"girth": f"{girth * 100:.0f} cm", "read_at": f"{draw.choice((1.0, 1.2, 1.3, 1.3, 1.3, 1.5))} m",
+            "how": draw.choices(("taped", "estimated", "copied", "unknown"), (7, 2, 1, 1))[0]}  # fmt: skip
+    tree["trunk"] = [read]
+    tree["species"] = {"name": draw.choice(NAMES), "certainty": draw.choice(("sure", "sure", "think so", "guess"))}
+    height = girth / math.pi * draw.uniform(20, 60)
+    tree["height"] = f"{min(max(height, 3), 38):.1f} m"
+    tree["height_how"] = draw.choice(("measured", "estimated", "copied"))
+    wetness = draw.choice(("moist", "moist", "dry", "wet", "standing water", "unknown"))
+    tree["ground"] = tree["ground"] | {"wetness": wetness}
+    tree["lean"] = draw.choices(("0 deg", f"{draw.uniform(0, 6):.1f} deg"), (3, 1))[0]
+    tree.pop("crown_base", None)
+    if draw.random() < 0.15:
+        worse = draw.choice(("stop", "roots", "edge", "slope", "stems", "fork"))
+        if worse == "stop":
+            tree["signs"] = tree["signs"] | {draw.choice(list(tree["signs"])): "yes"}
+        elif worse == "roots":
+            tree["roots"] = tree["roots"] | {"W": draw.choice(("cut", "ridges over 5 cm", "ridges up to 5 cm"))}
+        elif worse == "edge":
+            tree |= {"hard_edge_near": "yes", "hard_edges": [{"what": "kerb", "side": "W", "distance": "0.5 m"}]}
+        elif worse == "slope":
+            tree["ground"] = tree["ground"] | {"slope": f"{draw.uniform(0, 35):.0f} deg"}
+        else:
+            tree["stems"] = "fork above tie" if worse == "fork" else "fork below tie"
+            tree["fork_height"] = f"{draw.uniform(1, 6):.1f} m"
+
+
+def _hung(line: dict[str, Any], span: float, draw: random.Random) -> None:
+    mass = draw.choice((None, 55, 70, 80, 95, 120))
+    line["walkers"] = {"movement": draw.choice(("walk only, no bouncing", "bounced or jumped on", "unknown"))}
+    line["walkers"] |= {"mass": f"{mass} kg"} if mass else {}
+    line["webbing"] = {"kind": draw.choice([row.name for row in rows("webbing")])}
+    if draw.random() < 0.2:
+        line["webbing"] = {"stiffness": f"{_log(draw, 40, 900):.0f} kN", "mass": "60 g/m"}
+    line["ground_between"] = draw.choice(("level or rising, no dip",) * 2 + ("unknown", "dips somewhere"))
+    line["ground"] = []
+    if line["use"] == "hammock":
+        line.pop("standing", None)
+    elif draw.random() < 0.3:
+        line["standing"] = {"sag": f"{span * _log(draw, 0.02, 0.12):.2f} m", "sag_under": "75 kg"}
+    else:
+        line["standing"] = {"tension": f"{_log(draw, 0.6, 12):.1f} kN", "how": draw.choice(("estimate", "load cell"))}
+
+
+def whole(made: dict[str, Any]) -> LineResult:
+    """What the program says of the same pair."""
+    return assess(record_of(made), remedies=False).lines[0]
+
+
+def record_of(made: dict[str, Any]) -> Record:
+    return record({"anchors": made["anchors"], "lines": made["lines"]})
+
+
+def pulled(end: AnchorResult) -> float:
+    """Hardest level pull of the line at an end [N]; NaN where it is not worked out."""
+    return max((load.horizontal_n for load in end.loads), default=math.nan)
+
+
+def carried(made: dict[str, Any], end: str) -> float:
+    """Greatest level pull the limits of a tree are worked out to allow at a tie, toward the other tree [N]."""
+    line = made["lines"][0][end]
+    tree = next(one for one in record_of(made).anchors if one.code == line["anchor"])
+    tie = float(line["tie_height"].split()[0])
+    inputs = tree_inputs(tree, tie)
+    tried = np.geomspace(50.0, 3e6, 800)
+    pulls = Pulls.single(("",) * tried.size, tried, 90.0 if end == "a" else 270.0, tie, 0.2)
+    found = [one(inputs, pulls, divisor_for(None))[0] for one in (root_limits, stem_limits)]
+    if any(bool(one.refused.any()) for one in found):
+        return math.nan
+    use = np.max([one.use.max(axis=1) for one in found], axis=0)
+    return float(np.exp(np.interp(0.0, np.log(use), np.log(tried))))
