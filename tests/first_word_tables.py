@@ -27,16 +27,16 @@ def between_the_rows(pulls: np.ndarray, count: int, seed: int = 1) -> list[tuple
     for _ in range(count):
         span, stiff, tight, tie = (
             math.exp(drawn.uniform(math.log(axis[0]), math.log(axis[-1])))
-            for axis in (words.SPANS, words.STIFF, words.TIGHT, words.TIES)
+            for axis in (words.SPANNED, words.STIFF, words.TIGHT, words.TIES)
         )
-        point = (drawn.choice(list(words.MOVES)), span, stiff, tight, drawn.choice((tie, None)))
+        point = (drawn.choice(list(words.DONE_ON_IT)), span, stiff, tight, drawn.choice((tie, None)))
         told.append((math.log(words.line_pull(*point)) - _table_at(pulls, *point), point))
     return told
 
 
 def _table_at(pulls: np.ndarray, done: str, span: float, stiff: float, tight: float, tie: float | None) -> float:
-    table = np.log(pulls[list(words.MOVES).index(done)])
-    for axis, value in ((words.SPANS, span), (words.STIFF, stiff), (words.TIGHT, tight)):
+    table = np.log(pulls[list(words.DONE_ON_IT).index(done)])
+    for axis, value in ((words.SPANNED, span), (words.STIFF, stiff), (words.TIGHT, tight)):
         table = _along(axis, value, table)
     return float(table[-1] if tie is None else _along(words.TIES, tie, table[:-1]))
 
@@ -50,7 +50,7 @@ def _along(axis, value: float, table: np.ndarray) -> np.ndarray:
 def main() -> int:
     with Pool() as pool:
         pulls = np.array(pool.map(pull, list(words.line_points()), chunksize=32))
-    shaped = pulls.reshape(len(words.MOVES), len(words.SPANS), len(words.STIFF), len(words.TIGHT), -1)
+    shaped = pulls.reshape(len(words.DONE_ON_IT), len(words.SPANNED), len(words.STIFF), len(words.TIGHT), -1)
     over = sorted(one for one, _ in between_the_rows(shaped, 400))
     print(f"between the rows at most {math.exp(over[-1]) - 1:.1%} over them, {1 - math.exp(over[0]):.1%} under")
     tables = words.tree_tables() | words.line_tables(pulls.tolist())

@@ -97,7 +97,12 @@ def found(code: str, effect: Verdict, *, looked_at: bool = True, more: tuple[Sai
 
 
 def told_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Findings as they are told: the worst effect first, then by rank; of equal rank the larger use of a limit."""
+    """Findings as they are told: the worst effect first, then by rank; of equal rank the larger use of a limit.
+
+    Parameters
+    ----------
+    findings : of a line or an end
+    """
     return tuple(sorted(findings, key=weight))
 
 

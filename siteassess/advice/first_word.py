@@ -56,10 +56,10 @@ FILE = "first_word.json"
 LETTERS = "".join(chr(code) for code in range(35, 127) if chr(code) not in "\\<>&")
 
 GIRTHS = tuple(np.round(np.geomspace(0.6, 5.0, 24), 4).tolist())  # [m]
-HEIGHTS = tuple(np.round(np.geomspace(4.0, 40.0, 16), 3).tolist())  # of trees [m]
+TREE_HEIGHTS = tuple(np.round(np.geomspace(4.0, 40.0, 16), 3).tolist())  # of trees [m]
 TIES = (0.5, 0.6, 0.7, 0.85, 1.0, 1.15, 1.3, 1.5, 1.7, 2.2)  # of lines over level ground [m]
 ARMS = (0.4, 0.7, 1.0, 1.5, 2.2, 2.8)  # ties on a tree [m]
-SPANS = (4.0, 8.0, 13.0, 20.0, 32.0, 50.0, 80.0)  # [m]
+SPANNED = (4.0, 8.0, 13.0, 20.0, 32.0, 50.0, 80.0)  # [m]
 STIFF = (35.0, 70.0, 140.0, 280.0, 560.0, 1120.0, 2240.0)  # EA of a webbing over the walker's weight [-]
 TIGHT = (0.5, 0.9, 1.5, 2.4, 3.8, 5.5, 8.0, 12.0, 18.0, 26.0)  # standing tension over the walker's weight [-]
 HUNG = (2.0, 2.6, 3.3, 4.2, 5.5)  # spans of hammocks [m]
@@ -71,7 +71,7 @@ USUAL_WALKER = 80 * STANDARD_GRAVITY  # whom the tables were worked out with [N]
 OVER_BETWEEN = (1.05, 1.07, 1.07)
 OVER_SAGS = 1.02  # the same of a tension by its sag
 SHARES = (0.0, 0.05, 0.1, 0.2, 0.3)  # of what is allowed that the lean alone asks [-]
-MOVES = {"walked": ("low line", "walk only, no bouncing"), "bounced": ("low line", "bounced or jumped on"),
+DONE_ON_IT = {"walked": ("low line", "walk only, no bouncing"), "bounced": ("low line", "bounced or jumped on"),
          "tricks": ("trick line", "bounced or jumped on")}  # fmt: skip
 READ_FROM = 1.0  # height a girth is read at, at least [m]; under it a trunk flares
 OTHER_KINDS = 1.01  # by how much a tie read badly may count for more with a kind of tree that scatters less
@@ -103,7 +103,18 @@ def _like(name: str, guessed: bool = False) -> tuple[float, float]:
 
 
 def kind_of(name: str, guessed: bool = False) -> int:
-    """Place among `kinds` of a tree by its name; a guess that is like none of them counts as the next weaker one."""
+    """Place among `kinds` of a tree by its name; a guess that is like none of them counts as the next weaker one.
+
+    Parameters
+    ----------
+    name : a species, a genus, or "unknown broadleaf" and the like
+    guessed : whether the name was a guess
+
+    Returns
+    -------
+    int
+        Place from 0, the weakest kind [-].
+    """
     mine = _like(name, guessed)
     return max(place for place, one in enumerate(map(_like, kinds())) if one == mine or _five(one) < _five(mine))
 
@@ -133,16 +144,17 @@ def allowed_pull(tree: TreeInputs, ties: Sequence[float], limits: Limits = root_
 def tree_tables() -> dict[str, Any]:
     """What trunks carry: moments about their turning centre by girth and height [N m], and what changes them."""
     girth_hows, height_hows = list(dict.fromkeys(DIAMETER_HOW.values())), list(dict.fromkeys(HEIGHT_HOW.values()))
-    base = {how: np.array([[_moment(girth, height, REFERENCE, how) for height in HEIGHTS] for girth in GIRTHS])
+    base = {how: np.array([[_moment(girth, height, REFERENCE, how) for height in TREE_HEIGHTS] for girth in GIRTHS])
             for how in girth_hows}  # fmt: skip
     arms = np.array([_arms(girth) for girth in GIRTHS])
     middle = (1.6, 15.0)
     ratios = [[[_moment(*middle, kind, how, height_how) / _moment(*middle, REFERENCE, how)
                 for height_how in height_hows] for how in girth_hows] for kind in kinds()]  # fmt: skip
     soils = {state: SOIL_FACTORS[soil].value / SOIL_FACTORS["firm"].value for state, soil in SOIL_STATE.items()}
-    lean = np.array([[float(own_lean_moment(girth / math.pi, height, 1.0)) for height in HEIGHTS] for girth in GIRTHS])
+    lean = np.array([[float(own_lean_moment(girth / math.pi, height, 1.0)) for height in TREE_HEIGHTS]
+                     for girth in GIRTHS])  # fmt: skip
     return {
-        "girths": GIRTHS, "heights": HEIGHTS, "ties": ARMS, "shares": SHARES,
+        "girths": GIRTHS, "heights": TREE_HEIGHTS, "ties": ARMS, "shares": SHARES,
         "girth_how": {how: girth_hows.index(one) for how, one in DIAMETER_HOW.items()},
         "height_how": {how: height_hows.index(one) for how, one in HEIGHT_HOW.items()},
         "moments": [written(base[how], toward=-1) for how in girth_hows],
@@ -188,7 +200,17 @@ def _stem_moment(girth: float, how: str) -> float:
 
 
 def wood_of(name: str) -> int:
-    """Steps of `WOOD_STEP` that a trunk of a kind is stronger in bending than one of `LEAST_WOOD` under thick bark."""
+    """Steps of `WOOD_STEP` that a trunk of a kind is stronger in bending than one of `LEAST_WOOD` under thick bark.
+
+    Parameters
+    ----------
+    name : as `kind_of`
+
+    Returns
+    -------
+    int
+        Steps from 0 [-].
+    """
     match, share = find_species(name), UNKNOWN_BARK_SHARE.value
     sizes = np.array([0.2, 0.4, 0.8, 1.5])
     bark = np.fmax(match.bark.thickness_m(sizes)[2] / sizes, share)  # a bark thicker still leaves less wood
@@ -222,7 +244,7 @@ def _taper() -> list[tuple[float, float]]:
     read = BREAST_HEIGHT.value
     told = []
     for up in (0.0, 0.3, 0.6, 0.9, 1.2, 1.5):
-        tops = np.linspace((read + up) / HIGHEST_TIE.value, HEIGHTS[-1], 60)
+        tops = np.linspace((read + up) / HIGHEST_TIE.value, TREE_HEIGHTS[-1], 60)
         slim = np.array([[0.6], [0.7], [0.8]]) / math.pi
         share = float(np.min(least_diameter_at(slim, read, read + up, tops) / slim))
         told.append((up, math.floor(1000 * share) / 1000 if up else 1.0))
@@ -234,7 +256,7 @@ def _taper() -> list[tuple[float, float]]:
 
 def line_points() -> Iterator[tuple[str, float, float, float, float | None]]:
     """What is done, span, stiffness and tension over the walker's weight, height of the ties; None: ground unknown."""
-    return product(MOVES, SPANS, STIFF, TIGHT, (*TIES, None))
+    return product(DONE_ON_IT, SPANNED, STIFF, TIGHT, (*TIES, None))
 
 
 def line_pull(
@@ -244,14 +266,14 @@ def line_pull(
 
     Parameters
     ----------
-    done : a key of `MOVES`
+    done : a key of `DONE_ON_IT`
     span : [m]
     stiff, tight : EA of the webbing and standing tension over the walker's weight [-]
     tie : height of both ties [m]; None where nobody spoke of the ground
     walker : their weight [N]
     """
     level = UnderLine("answered", ((0.0, 0.0), (span, 0.0)), UNSEEN_DIP.value)
-    line = replace(_base(*MOVES[done]), span=span, standing=tight * walker, load=walker, stiffness=stiff * walker,
+    line = replace(_base(*DONE_ON_IT[done]), span=span, standing=tight * walker, load=walker, stiffness=stiff * walker,
                    tie_a=tie or 1.0, tie_b=tie or 1.0, under=level if tie else UnderLine("unknown"))  # fmt: skip
     return max(case.horizontal for case in line_loads(line)[0]) / walker
 
@@ -266,12 +288,12 @@ def _base(use: str, moved: str = "unknown") -> LineInputs:
 
 def line_tables(pulls: Sequence[float]) -> dict[str, Any]:
     """What lines pull, over the weight of who is on them; `pulls` are those of `line_points`, in that order."""
-    table = np.array(pulls).reshape(len(MOVES), -1, len(TIES) + 1)
+    table = np.array(pulls).reshape(len(DONE_ON_IT), -1, len(TIES) + 1)
     rows = len(STIFF) * len(TIGHT)  # of the shortest span, where the ground is not weighed
     hammocks = np.array([[_hammock(span, tie) for tie in TIES] for span in HUNG])
     sags = np.array([[_tension_of(sag, stiff) for stiff in STIFF] for sag in SAGGING])
     return {
-        "spans": SPANS, "grounds": TIES, "stiff": STIFF, "tight": TIGHT, "hung": HUNG, "sagging": SAGGING,
+        "spans": SPANNED, "grounds": TIES, "stiff": STIFF, "tight": TIGHT, "hung": HUNG, "sagging": SAGGING,
         "held": [held(over * done[rows:, :-1] / done[rows:, -1:]) for over, done in zip(OVER_BETWEEN, table)],
         "held_step": HELD_STEPS,
         "free": [written(done[:, -1], toward=1) for done in table],
@@ -292,7 +314,7 @@ def _tension_of(sag: float, stiff: float) -> float:
     """Standing tension over the weight that sags a line at mid-span by a share of its span [-], of any span at most."""
     weight = max(row.mass_g_per_m for row in rows("webbing")) / 1000 * STANDARD_GRAVITY  # the heavier, the tighter
     found = [float(standing_from_sag(span, 0.0, sag * span, stiff * USUAL_WALKER, weight, USUAL_WALKER, 0.5))
-             for span in SPANS]  # fmt: skip
+             for span in SPANNED]  # fmt: skip
     return OVER_SAGS * max(found) / USUAL_WALKER if all(one > 0 for one in found) else math.inf
 
 
@@ -319,5 +341,11 @@ MOST = len(LETTERS) ** 2 - OFFSET - 1  # for a pull without bound
 
 @cache
 def first_word_tables() -> dict[str, Any]:
-    """The tables as they are shipped."""
+    """The tables as they are shipped.
+
+    Returns
+    -------
+    dict
+        Axes in SI, and numbers as letters: see `written` and `held`.
+    """
     return json.loads((data_folder() / FILE).read_text("utf-8"))  # type: ignore[no-any-return]

@@ -187,7 +187,17 @@ def _rules(check: RuleCheck) -> dict[str, Any]:
 
 
 def clauses_told(clauses: Iterable[Clause]) -> list[dict[str, Any]]:
-    """Each clause in English, with the codes of its parts beside it."""
+    """Each clause in English, with the codes of its parts beside it.
+
+    Parameters
+    ----------
+    clauses : of a rule set, as judged
+
+    Returns
+    -------
+    list of dict
+        Ready for JSON, numbers in SI.
+    """
     return [clause.in_words() | {"codes": {
         "wanted": jsonable(clause.asks), "measured": jsonable(clause.shows), "source": jsonable(clause.cites),
     }} for clause in clauses]  # fmt: skip

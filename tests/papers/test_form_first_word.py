@@ -8,13 +8,13 @@ import random
 
 import numpy as np
 import pytest
-from first_word_pairs import carried, pair, pulled, record_of, whole
-from form_browser import browsing, js, needs_browser, open_form
+from first_word_pairs import first_words, held_against, pair, record_of
+from form_browser import browsing, needs_browser, open_form
 
 from siteassess.advice import first_word as words
 from siteassess.papers.form import write_form
 
-PAIRS = 150  # in the suite; `python tests/first_word_pairs.py` asks 5,000
+PAIRS = 150  # in the suite; `python tests/first_word_pairs.py` asks 5,000 and nine of ten within 10 %
 
 
 @pytest.fixture(scope="module")
@@ -25,34 +25,16 @@ def page(tmp_path_factory):
         yield driver
 
 
-def first_words(page, made: list[dict]) -> list[dict]:
-    asked = [{"line": one["lines"][0], "anchors": one["anchors"], "lines": one["lines"]} for one in made]
-    told = js(page, "JSON.stringify(arguments[0].map((one) => f.firstWord(one.line, one.anchors, one.lines)))", asked)
-    return json.loads(told)
-
-
 @needs_browser
 def test_the_first_word_is_never_kinder_than_the_whole_judgement_and_near_it(page):
     made = [pair(seed) for seed in range(PAIRS)]
-    near = {"carries": [], "pulls": []}
+    near: dict[str, list[float]] = {"carries": [], "pulls": []}
     for seed, (one, told) in enumerate(zip(made, first_words(page, made))):
-        line = whole(one)
-        for name, end, said in zip("ab", line.anchors, told["ends"]):
-            worst = f"{seed} {name} {said} {end.verdict} {end.hold_use}"
-            if said.get("carries"):
-                most = carried(one, name)
-                assert said["carries"] <= most * (1 + 1e-9), worst
-                near["carries"].append(said["carries"] / most)
-                assert not any(answer == "yes" for answer in one["anchors"]["ab".index(name)]["signs"].values())
-            if told.get("pulls") and end.loads:
-                assert told["pulls"] >= pulled(end) * (1 - 1e-9), worst
-                near["pulls"].append(pulled(end) / told["pulls"])
-            if said.get("carries") and told.get("pulls") and end.hold_use is not None:
-                over = told["pulls"] > said["carries"]
-                assert over or end.hold_use <= 1, worst
-                assert end.hold_use <= 0.6 or said["use"] > 0.6, worst
+        for what, share, kinder in held_against(one, told):
+            assert not kinder, (seed, what, share, told)
+            near[what].append(share)
     for shares in near.values():
-        assert len(shares) > 60 and sum(share > 0.9 for share in shares) >= 0.9 * len(shares)
+        assert len(shares) > 100 and sum(share > 0.9 for share in shares) >= 0.85 * len(shares)  # of so few
 
 
 @needs_browser
@@ -94,7 +76,7 @@ def test_the_tables_shipped_are_those_of_today_s_models():
     fresh = json.loads(json.dumps(words.tree_tables()))
     assert {name: shipped[name] for name in fresh} == fresh
     points, drawn = list(words.line_points()), random.Random(3)
-    free = np.array([_numbers(one) for one in shipped["free"]]).reshape(len(words.MOVES), -1)
+    free = np.array([_numbers(one) for one in shipped["free"]]).reshape(len(words.DONE_ON_IT), -1)
     held = np.array([[words.LETTERS.index(letter) for letter in one] for one in shipped["held"]])
     held = held.reshape(len(words.OVER_BETWEEN), -1, len(words.TIES))
     for place in drawn.sample(range(len(points)), 12):
