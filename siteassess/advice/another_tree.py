@@ -41,6 +41,10 @@ def carried_to_others(setting: LineSetting, end: EndName) -> Iterator[LineSettin
 
 def _carried(setting: LineSetting, end: EndName, code: str) -> LineSetting:
     line = carried(setting.line, end, code, setting.inputs.standing)
+    trees = [one.anchor for one in line.ends]
+    for beside in setting.record.lines:  # what was seen of the ground there under another line
+        if beside.id != line.id and [one.anchor for one in beside.ends] == trees:
+            line = line.model_copy(update={"ground": beside.ground, "ground_between": beside.ground_between})
     lines = tuple(line if one.id == line.id else one for one in setting.record.lines)
     geometry = pair_geometry(line, setting.places)
     record = setting.record.model_copy(update={"lines": lines})

@@ -47,7 +47,7 @@ from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.locate import data_folder
 from siteassess.reference.species import find_species
 from siteassess.reference.tables import rows
-from siteassess.units import STANDARD_GRAVITY
+from siteassess.units import STANDARD_GRAVITY, show
 
 Limits = Callable[[TreeInputs, Pulls, float], tuple[LimitSums, Scatter]]
 STEP = 0.0025  # of the logarithm that one number of a table counts in [ln]
@@ -128,8 +128,9 @@ def plain_tree(girth: float, height: float, kind: str, how: str = "taped", heigh
     looked = {"slope": "0 deg", "downhill": "0 deg", "wetness": "moist", "shallow": "no"}
     tree = Tree.model_validate({
         "kind": "tree", "code": "T", "species": {"name": kind, "certainty": "sure"},
-        "trunk": [{"girth": f"{girth:.6f} m", "read_at": f"{BREAST_HEIGHT.value} m", "how": how}], "stems": "single",
-        "height": f"{height:.6f} m", "height_how": height_how, "lean": "0 deg", "hard_edge_near": "no",
+        "trunk": [{"girth": show(girth, "m 6"), "read_at": show(BREAST_HEIGHT.value, "m g"), "how": how}],
+        "stems": "single",
+        "height": show(height, "m 6"), "height_how": height_how, "lean": "0 deg", "hard_edge_near": "no",
         "roots": dict.fromkeys(SECTORS, "covered"), "ground": looked,
     })  # fmt: skip
     return tree_inputs(tree, 1.0)

@@ -165,7 +165,7 @@ def test_a_remedy_promises_no_more_than_cannot_say_while_something_is_not_looked
 
 def test_another_recorded_tree_that_holds_the_pull_is_named():
     made = record({"T1.trunk.0.girth": "60 cm", "T1.height": "9 m"})
-    strong = record().anchor("T1").model_copy(update={"code": "T3", "tag": "X-T3"})
+    strong = record({"T1.position": SPUR}).anchor("T1").model_copy(update={"code": "T3", "tag": "X-T3"})
     end = end_a(made.model_copy(update={"anchors": (*made.anchors, strong)}))
     told = next(remedy for remedy in end.remedies if remedy.field == "another tree")
     assert told.change.startswith("T3 of this record") and told.reaches == "suits if"  # nobody taped the span there
