@@ -120,7 +120,7 @@ def test_of_several_ways_to_meet_a_condition_one_stands_there_where_it_is_narrow
 
 
 @pytest.mark.parametrize("language", languages())
-@pytest.mark.parametrize("verdict", AGAINST)
+@pytest.mark.parametrize("verdict", sorted(AGAINST))
 def test_a_line_not_to_be_tied_says_so_and_tells_no_way_to_tie_it(demo, language, verdict):
     t, how = words_in(language), manner(language, made_on=DAY)
     kept = next(line for line in demo.lines if line.verdict == "suits if")
