@@ -120,7 +120,7 @@ function pullsOf(line) {
   // ground that was taped is weighed by the program; here what nobody spoke of, which pulls no less
   const level = line.ground_between === "level or rising, no dip" && ![line.ground, line.ground_below].some((rows) => rows?.length) && !filled(line.open_below);
   const tie = level ? Math.max(...ties.map((one) => one ?? Infinity)) : Infinity;
-  const axes = [[first.spans, span, "low"], [first.stiff, ea / walker, "low"], [first.tight, tension / walker, "low"]];
+  const axes = [[first.spans, span], [first.stiff, ea / walker, "low"], [first.tight, tension / walker, "low"]];
   const free = between(first.free[moved], axes), known = level && tie <= first.grounds.at(-1) && span >= first.spans[1] && first.held[moved];
   const pulls = free && free * (known ? Math.min(1, between(known, [[first.spans.slice(1), span], ...axes.slice(1), [first.grounds, tie, "low"]]) * (1 + 0.03 * Math.max(Math.abs(rise) - 0.5, 0))) : 1);
   return pulls === undefined ? { outside: "first-line" } : { pulls: pulls * walker };
@@ -144,7 +144,7 @@ function stiffnessOf(webbing) {
 function standingOf(line, span, ea) {
   const said = siOf(line.standing, "force", "tension"), sag = siOf(line.standing, "length", "sag"), under = siOf(line.standing, "mass", "sag_under");
   if (said !== undefined || sag === undefined || under === undefined) return said;
-  const of = between(first.sags, [[first.sagging, sag / span, "low"], [first.stiff, ea / (under * first.gravity)]]);
+  const of = between(first.sags, [[first.sagging, sag / span], [first.stiff, ea / (under * first.gravity)]]);
   return of === undefined ? undefined : of * under * first.gravity;
 }
 

@@ -58,6 +58,22 @@ def test_what_the_tables_do_not_hold_gets_no_number(page, edit, code):
     assert code in end and "carries" not in end
 
 
+@needs_browser
+@pytest.mark.parametrize("edit", [
+    {"span": {"taped": "3 m"}, "standing": {"tension": "2 kN"}},  # a shorter line pulls more
+    {"span": {"taped": "30 m"}, "standing": {"sag": "0.2 m", "sag_under": "75 kg"}},  # and so does one that sags less
+    {"span": {"taped": "90 m"}, "standing": {"tension": "2 kN"}},
+    {"span": {"taped": "30 m"}, "standing": {"tension": "40 kN"}},
+])  # fmt: skip
+def test_a_line_past_the_end_of_a_table_gets_no_number_where_it_would_be_kinder(page, edit):
+    made = _plain()
+    line = {"use": "low line", "webbing": {"kind": "polyester"}, "walkers": {"mass": "80 kg"}}
+    inside = {"span": {"taped": "30 m"}, "standing": {"tension": "2 kN"}}
+    for change, numbered in ((inside, True), (edit, False)):
+        made["lines"] = [made["lines"][0] | line | change]
+        assert ("pulls" in first_words(page, [made])[0]) is numbered
+
+
 def _plain() -> dict:
     made = pair(0)
     for tree in made["anchors"]:
