@@ -67,17 +67,16 @@ function wordControl(field, path) {
   return el("div", {}, list, own);
 }
 
-/** A height in figures or, in the short form, by class: its lower end, as estimated, until a figure is typed. */
+/** A height in figures or, in the short form, by class: an estimate in its middle, until a figure is typed. */
 function heightField(field, path) {
   const control = quantityControl(field, path);
   if (!isShort()) return drawLeaf(field, path, control);
-  const [unit, ...lows] = form.heights, how = [...path.slice(0, -1), "height_how"], classes = [...path, "class"];
-  const named = (low, index) => (lows[index + 1] ? `${low}–${lows[index + 1]} ${unit}` : `> ${low} ${unit}`);
+  const how = [...path.slice(0, -1), "height_how"], classes = [...path, "class"];
   const shown = at(how) === "estimated" ? at(path) : undefined;
-  const list = radios(classes, lows.map((low, index) => [`${low} ${unit}`, named(low, index)]), shown, (low) => {
-    control.querySelector("input").value = parseFloat(low);
-    control.querySelector("select").value = unit;
-    put(path, low);
+  const list = radios(classes, form.heights, shown, (middle) => {
+    control.querySelector("input").value = parseFloat(middle);
+    control.querySelector("select").value = middle.split(" ")[1];
+    put(path, middle);
     put(how, "estimated");
   });
   const typed = () => {

@@ -5,8 +5,10 @@ Everything the script on the phone knows of the record comes from here, so that 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from functools import cache
+from itertools import pairwise
 from typing import Any, TypeAlias, TypeVar
 
 from pydantic import BaseModel
@@ -32,13 +34,20 @@ T = TypeVar("T")
 Measure: TypeAlias = tuple[str, str, str, str, str]
 # unit offered first where the form is asked for US units, by the unit of the schema's example
 US_UNITS = {"cm": "in", "mm": "in", "m": "ft", "kN": "lbf", "N": "lbf", "kg": "lb", "g/m": "oz/yd"}
-# lower ends of the classes a tree's height may be told by; a crown's top is seldom judged closer (judgement)
-HEIGHT_CLASSES = {"metric": ("m", 5, 10, 15, 20, 25, 30), "us": ("ft", 15, 30, 50, 65, 80, 100)}
+# bounds of the classes a tree's height may be told by, the last named by its lower one only (judgement); a class stands
+# for its middle: its lower end would be careful for the roots and kind in the wind
+HEIGHT_CLASSES = {"metric": ("m", 5, 10, 15, 20, 25, 30, 40), "us": ("ft", 15, 30, 50, 65, 80, 100, 130)}
 NAME_COLUMN = {"en": "english", "de": "german", "fr": "french", "es": "spanish"}
 # sentences that stand in the page itself; the script needs them no more
 OF_THE_PAGE = ("title", "needs-script", "mode", "mode-quick", "mode-full", "where", "paper-title",
                "paper-hint", "paper-sheet")  # fmt: skip
 UNKNOWN_TREES = {"unknown broadleaf": "broadleaf", "unknown conifer": "conifer"}
+
+
+def _height_classes(unit: str, *bounds: float) -> list[list[str]]:
+    """Of each class the estimate it stands for, by whose ends both are off by the same share, and its name."""
+    names = [f"{low}–{high} {unit}" for low, high in pairwise(bounds[:-1])] + [f"> {bounds[-2]} {unit}"]
+    return [[f"{math.floor(math.sqrt(low * high))} {unit}", name] for (low, high), name in zip(pairwise(bounds), names)]
 
 
 def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> dict[str, Any]:
@@ -89,7 +98,7 @@ def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> d
         "sectors": list(SECTORS),
         "species": _folded(names_of_kinds(words.language)),
         "suggested": suggestions(words.language),
-        "heights": HEIGHT_CLASSES[units],
+        "heights": _height_classes(*HEIGHT_CLASSES[units]),
         "webbing": webbing_names(),
         "cautions": list(cautions(words.language)),
         "first": first_word(words.language),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from html import unescape
 
@@ -13,8 +14,9 @@ from click.testing import CliRunner
 from siteassess.advice import deciding
 from siteassess.cli import group
 from siteassess.errors import UnknownName
+from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.papers.form import MOST_BYTES, SCRIPTS, UNIT_CHOICES, codes_told, form_page, script
-from siteassess.papers.form_data import all_choices, all_questions, parts
+from siteassess.papers.form_data import HEIGHT_CLASSES, all_choices, all_questions, form_data, parts
 from siteassess.papers.form_paper import sheets
 from siteassess.papers.form_words import FormWords, wordings
 from siteassess.records import readings, tree_sizes
@@ -309,3 +311,14 @@ def test_the_command_writes_the_form(tmp_path):
 def test_the_table_of_words_is_plain_yaml():
     text = (shipped("data") / "form_texts.yaml").read_text(encoding="utf-8")
     assert all(isinstance(value, str) for row in yaml.safe_load(text)["rows"] for value in row.values())
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_a_class_of_heights_is_no_wider_than_an_estimate(units):
+    """A tree anywhere in its class, evenly drawn in logarithms, scatters by width over root 12 (textbook)."""
+    estimated = READING_LN_SD["height", "estimated"].value
+    unit, *bounds = HEIGHT_CLASSES[units]
+    for (middle, name), low, high in zip(form_data(FormWords("en"), (), units)["heights"], bounds, bounds[1:]):
+        assert math.log(high / low) / math.sqrt(12) < 1.01 * estimated, name
+        assert float(middle.split()[0]) == pytest.approx(math.sqrt(low * high), rel=0.03) and middle.endswith(unit)
+        assert str(low) in name

@@ -96,7 +96,7 @@ def a_plain_tree(hand: Hand, index: int, kind: str, girth: str, lean: str, slope
     if index == 0:
         hand.pick("#f-anchors-0-trunk-0-how", "taped")
     hand.pick(f"#f-anchors-{index}-ground-wetness", "moist")
-    hand.tap_label(f"{tree}.height.class", "15 m")
+    hand.tap_label(f"{tree}.height.class", "17 m")
     hand.pick(f"#f-anchors-{index}-stems", "single")
     hand.tap_label(f"{tree}.bark.form", "deep ridged")
     hand.tap_label(f"{tree}.roots.state", "covered")
@@ -135,7 +135,7 @@ def test_two_trees_and_a_walked_line_in_25_taps_and_40_letters(form, downloads):
     for tree in trees:
         assert set(tree["signs"].values()) == {"no"} and len(tree["signs"]) == 10 and tree["hard_edge_near"] == "no"
         assert set(tree["roots"].values()) == {"covered"} and len(tree["roots"]) == 8
-        assert (tree["height"], tree["height_how"]) == ("15 m", "estimated")
+        assert (tree["height"], tree["height_how"]) == ("17 m", "estimated")
         assert len(tree["trunk"]) == 1 and (tree["trunk"][0]["read_at"], tree["trunk"][0]["how"]) == ("1.3 m", "taped")
     asked = {"use", "span", "webbing", "standing", "walkers", "ground_between", "power_line"}
     assert asked <= set(planned), "what a walked line is asked, but for its day and how deep a high line is open below"
@@ -198,8 +198,8 @@ def test_a_height_by_class_is_estimated_until_a_figure_is_typed(form):
     screen(form, "anchors")
     add(form, "tree")
     height = "((tree) => [tree.height ?? null, tree.height_how ?? null])(f.record().anchors[0])"
-    choose(form, "anchors.0.height.class", "20 m")
-    assert js(form, height) == ["20 m", "estimated"] and field(form, "anchors.0.height").get_property("value") == "20"
+    choose(form, "anchors.0.height.class", "22 m")
+    assert js(form, height) == ["22 m", "estimated"] and field(form, "anchors.0.height").get_property("value") == "22"
     type_in(form, "anchors.0.height", "23")
     assert js(form, height) == ["23 m", None]
     assert not form.find_elements("css selector", "#f-anchors-0-height-class input:checked")
