@@ -73,13 +73,13 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
     times = {"start": planned.start, "end": planned.end}
     first = planned.date or held.on
     overnight = planned.end <= planned.start and planned.until in (None, first, first + datetime.timedelta(days=1))
-    if planned.until is not None and planned.until > first and not overnight:
-        return "not met", wanted, said("rule-left-up", **times, last=planned.until.isoformat())
     hours = _minutes(planned.start), _minutes(planned.end) + DAY_MIN * overnight
     answer, sides = _within(clause, held, held.on, hours)
     if answer == "not met" and _past_midnight(clause, held):  # what goes up after midnight may lie in the hours before
         earlier = _within(clause, held, held.on - datetime.timedelta(days=1), tuple(DAY_MIN + at for at in hours))
         answer, sides = (answer, sides) if earlier[0] == "not met" else earlier
+    if planned.until is not None and planned.until > first and not overnight and answer != "not met":
+        return "cannot tell", wanted, said("rule-several-days", **times, last=planned.until.isoformat())
     return answer, wanted, said("rule-times", **times, sides=sides)
 
 

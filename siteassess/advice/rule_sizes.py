@@ -25,7 +25,7 @@ from siteassess.records.record import Record
 from siteassess.records.trunk import diameter_m, nearest_reading, on_a_limb, trunk_at
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
-from siteassess.reference.rules import CountClause, LengthUnit, SizeClause
+from siteassess.reference.rules import CountClause, LengthUnit, SizeClause, ThingClause
 from siteassess.units import Quantity, si_factor
 
 ClauseAnswer = tuple[Answered, Said, Said]  # answer, what is wanted, what was measured
@@ -149,7 +149,13 @@ def size_asked(clause: SizeClause) -> Said:
     ----------
     clause : of a rule set
     """
-    return said("rule-size", operator=clause.operator, value=clause.value, unit=clause.unit, where=_where(clause))
+    where = (*_where(clause), *only_when(clause))
+    return said("rule-size", operator=clause.operator, value=clause.value, unit=clause.unit, where=where)
+
+
+def only_when(clause: SizeClause | ThingClause) -> tuple[Said, ...]:
+    """The condition a clause holds under, in the words of the rules."""
+    return (said("rule-when", when=clause.when),) if clause.when else ()
 
 
 def _where(clause: SizeClause) -> tuple[Said, ...]:
@@ -182,10 +188,12 @@ def _measured(clause: SizeClause, limit: float | None, held: HeldAgainst) -> tup
         return _heights(clause, held)
     if clause.kind == "clear stem":
         return _clear_stem(held.tree, limit)
-    pad, sling, tree, geometry = pad_planned(held.end), held.end.sling, held.tree, held.whole.geometry
+    if clause.kind == "strap width":
+        return _strap_widths(held.end)
+    pad, tree, geometry = pad_planned(held.end), held.tree, held.whole.geometry
     value = {
         "span": geometry.taped_m or geometry.distance_m, "line length": geometry.taped_m or geometry.distance_m,
-        "strap width": si(sling.width) if sling else None, "pad thickness": si(pad.thickness) if pad else None,
+        "pad thickness": si(pad.thickness) if pad else None,
         "pad width": si(pad.width) if pad else None, "crown base": si(tree.crown_base) if tree else None,
         "tree height": si(tree.height) if tree else None,
     }[clause.kind]  # fmt: skip
@@ -258,6 +266,16 @@ def _mid_heights(held: HeldAgainst) -> tuple[float | None, float | None]:
     middle = (clear.x_m[0] + clear.x_m[-1]) / 2
     bare = float(np.interp(middle, clear.x_m, np.subtract(clear.unloaded_m, clear.ground_m)))
     return loaded, bare if math.isfinite(bare) else None
+
+
+def _strap_widths(end: End) -> tuple[list[float], Said | None]:
+    """Of a strand, and of all side by side: a rule seldom says which it means of a sling laid double [m]."""
+    width = si(end.sling.width) if end.sling else None
+    if end.sling is None or width is None:
+        return [], None
+    if end.sling.strands == 1:
+        return [width], None
+    return [width, width * end.sling.strands], said("rule-strands-together", strands=end.sling.strands)
 
 
 def _clear_stem(tree: Tree | None, limit: float | None) -> tuple[list[float], Said | None]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from siteassess.advice.gear_inputs import pad_planned, sling_inputs
 from siteassess.advice.results import Answered
 from siteassess.advice.rule_sizes import (
@@ -12,6 +14,7 @@ from siteassess.advice.rule_sizes import (
     anchor_words,
     asked,
     chosen,
+    only_when,
     written,
 )
 from siteassess.advice.survey_age import days_hung, last_day
@@ -39,10 +42,7 @@ def thing_clause(clause: ThingClause, held: HeldAgainst) -> ClauseAnswer:
         if span <= clause.over.metres:
             return "met", wanted, said("rule-does-not-apply", span=span)
     there, shown = _present(clause.kind, held)
-    answer = asked(there, clause.asks)
-    if clause.when and answer == "not met":
-        answer = "cannot tell"  # whether the condition holds only a person can say; what meets it anyway needs none
-    return answer, wanted, shown
+    return asked(there, clause.asks), wanted, shown
 
 
 def thing_asked(clause: ThingClause) -> Said:
@@ -53,8 +53,7 @@ def thing_asked(clause: ThingClause) -> Said:
     clause : of a rule set
     """
     over = (said("rule-over-length", length=clause.over.value, unit=clause.over.unit),) if clause.over else ()
-    when = (said("rule-when", when=clause.when),) if clause.when else ()
-    return said("rule-required" if clause.asks == "required" else "rule-barred", more=(*over, *when))
+    return said("rule-required" if clause.asks == "required" else "rule-barred", more=(*over, *only_when(clause)))
 
 
 def _present(kind: str, held: HeldAgainst) -> tuple[bool | None, Said]:
@@ -78,7 +77,7 @@ def _present(kind: str, held: HeldAgainst) -> tuple[bool | None, Said]:
             return None, said("rule-no-day")
         if planned.until is None or planned.until == planned.date:
             return True, said("rule-one-day")
-        return False, said("rule-until", day=planned.until.isoformat())
+        return None, said("rule-until", day=planned.until.isoformat())  # it may come down each evening
     if kind == "choker":
         wrap = held.end.sling.wrap if held.end.sling else "unknown"
         return None if wrap == "unknown" else wrap == kind, chosen(wrap)
@@ -123,6 +122,8 @@ def _rope(held: HeldAgainst) -> tuple[bool | None, Said]:
 
 
 def _of_tree(kind: str, tree: Tree) -> tuple[bool | None, Said]:
+    if kind == "living tree":
+        return _three(tree.signs.dead_tree, "no", "yes")
     if kind == "named tree":
         return _three(tree.designated, "yes", "no")
     if kind == "heritage trees":
@@ -160,20 +161,15 @@ def list_clause(clause: ListClause, held: HeldAgainst) -> ClauseAnswer:
 def _places(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
     """A place is known by its name; what a line may not cross, by what is marked. Not being named is no permission."""
     site = held.record.site
-    here = [name for name in clause.names if _same_stuff(_bare(name), site.name)]
-    if here:
-        return _named(clause.asks, True, "cannot tell"), written(site.name)
+    here = _listed(clause.names, site.name)
+    if here is not False:
+        return _named(clause.asks, here), written(site.name)
     crossed = [thing for thing in held.crossed if thing.kind in clause.crosses]
     if crossed and clause.asks == "barred":
         first = crossed[0]
         code = "rule-crosses-named" if first.name else "rule-crosses"
         return "not met", said(code, kind=first.kind, name=first.name)
     return "cannot tell", said("rule-place-not-named", site=site.name)
-
-
-def _bare(name: str) -> str:
-    """A listed name without what stands in brackets behind it."""
-    return name.split(" (")[0]
 
 
 def _objects(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
@@ -183,8 +179,7 @@ def _objects(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
         if clause.all_but_trees:
             return _named(clause.asks, True), shown
         what = getattr(held.anchor, "what", held.anchor.kind)
-        listed = any(_same_stuff(name.rstrip("s"), what) for name in clause.names)
-        return _named(clause.asks, listed, "cannot tell"), shown
+        return _named(clause.asks, _listed(clause.names, what), "cannot tell"), shown
     if not clause.unnamed_trees:
         return _named(clause.asks, False), A_TREE
     if held.tree.designated == "not looked":
@@ -199,9 +194,7 @@ def _pad_materials(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Sai
     material = sling.pad_material or sling.pad_in_no_table
     if material is None:
         return "cannot tell", shown
-    # of what is in no table only the rule's own words tell what it is: "no carpet" has carpet in it
-    same = _same_stuff if known or clause.asks == "barred" else _same_words
-    named = any(same(name, material) for name in clause.names)
+    named = _listed(clause.names, material)
     # another material: what is barred by name it is not, what is the only one allowed a person must compare
     return _named(clause.asks, named, "met" if known and clause.asks == "barred" else "cannot tell"), shown
 
@@ -223,8 +216,10 @@ def _kinds(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
     return _named(clause.asks, listed), told
 
 
-def _named(asks: str, named: bool, unnamed: Answered = "met") -> Answered:
+def _named(asks: str, named: bool | None, unnamed: Answered = "met") -> Answered:
     """Answer for a name that is on a list or not; `unnamed` answers where a list bars others only."""
+    if named is None:
+        return "cannot tell"
     if asks == "barred":
         return "not met" if named else unnamed
     if asks == "only":
@@ -242,13 +237,24 @@ def _holds(name: str, match: SpeciesMatch, kind: str) -> bool:
         return name == match.accepted
 
 
-def _same_stuff(name: str, material: str) -> bool:
-    a, b = name.casefold(), material.casefold()
-    return a in b or b in a
+def _listed(names: Iterable[str], thing: str) -> bool | None:
+    """Whether a thing is one of some names, by whole words; None where one name is only part of the other.
+
+    A carpet may be a substantial carpet, and "no carpet" has carpet in it: only a person can say.
+    """
+    here = _words(thing)
+    if any(_words(name) == here for name in names):
+        return True
+    return None if any(_part(_words(name), here) or _part(here, _words(name)) for name in names) else False
 
 
-def _same_words(name: str, material: str) -> bool:
-    return name.casefold().split() == material.casefold().split()
+def _words(name: str) -> list[str]:
+    """The words of a name, one or several of a thing alike, without what stands in brackets behind it."""
+    return [word.strip(",;").removesuffix("s") for word in name.split(" (")[0].casefold().split()]
+
+
+def _part(some: list[str], of: list[str]) -> bool:
+    return any(of[at : at + len(some)] == some for at in range(len(of) - len(some) + 1))
 
 
 def _match(tree: Tree) -> SpeciesMatch | None:

@@ -127,7 +127,7 @@ def _least(size: float, operator: str) -> float:
 def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
     """Every clause that bears on one end of a line, in the set's own order, its status first."""
     words = use_words(held.line.use)
-    cited = {"title": rules.source.title, "month": rules.as_of}
+    cited = {"title": rules.source.title, "dated": dated_told(rules)}
     whole, status = said("rule-source", **cited), _status(rules, held)
     answers = [Clause("status", *status, whole)] if status else []
     if not set(rules.uses) & set(words):
@@ -136,10 +136,17 @@ def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
     for clause in rules.clauses:
         if not clause.holds_for(words):
             continue
-        code = "rule-source-second-hand" if clause.second_hand or rules.second_hand else "rule-source-clause"
+        hand = (said("rule-second-hand"),) if clause.second_hand or rules.second_hand else ()
+        cites = said("rule-source-clause", clause=clause.id, hand=hand, **cited)
         off = missed_by(clause, held) if isinstance(clause, SizeClause) else 0.0
-        answers.append(Clause(clause.kind, *answer(clause, held), said(code, clause=clause.id, **cited), off))
+        answers.append(Clause(clause.kind, *answer(clause, held), cites, off))
     return RuleCheck(rules.place, rules.as_of, rules.source.title, rules.check_current_text, tuple(answers))
+
+
+def dated_told(rules: RuleSet) -> Said:
+    """The date that the rules' own text bears; where none was seen, when somebody looked."""
+    dated = rules.source.dated
+    return said("rule-dated", date=dated) if dated else said("rule-undated", month=rules.as_of)
 
 
 Broken = dict[tuple[str, str, str], float]
@@ -161,7 +168,10 @@ def answer(clause: RuleClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, what is wanted, what was measured) of one clause."""
     if isinstance(clause, LookClause):
         return "cannot tell", written(clause.wording), said("rule-by-a-person")
-    return ANSWERED_BY[type(clause)](clause, held)
+    found, wanted, shown = ANSWERED_BY[type(clause)](clause, held)
+    if found == "not met" and isinstance(clause, SizeClause | ThingClause) and clause.when:
+        found = "cannot tell"  # whether the condition holds only a person can say; what meets it anyway needs none
+    return found, wanted, shown
 
 
 def _status(rules: RuleSet, held: HeldAgainst) -> ClauseAnswer | None:
@@ -279,6 +289,7 @@ status:
 uses: [slackline, hammock]    # of: slackline, hammock, tightrope, any line
 source:
   title:                      # name and date of the text the rules stand in
+  # dated: "2025-06"          # date the text itself bears, if it bears one
   # url: https://...
 flag:                         # read: you saw the text; memory: recalled and not checked
 # second_hand: true           # seen in someone else's account

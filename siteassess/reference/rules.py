@@ -24,6 +24,9 @@ from siteassess.units import si_factor
 
 RuleText = Annotated[str, Field(min_length=1, max_length=400)]
 RuleName = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=60)]
+Condition = Annotated[
+    RuleText | None, Field(description="Condition in words; present means a person must say whether it holds")
+]
 RuleUse = Literal["slackline", "hammock", "tightrope", "any line"]
 LengthUnit = Literal["m", "cm", "mm", "ft", "in"]
 Operator = Literal[">=", ">", "<=", "<"]
@@ -81,6 +84,7 @@ class SizeClause(_Clause):
     unit: Literal[LengthUnit, "sling widths"]
     measured_at: ReadingHeight | None = None
     distance_to: RuleText | None = Field(None, description="For a distance: what to keep away from")
+    when: Condition = None
 
     @model_validator(mode="after")
     def _keeps_away_from_something(self) -> SizeClause:
@@ -113,11 +117,10 @@ class ThingClause(_Clause):
     kind: Literal[
         "padding", "pad all round", "permit", "flags", "someone in attendance", "take down daily", "named tree",
         "rough bark", "thick bark", "trees", "heritage trees", "conifers", "choker", "rope", "smooth bark",
+        "living tree",
     ]
     asks: Literal["required", "barred"]
-    when: RuleText | None = Field(
-        None, description="Condition in words; present means a person must say whether it holds",
-    )
+    when: Condition = None
     over: Length | None = Field(None, description="Holds only for lines longer than this")
 
 
@@ -170,6 +173,9 @@ RuleClause = Annotated[
 
 class RuleSource(_Part):
     title: RuleText
+    dated: Annotated[str, Field(pattern=r"^\d{4}(-\d{2}){0,2}$")] | None = Field(
+        None, description="Date the rule's own text bears; absent where it bears none, or none was seen",
+    )
     url: Annotated[str, Field(pattern=r"^https?://", max_length=300)] | None = None
 
 

@@ -236,12 +236,13 @@ def test_a_park_may_close_after_midnight(closes, start, end, answer):
 
 
 @pytest.mark.parametrize("planned", ["2026-04-20", None])
-def test_a_line_left_up_for_days_keeps_no_hours_whether_its_first_day_was_told_or_asked_for(planned):
+def test_hours_of_several_days_are_left_open_whether_the_first_was_told_or_asked_for(planned):
     rule = {"id": "h", "kind": "hours", "start": {"event": "park opening"}, "end": {"event": "park closing"}}
     made = {"site.opens": "06:00", "site.closes": "22:00", "L1.planned.start": "10:00", "L1.planned.end": "18:00",
             "L1.planned.until": "2026-04-25", "L1.planned.date": planned, "site.rules": own_rules(rule)}  # fmt: skip
-    (line,) = assess(record(made), on=SHARED, remedies=False).lines
-    assert [one.answer for one in line.anchors[0].rules.clauses if one.clause == "hours"] == ["not met"]
+    for opens, told in (("06:00", "cannot tell"), ("11:00", "not met")):
+        (line,) = assess(record({**made, "site.opens": opens}), on=SHARED, remedies=False).lines
+        assert [one.answer for one in line.anchors[0].rules.clauses if one.clause == "hours"] == [told]
 
 
 def test_closed_months_ask_for_the_day():
