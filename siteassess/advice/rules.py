@@ -144,9 +144,9 @@ def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
 
 
 def dated_told(rules: RuleSet) -> Said:
-    """The date that the rules' own text bears; where none was seen, when somebody looked."""
+    """The date that the rules' own text bears, whenever somebody looked."""
     dated = rules.source.dated
-    return said("rule-dated", date=dated) if dated else said("rule-undated", month=rules.as_of)
+    return said("rule-dated", date=dated) if dated else said("rule-undated")
 
 
 Broken = dict[tuple[str, str, str], float]

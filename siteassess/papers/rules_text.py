@@ -12,6 +12,7 @@ from siteassess.advice.results import AnchorResult, Answered, Clause, LineResult
 from siteassess.advice.rule_hours import hours_asked, months_of
 from siteassess.advice.rule_sizes import count_asked, size_asked
 from siteassess.advice.rule_things import NAMES_ASKED, thing_asked
+from siteassess.advice.rules import dated_told
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import said, word
 from siteassess.reference.rules import (
@@ -61,7 +62,8 @@ def set_text(found: RuleSet, language: str = "en") -> Iterator[str]:
     address = f", {found.source.url}" if found.source.url else ""
     yield f"{t.with_colon('ru-from')} {found.source.title}{address}"
     hand = t("ru-second-hand") if found.second_hand else ""
-    yield t("ru-as-of", month=found.as_of, flag=word(found.flag, language), hand=hand)
+    dated = dated_told(found).in_words(language)
+    yield t("ru-as-of", month=found.as_of, flag=word(found.flag, language), hand=hand, dated=dated)
     yield word(found.check_current_text, language)
     if found.excerpt_note:
         yield f"{t.with_colon('ru-seen')} {found.excerpt_note}"
@@ -116,5 +118,7 @@ def held_text(rules: RuleSet, ends: Iterable[EndClauses], language: str = "en") 
         yield t("ru-end", line=line.id, end=end.end, code=end.code, counted=", ".join(counted))
         for clause in clauses:
             answer = t.of(clause.answer) + t("colon")
-            yield f"  {answer:<{width}} {t('ru-clause', **clause.in_words(language))}"
+            told = clause.in_words(language)
+            told["source"] = told["source"].removeprefix(f"{rules.source.title}, ")  # it stands above them all
+            yield f"  {answer:<{width}} {t('ru-clause', **told)}"
     yield t("ru-apart")

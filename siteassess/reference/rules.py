@@ -24,7 +24,7 @@ from siteassess.units import si_factor
 
 RuleText = Annotated[str, Field(min_length=1, max_length=400)]
 RuleName = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=60)]
-Condition = Annotated[
+ConditionText = Annotated[
     RuleText | None, Field(description="Condition in words; present means a person must say whether it holds")
 ]
 RuleUse = Literal["slackline", "hammock", "tightrope", "any line"]
@@ -84,7 +84,7 @@ class SizeClause(_Clause):
     unit: Literal[LengthUnit, "sling widths"]
     measured_at: ReadingHeight | None = None
     distance_to: RuleText | None = Field(None, description="For a distance: what to keep away from")
-    when: Condition = None
+    when: ConditionText = None
 
     @model_validator(mode="after")
     def _keeps_away_from_something(self) -> SizeClause:
@@ -120,7 +120,7 @@ class ThingClause(_Clause):
         "living tree",
     ]
     asks: Literal["required", "barred"]
-    when: Condition = None
+    when: ConditionText = None
     over: Length | None = Field(None, description="Holds only for lines longer than this")
 
 

@@ -97,7 +97,7 @@ def test_the_whole_way_from_a_record_that_names_its_set():
     assert answers["clear stem"].answer == "met"
     assert answers["places"].answer == "cannot tell"
     sources = [one.source for one in answers.values()]
-    assert all("Fort Collins" in one and "text without a date, seen 2026-11" in one for one in sources)
+    assert all("Fort Collins" in one and "text without a date" in one for one in sources)
 
 
 def test_a_record_may_carry_its_own_rules():
@@ -152,13 +152,13 @@ def test_a_permit_past_its_day_is_none():
 
 @pytest.mark.parametrize("language, told", [
     ("en", ("trunk diameter", ">= 30 cm at the attachment", "75.1 cm",
-            "line card 3, clause least, text without a date, seen 2026-03")),
+            "line card 3, clause least, text without a date")),
     ("de", ("Stammdurchmesser", ">= 30 cm an der Befestigung", "75,1 cm",
-            "line card 3, Punkt least, Text ohne Datum, gesehen 2026-03")),
+            "line card 3, Punkt least, Text ohne Datum")),
     ("fr", ("diamètre du tronc", ">= 30 cm à l'attache", "75,1 cm",
-            "line card 3, clause least, texte sans date, vu en 2026-03")),
+            "line card 3, clause least, texte sans date")),
     ("es", ("diámetro del tronco", ">= 30 cm en la atadura", "75,1 cm",
-            "line card 3, cláusula least, texto sin fecha, visto en 2026-03")),
+            "line card 3, cláusula least, texto sin fecha")),
 ])  # fmt: skip
 def test_an_answer_is_told_in_the_readers_language_and_keeps_what_the_manager_wrote(language, told):
     place = {"place": "attachment"}
