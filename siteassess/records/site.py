@@ -200,6 +200,7 @@ class Survey(Part):
     date: IsoDate = asks("Day of the survey", ..., quick=True)
     contact: Text | None = asks("Phone of the responsible person on the day")
     group: Text | None = asks("Group the surveyor belongs to")
+    insurance: Text | None = asks("Liability insurance: insurer, number, sum, last day", quick=True)
     second_look_by: Text | None = asks("Who looked a second time")
     level: Text | None = asks("How the trees were looked at: from which sides, with what")
     weather: Text | None = asks("Weather, and days since rain")

@@ -50,7 +50,8 @@ def _planted(park):
         landmarks=[{"code": "LM", "what": plant(), "position": {"fixes": [{"lat": 50.3456789, "lon": 8.3456789}]}}],
         surroundings=[{"kind": "hazard", "name": plant(), "points": [[50.4567891, 8.4567891], [50.5, 8.5]]}],
     )
-    park["survey"].update(by=plant(), contact=plant(), second_look_by=plant(), weather=plant(), level=plant())
+    park["survey"].update(by=plant(), contact=plant(), second_look_by=plant(), weather=plant(), level=plant(),
+                          insurance=plant())  # fmt: skip
     one, nested, _ = park["anchors"]
     one.update(notes=plant(), source=plant(), photos=[{"path": f"{plant()}.jpg", "shows": plant()}])
     one["position"] = {
