@@ -9,7 +9,8 @@ function el(tag, attributes = {}, ...children) {
     else if (name === "value" || name === "checked") node[name] = value;
     else if (value !== false && value !== undefined) node.setAttribute(name, value === true ? "" : value);
   }
-  node.append(...children.flat().filter((child) => child !== undefined && child !== null && child !== ""));
+  const told = children.flat().filter((child) => child !== undefined && child !== null && child !== "");
+  node.append(...told.map((child) => (typeof child === "string" ? child.replace(/(\S) (?=[;:?!](?!\S))/g, "$1\u00a0") : child))); // French marks
   return node;
 }
 

@@ -177,7 +177,7 @@ def test_new_says_what_its_form_leaves_out(tmp_path):
     (("new", "there.yaml"), "gibt es schon"),
     (("rules", "new", "there.yaml"), "gibt es schon"),
     (("rules", "new", "mine.txt"), "endet auf .yaml"),
-    (("demo", "--out", "."), "nicht die Aufnahme der Vorführung"),
+    (("demo", "--out", "."), "nicht der Bogen der Vorführung"),
 ])
 def test_a_command_that_writes_refuses_in_the_language_asked_for(command, refused, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
