@@ -317,7 +317,7 @@ class YamlReader {
     for (;;) {
       const rest = this.line.slice(column);
       const space = rest.match(/^\s*/)[0].length;
-      const noteHere = rest[space] === "#" && (space > 0 || column === 0);
+      const noteHere = rest[space] === "#" && /\s/.test(this.line[column + space - 1] ?? " ");
       if (space < rest.length && !noteHere) return column + space;
       this.at += 1;
       if (this.at >= this.lines.length) this.refuse("refused-bracket");

@@ -13,7 +13,7 @@ import zipfile
 import pytest
 import yaml
 from form_browser import browsing, js, needs_browser, open_form
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, example, given, settings
 from hypothesis import strategies as st
 from parks import record as park
 from strategies import records, texts
@@ -151,6 +151,7 @@ ODD_TEXTS = st.text(st.sampled_from('abc:-#"\'[]{}|>&*!%@,?\n \t\\0.'), max_size
 
 
 @settings(ANYHOW, max_examples=15)
+@example(["[:a'. #{*", "[a #]", "[a, # b\n]", "{a #: b"])  # a note begun where a text in brackets ends
 @given(st.lists(ODD_TEXTS, min_size=AT_ONCE, max_size=AT_ONCE))
 def test_any_text_is_read_or_refused_in_a_sentence(page, some):
     """Whatever file is opened, the form answers with a sentence that names a line, never with a break of its own."""
