@@ -127,7 +127,8 @@ def copied(wrote: Wrote = str, language: str = "en") -> Copy:
         Shared("line", "l", "s", "Green", "L1", "active", of_line, **told, **yes),
         Shared("line", "m", "s", "Green", "L2", "draft", {"use": "high line"}, **told),
         Shared("anchor", "a", "s", "Green", "T1", "draft", {"kind": "boulder"}, [(2.5, 54.5)], **told),
-        Shared("anchor", "b", "s", "Green", "T2", "draft", {"kind": "tree", "trunk": [{"girth": "180 cm"}]}, **told),
+        Shared("anchor", "b", "s", "Green", "T2", "draft",
+               {"kind": "tree", "trunk": [{"girth": "180 cm", "read_at": "1.3 m"}]}, **told),
         *(Shared("anchor", name, "s", "Green", f"H{at}", "draft", {"kind": "tree"}, [(2.5, 54.5)], exact=False,
                  girth_class=name, **told)
           for at, name in enumerate(("under 0.6 m", "0.6 m to under 1.2 m", "1.8 m and more"))),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteassess.errors import UnknownName
 from siteassess.reference.findings import answered, with_constants
+from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, filled, known
@@ -91,11 +92,20 @@ def cautions_told(assessment: Assessment, words: Words) -> tuple[str, ...]:
     return assessment.cautions if words.language == "en" else cautions(words.language)
 
 
-def trunk_here(trunk: TrunkHere, words: Words) -> str:
-    """The reading of a trunk that counts here, as `trunk_told` writes it."""
+def trunk_here(trunk: TrunkHere, words: Words, at_ties: Mapping[float, TrunkHere] | None = None) -> str:
+    """The reading of a trunk that counts here, as `trunk_told` writes it; then what is judged at each tie by another.
+
+    Parameters
+    ----------
+    trunk : as it is known, or at one tie
+    at_ties : by height, see `records.trunk.at_ties`
+    """
     if trunk.reading is None:
         return words("rp-not-measured")
-    return trunk_told(trunk.reading.model_dump(mode="json"), len(trunk.stems), words)
+    m = Measures(words.language)
+    there = (words("rp-for-tie", height=m.length(height, 2), through=words("map-through", size=m.trunk(tied.diameter)),
+                   reading=trunk_here(tied, words)) for height, tied in (at_ties or {}).items())  # fmt: skip
+    return words("between").join((trunk_told(trunk.reading.model_dump(mode="json"), len(trunk.stems), words), *there))
 
 
 def trunk_told(reading: Mapping[str, Any], stems: int, words: Words) -> str:
@@ -103,11 +113,13 @@ def trunk_told(reading: Mapping[str, Any], stems: int, words: Words) -> str:
 
     Parameters
     ----------
-    reading : of a trunk, or of the thinnest of several stems, as plain values
-    stems : how many were read each by itself
+    reading : of a trunk, or of a stem, which is read at the tie; as plain values
+    stems : how many were read each by itself, of which this is the thinnest reading
     """
-    if stems > 1:
-        return words("rp-stems", count=stems, girth=plain(reading["girth"]))
-    key, size = ("rp-girth", reading["girth"]) if reading.get("girth") else ("rp-diameter", reading["diameter"])
-    how = answered(reading.get("how", "unknown"), words.language)
-    return words(key, size=plain(size), at=plain(reading["read_at"]), how=how)
+    if at := reading.get("read_at"):
+        key, size = ("rp-girth", reading["girth"]) if reading.get("girth") else ("rp-diameter", reading["diameter"])
+        how = answered(reading.get("how", "unknown"), words.language)
+        told = words(key, size=plain(size), at=plain(at), how=how)
+    else:
+        told = words("rp-stem", size=plain(reading["girth"]))
+    return words("rp-stems", count=stems, reading=told) if stems > 1 else told

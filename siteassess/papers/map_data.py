@@ -168,7 +168,7 @@ def _spot_rows(spot: Spot | None, scene: Scene) -> list[tuple[str, str]]:
         rows.append((t("map-true-place"), t("map-95-of-100", radius=m.length(spot.ellipse.semi_major_m))))
     if spot.trunk:
         through = t("map-through", size=m.trunk(spot.trunk.diameter))
-        rows.append((t("map-trunk"), f"{through} ({trunk_here(spot.trunk, t)})"))
+        rows.append((t("map-trunk"), f"{through} ({trunk_here(spot.trunk, t, spot.at_ties)})"))
     if spot.tag:
         rows.append((t("map-tag"), spot.tag))
     if spot.root_zone_radius_m:

@@ -96,7 +96,7 @@ def _girth(girth: GirthReading, t: Words) -> str:
     m = Measures(t.language)
     at = "" if girth.read_at_m is None else t("li-girth-at", height=m.length(girth.read_at_m, 2))
     if girth.stems > 1:
-        at = t("li-girth-stems", count=girth.stems)
+        at += t("li-girth-stems", count=girth.stems)
     day = t("li-on", day=girth.day) if girth.day else t("li-on-undated", day=girth.entered)
     return f"{m.length(girth.girth_m, 2)}{at}{day}"
 

@@ -33,7 +33,7 @@ from siteassess.papers.seasons import planned_season, season_picture
 from siteassess.papers.terminal import findings_told
 from siteassess.records.anchor import Tree
 from siteassess.records.files import write_whole
-from siteassess.records.trunk import trunk_at
+from siteassess.records.trunk import at_ties, trunk_at
 from siteassess.reference.findings import Said, in_words, said, word
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
@@ -162,7 +162,8 @@ def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
                 wording.tag(worst_end, t.language),
                 anchor.code,
                 word(plain(worst_end.species) or anchor.kind, t.language),
-                trunk_here(trunk_at(anchor, None), t) if isinstance(anchor, Tree) else t("rp-not-measured"),
+                trunk_here(trunk_at(anchor, None), t, at_ties(anchor, (end.tie_height_m for end in ends)))
+                if isinstance(anchor, Tree) else t("rp-not-measured"),
                 t("between").join(ties),
                 worst_end.verdict,
                 t("between").join(padding),

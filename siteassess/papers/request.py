@@ -24,7 +24,7 @@ from siteassess.papers.report import PLAN_SHEETS_SHOWN, padding_words, plan_imag
 from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.line import Line
 from siteassess.records.record import Record
-from siteassess.records.trunk import trunk_at
+from siteassess.records.trunk import at_ties, trunk_at
 from siteassess.reference.findings import word
 from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import plain
@@ -163,7 +163,7 @@ def _schedule_column(
         "sch-position": _position(assessment.record, tree.code, t),
         "sch-height": f"{m.length(tree.height.si)} ({t.of(tree.height_how)})" if tree.height else t("not-recorded"),
         "sch-diameter": m.width(here.diameter) if here.reading else t("not-recorded"),
-        "sch-girth": trunk_here(here, t),
+        "sch-girth": trunk_here(here, t, at_ties(tree, (end.tie_height_m for end in ends))),
         "sch-spread": m.length(tree.crown_spread.si) if tree.crown_spread else t("not-recorded"),
         "sch-lowest": m.length(tree.crown_base.si) if tree.crown_base else t("not-recorded"),
         "sch-stage": t.of(tree.life_stage),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,7 +20,7 @@ from siteassess.places.magnetics import declination
 from siteassess.places.network import ErrorEllipse
 from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.site import Feature
-from siteassess.records.trunk import TrunkHere, trunk_at
+from siteassess.records.trunk import TrunkHere, at_ties, trunk_at
 from siteassess.reference.findings import Said, said
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
@@ -52,6 +53,7 @@ class Spot:
     ellipse: ErrorEllipse | None = None  # holds the true place 95 times of 100
     as_read_deg: tuple[float, float] | None = None  # latitude and longitude as read, where the spot was corrected
     apart_m: float | None = None
+    at_ties: Mapping[float, TrunkHere] = field(default_factory=dict)  # where a tie is judged by another reading
 
     @property
     def trunk_radius_m(self) -> float | None:
@@ -182,6 +184,7 @@ class _Judged:
     root_zone_m: float | None = None
     verdict: Verdict | None = None
     lines: tuple[str, ...] = ()
+    ties: tuple[float | None, ...] = ()  # heights [m]
 
 
 def _judged_by_anchor(assessment: Assessment) -> dict[str, _Judged]:
@@ -192,6 +195,7 @@ def _judged_by_anchor(assessment: Assessment) -> dict[str, _Judged]:
             # a planned line says more than the tree alone
             of.verdict = worst([of.verdict, end.verdict]) if of.verdict and of.lines else end.verdict
             of.lines = (*of.lines, line.id)
+            of.ties = (*of.ties, end.tie_height_m)
             if end.protection and end.protection.root_zone_radius_m:
                 of.root_zone_m = end.protection.root_zone_radius_m
     return found
@@ -227,6 +231,7 @@ def _spot(
         ellipse=standing.ellipse if standing else None,
         as_read_deg=standing.as_read_deg if standing and standing.corrected else None,
         apart_m=apart,
+        at_ties=at_ties(anchor, judged.ties) if isinstance(anchor, Tree) else {},
     )
 
 

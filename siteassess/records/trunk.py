@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from siteassess.records.anchor import Stem, Tree, TrunkReading
@@ -26,7 +26,12 @@ class TrunkHere:
 
 
 def as_typed(reading: TrunkReading | Stem) -> tuple[str, Quantity]:
-    """The size of a reading with its name, girth or diameter, as it was typed."""
+    """The size of a reading with its name, girth or diameter, as it was typed [m].
+
+    Parameters
+    ----------
+    reading : of a trunk, or one of several stems
+    """
     if isinstance(reading, TrunkReading) and reading.diameter is not None:
         return "diameter", reading.diameter
     assert reading.girth is not None  # a reading has one of the two
@@ -164,3 +169,20 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     if reading is None:
         return TrunkHere(math.nan, math.nan, None, (math.nan,))
     return TrunkHere(diameter_m(reading), reading.read_at.si, reading, sizes or (diameter_m(reading),))
+
+
+def at_ties(tree: Tree, heights: Iterable[float | None]) -> dict[float, TrunkHere]:
+    """The trunk at each tie that is judged by another reading than the one the tree is known by.
+
+    Parameters
+    ----------
+    tree : with its readings and stems
+    heights : of the ties [m]; None where none is planned
+
+    Returns
+    -------
+    By height of the tie [m].
+    """
+    known = trunk_at(tree, None).reading
+    told = {height: trunk_at(tree, height) for height in heights if height is not None}
+    return {height: here for height, here in told.items() if here.reading not in (known, None)}

@@ -14,7 +14,7 @@ from siteassess.register.events import Event
 class GirthReading:
     """A girth [m], the height it was read at [m], the day of the survey, and the entry that says it.
 
-    `reading` is as typed; of several `stems` it is that of the thinnest, read at the height of the tie.
+    `reading` is as typed; of several `stems` it is the thinnest, and where that names no height it was read at the tie.
     `day` is None where the survey's day was not written down; `entered` is the day it came into the register.
     """
 
@@ -37,10 +37,11 @@ def girth_over_years(events: Iterable[Event]) -> list[GirthReading]:
     found: dict[tuple[float, float | None, str], GirthReading] = {}
     for event in events:
         record = event.body["record"] if event.kind == "anchor" else {}
-        size, typed = reading_records.girth(record), reading_records.trunk_reading(record)
-        if size is None or typed is None:
+        size, here = reading_records.girth(record), reading_records.trunk_known(record)
+        if size is None or here.reading is None:
             continue
+        typed = here.reading.model_dump(mode="json", exclude_unset=True)
         day, entered = event.body.get("surveyed"), event.recorded[:10]
-        reading = GirthReading(*size, day, entered, event.name, reading_records.stems_read(record), typed)
+        reading = GirthReading(*size, day, entered, event.name, len(here.stems), typed)
         found.setdefault((*size, day or entered), reading)
     return sorted(found.values(), key=lambda r: (r.day or r.entered, r.event))

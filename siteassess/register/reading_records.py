@@ -5,12 +5,18 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
 
 from siteassess.errors import SiteassessError
+from siteassess.records.anchor import Stem, Tree, TrunkReading
+from siteassess.records.fields import Part
 from siteassess.records.tree_sizes import FLARE_TOP_M
-from siteassess.records.trunk import nearness
+from siteassess.records.trunk import TrunkHere, as_typed, trunk_at
 from siteassess.units import UnitText, parse
+
+P = TypeVar("P", bound=Part)
 
 
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
@@ -65,51 +71,47 @@ def _fix(fix: Mapping[str, Any]) -> tuple[float, float, float | None] | None:
     return place.latitude_deg, place.longitude_deg, accuracy
 
 
-def trunk_reading(record: Mapping[str, Any]) -> Mapping[str, Any] | None:
-    """The reading a trunk is known by: of several stems the thinnest, as it is judged, else the one nearest breast
-    height, where an inventory reads; the thinner of two as near. None where none was taken."""
-    readings: Sequence[Mapping[str, Any]] = record.get("each_stem") or ()
-    if stems_read(record) > 1:
-        return min(readings, key=_around)
-    readings = record.get("trunk") or ()
-    if len(readings) > 1:  # to read a text takes long, and most trunks were read once
-        read = [one for one in readings if math.isfinite(_around(one))]
-        readings = sorted(read, key=_nearness)
-    return readings[0] if readings else None
+def trunk_known(record: Mapping[str, Any]) -> TrunkHere:
+    """The trunk a tree is known by, as it is judged; what cannot be read of a file edited by hand is left out.
+
+    Parameters
+    ----------
+    record : of a tree, plain values
+    """
+    stems = record.get("stems", "unknown")
+    return trunk_at(Tree.model_construct(trunk=_read(TrunkReading, record.get("trunk")), stems=stems,
+                                         each_stem=_read(Stem, record.get("each_stem"))), None)  # fmt: skip
 
 
-def stems_read(record: Mapping[str, Any]) -> int:
-    """How many stems were read each by itself, of which the trunk is known by the thinnest; else 1."""
-    stems = record.get("each_stem") or ()
-    return len(stems) if record.get("stems") == "several" and len(stems) > 1 else 1
+def _read(part: type[P], typed: Sequence[Mapping[str, Any]] | None) -> tuple[P, ...]:
+    found: list[P] = []
+    for one in typed or ():
+        try:
+            found.append(part.model_validate(one))
+        except ValidationError:
+            continue
+    return tuple(found)
 
 
 def girth_place(record: Mapping[str, Any]) -> str | None:
     """What the girth a trunk is known by goes round; None where that is not known. Only like is compared with like."""
-    if stems_read(record) > 1:
+    here = trunk_known(record)
+    if len(here.stems) > 1:
         return "one of several stems"
-    size = girth(record)
-    if size is None or size[1] is None:
+    if here.reading is None:
         return None
-    return "the trunk above its flare" if size[1] >= FLARE_TOP_M else "the flare of the roots"
-
-
-def _around(reading: Mapping[str, Any]) -> float:
-    around, across = si(reading.get("girth"), "length"), si(reading.get("diameter"), "length")
-    return around if around is not None else math.inf if across is None else math.pi * across
-
-
-def _nearness(reading: Mapping[str, Any]) -> tuple[float, float]:
-    height = si(reading.get("read_at"), "length")
-    return nearness(math.inf if height is None else height, _around(reading), None)
+    return "the trunk above its flare" if here.read_at >= FLARE_TOP_M else "the flare of the roots"
 
 
 def girth(record: Mapping[str, Any]) -> tuple[float, float | None] | None:
-    """(girth, height) of the reading a trunk is known by [m, m]; a diameter counts as a round trunk's."""
-    reading = trunk_reading(record)
-    if reading is None or not math.isfinite(_around(reading)):
+    """(girth, height) of the reading a trunk is known by [m, m]; a diameter counts as a round trunk's, and that of a
+    stem has no height."""
+    reading = trunk_known(record).reading
+    if reading is None:
         return None
-    return _around(reading), si(reading.get("read_at"), "length")
+    name, size = as_typed(reading)
+    around = size.si if name == "girth" else math.pi * size.si
+    return around, reading.read_at.si if isinstance(reading, TrunkReading) else None
 
 
 def species(record: Mapping[str, Any]) -> str | None:

@@ -64,7 +64,7 @@ TWO_READINGS = {"T1.trunk": [{"girth": "145 cm", "read_at": "0.9 m", "how": "tap
                 "L1.a.tie_height": "2.3 m"}  # fmt: skip
 
 
-def test_a_schedule_tells_the_trunk_at_breast_height_and_what_is_judged_the_reading_at_the_tie():
+def test_schedules_and_map_tell_the_trunk_at_breast_height_and_at_a_tie_that_is_judged_by_another_reading():
     """Whatever lines are asked about, and in whatever order the readings were taken."""
     made = data(TWO_READINGS)
     line = made["lines"][0]
@@ -73,16 +73,40 @@ def test_a_schedule_tells_the_trunk_at_breast_height_and_what_is_judged_the_read
     breast, higher = "girth 145 cm at 0.9 m, taped", "diameter 39 cm at 4 m, estimated"
     for line_id, judged in (("L1", breast), ("L2", higher)):
         alone = assess(both, line_id=line_id, remedies=False)
-        assert tree_schedule(alone, words_in())[0].size == breast
+        told = breast if judged == breast else f"{breast}; for the tie at 3.90 m: 39 cm through ({higher})"
+        assert tree_schedule(alone, words_in())[0].size == told
         request = " ".join(str(Text(request_page(alone, manner()))).split())
-        assert f"As read {breast}" in request
+        assert f"As read {told}" in request
         at_tie = manner().measures(both=True).width(alone.lines[0].anchors[0].protection.trunk_diameter_m)
         assert f"{at_tie}; {judged}" in request  # as thick as it is taken at the tie
         scene = build(alone)
         assert scene.spot("T1").trunk_radius_m == pytest.approx(1.45 / (2 * math.pi))
         rows = dict(site_data(alone, scene)["anchors"][0]["rows"])
-        assert rows["trunk"] == f"46 cm through ({breast})"
-    assert tree_schedule(assess(both, remedies=False), words_in())[0].size == breast
+        assert rows["trunk"] == f"46 cm through ({told})"
+    assert tree_schedule(assess(both, remedies=False), words_in())[0].size == told
+
+
+STEMS = [{"girth": "100 cm"}, {"girth": "110 cm"}]
+AT_BREAST = {"read_at": "1.3 m", "how": "taped"}
+TOLD_OF_STEMS = [
+    ({"T1.each_stem": [{"girth": "90 cm"}]}, "girth 150 cm at 1.3 m, taped", "girth 90 cm at the tie"),
+    ({"T1.each_stem": [{"girth": "90 cm"}], "T1.stems": "fork below tie", "T1.fork_height": "0.9 m"},
+     "girth 150 cm at 1.3 m, taped", "girth 90 cm at the tie"),
+    ({"T1.each_stem": STEMS, "T1.stems": "several"}, "2 stems, thinnest reading: girth 100 cm at the tie", ""),
+    ({"T1.each_stem": STEMS, "T1.stems": "several", "T1.trunk": [AT_BREAST | {"girth": "95 cm"}]},
+     "2 stems, thinnest reading: girth 95 cm at 1.3 m, taped", ""),
+]
+
+
+@pytest.mark.parametrize("edits, known, at_tie", TOLD_OF_STEMS)
+def test_every_paper_tells_a_stem_as_read_at_the_tie_and_no_reading_of_the_trunk_as_that(edits, known, at_tie):
+    """Fresh eyes: a request crashed where one stem was listed, and told a trunk read at 1.3 m as a stem at the tie."""
+    judged = assess(record({"T1.trunk": [AT_BREAST | {"girth": "150 cm"}]} | edits), remedies=False)
+    request = " ".join(str(Text(request_page(judged, manner()))).split())
+    (size,) = (row.size for row in tree_schedule(judged, words_in()) if row.code == "T1")
+    told = f"{known}; for the tie at 1.20 m: 29 cm through ({at_tie})" if at_tie else known
+    assert size == told and f"As read {told}" in request and f"; {at_tie or known}" in request
+    assert dict(site_data(judged, build(judged))["anchors"][0]["rows"])["trunk"].endswith(f"({told})")
 
 
 def test_first_page_answers_the_officer_in_order(page):
