@@ -89,17 +89,27 @@ def group() -> None:
 _STEERS = re.compile(
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\U000e0000-\U000e007f]"
 )
+_STEERS_OURS = re.compile(rf"(?!\x1b\[(?:[01]|3[1-5])m){_STEERS.pattern}")  # but for the colours `Coloured` may have
+
+
+class Coloured(str):
+    """A text of which we made every foreign part plain before we coloured some of our own words."""
+
 
 
 class _Tame:
-    """A stream on which no foreign text can steer the terminal: such marks are written as JSON writes them."""
+    """A stream on which no foreign text can steer the terminal: such marks are written as JSON writes them.
+
+    Our own colours pass, in a text that says so by its type: what was read never has it.
+    """
 
     def __init__(self, stream: Any):
         self._stream = stream
 
     def write(self, text: Any) -> int:
         # bytes are click's trial whether the stream takes them; the stream itself answers
-        written: int = self._stream.write(_STEERS.sub(_shown, text) if isinstance(text, str) else text)
+        steers = _STEERS_OURS if isinstance(text, Coloured) else _STEERS
+        written: int = self._stream.write(steers.sub(_shown, text) if isinstance(text, str) else text)
         return written
 
     def __getattr__(self, name: str) -> Any:

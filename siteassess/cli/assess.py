@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from siteassess.advice.verdict import VERDICTS, Verdict
+from siteassess.cli import Coloured
 from siteassess.cli.shared import (
     answer,
     day_option,
@@ -85,7 +86,8 @@ def _summary(result: Assessment, explain: bool, quiet: bool, language: str) -> s
 
     plain = not _speaks_unicode()
     if not explain:
-        return short(result, ascii_only=plain, language=language, paint=_painted, words_only=quiet)
+        return Coloured(short(result, ascii_only=plain, language=language, paint=_painted, words_only=quiet,
+                              width=_wide()))  # fmt: skip
     steps = [explained(line, ascii_only=plain, language=language) for line in result.lines]
     return "\n".join([summary(result, ascii_only=plain, language=language), *steps])
 
@@ -95,6 +97,14 @@ def _painted(verdict: Verdict, word: str) -> str:
     if not sys.stdout.isatty() or os.environ.get("NO_COLOR"):
         return word
     return click.style(word, bold=True, fg=COLOURS[verdict])
+
+
+def _wide() -> int | None:
+    """Columns of the terminal that it is told on; None where it goes elsewhere."""
+    try:
+        return os.get_terminal_size(sys.stdout.fileno()).columns or None
+    except OSError:
+        return None
 
 
 def _speaks_unicode() -> bool:

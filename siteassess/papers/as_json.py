@@ -14,6 +14,7 @@ from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, Clause, LineResult, PullRow, Remedy, RuleCheck
 from siteassess.mechanics.gear import PartCheck
 from siteassess.mechanics.limit import Outside
+from siteassess.papers import wording
 from siteassess.reference.findings import English, Said, in_words
 from siteassess.reference.texts import text
 
@@ -143,6 +144,7 @@ def _line(line: LineResult) -> dict[str, Any]:
     geometry |= _beside("agreement", line.geometry.told) | {"notes_codes": geometry["notes"]}
     geometry["notes"] = [one.in_words() for one in line.geometry.notes]
     answer["reasons"] = list(line.reasons)
+    answer |= {"stop_at_n": jsonable(wording.stop_at(line)), "walker_sag_m": jsonable(wording.sag(line))}
     answer["gear"] = [_gear(check) for check in line.gear_checks]
     del answer["sweeps"], answer["gear_checks"]  # curves for pictures; told above
     if line.hauling:

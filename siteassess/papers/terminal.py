@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 import textwrap
 import unicodedata
@@ -12,6 +13,7 @@ from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, RuleCheck, TreeAlone
 from siteassess.advice.verdict import Verdict
+from siteassess.advice.wind_check import told_wind
 from siteassess.papers import wording
 from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.reference.findings import in_words, word
@@ -22,6 +24,7 @@ from siteassess.reference.tables import FLAGS
 WIDTH = 96
 Paint = Callable[[Verdict, str], str]
 _SET_OFF, _KEPT = re.compile(r" (?=[:;?!»](?:\s|$))"), "\ue000"
+_PAINTED = "\x02"  # before and behind what is painted; no text of a record has it when it was made plain
 _IN_ASCII = str.maketrans(
     {
         "°": " deg",
@@ -118,11 +121,11 @@ def finish(text: str, ascii_only: bool) -> str:
     return "".join(c for c in spelled if not unicodedata.combining(c)).encode("ascii", "replace").decode("ascii")
 
 
-def wrapped(text: str, indent: str) -> str:
-    """A text in rows, none of which begins with a mark that its language sets off."""
+def wrapped(text: str, indent: str, width: int | None = None) -> str:
+    """A text in rows of a width, else the usual one, none of which begins with a mark that its language sets off."""
     first = text[: len(text) - len(text.lstrip())]
-    rows = textwrap.fill(_SET_OFF.sub(_KEPT, text.strip()), WIDTH, initial_indent=first, subsequent_indent=indent,
-                         break_long_words=False, break_on_hyphens=False)  # fmt: skip
+    rows = textwrap.fill(_SET_OFF.sub(_KEPT, text.strip()), width or WIDTH, initial_indent=first,
+                         subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)  # fmt: skip
     return rows.replace(_KEPT, " ")
 
 
@@ -163,23 +166,43 @@ def _verdicts(assessment: Assessment, t: Words) -> list[str]:
 
 
 def _line(line: LineResult, t: Words) -> str:
-    parts = [line_head(line, t, lambda _, word: word), _geometry(line, t)]
+    parts = [line_head(line, line.day, t), _geometry(line, t)]
     parts += [wrapped(f"  {plain(wording.finding(f, language=t.language))}", "    ") for f in line.ordered]
     parts += [wrapped(f"  {plain(said)}", "    ") for said in _looks(line, t)]
     parts += [wrapped("  " + t("te-over-ground", says=plain(says)), "    ")
               for says in wording.over_ground(line, t.language)]  # fmt: skip
     parts += [_anchor(anchor, line.verdict, t) for anchor in line.anchors]
     parts += [_remedy(remedy, t) for remedy in line.remedies]
+    parts += [wrapped(f"  {t('between').join(told)}", "    ") for told in [figures(line, t)] if told]
     parts += [wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line, t.language)]
     return "\n".join(parts)
 
 
-def line_head(line: LineResult, t: Words, paint: Paint) -> str:
-    """A line's name, use and verdict, and the day it is judged for."""
+def line_head(
+    line: LineResult, day: datetime.date | None, t: Words, paint: Paint = lambda _, word: word, width: int | None = None
+) -> str:
+    """A line's name, use and verdict, and the day it is judged for, if told; the verdict stands on one row, painted."""
     name = f" ({plain(line.name)})" if line.name and line.name != line.id else ""
-    day = t("te-day", day=line.day) if line.day else ""
-    verdict = paint(line.verdict, t.of(line.verdict).upper())
-    return t("te-line-head", id=line.id, name=name, use=t.of(line.use), verdict=verdict, day=day)
+    told = t("te-day", day=day) if day else ""
+    marked = f"{_PAINTED}{t.of(line.verdict).upper().replace(' ', _KEPT)}{_PAINTED}"
+    head = t("te-line-head", id=line.id, name=name, use=t.of(line.use), verdict=marked, day=told)
+    before, verdict, after = wrapped(head, "  ", width).split(_PAINTED)
+    return before + paint(line.verdict, verdict) + after
+
+
+def figures(line: LineResult, t: Words) -> list[str]:
+    """Where to stop, what sag to expect, and when to take it down, of a line that may hang."""
+    if line.verdict not in ("suits", "suits if"):
+        return []
+    m, told = Measures(t.language), []
+    if (tension := wording.stop_at(line)) is not None:
+        told.append(t("te-stop-at", tension=m.force(tension)))
+    if (sag := wording.sag(line)) is not None:
+        told.append(t("te-sag", sag=m.length(sag)))
+    wind = wording.least_wind([end for end in line.anchors if end.kind == "tree"])
+    down = t("te-down-before", gust=m.gust(told_wind(wind))) if known(wind) and wind >= 1 else t(
+        "te-down", when=wording.take_down_of(line.anchors, t))  # fmt: skip
+    return [*told, down]
 
 
 def _geometry(line: LineResult, t: Words) -> str:
@@ -235,6 +258,8 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         missing = ", ".join(plain(word(thing, lang)) for thing in anchor.evidence.missing)
         parts.append(wrapped("    " + t("te-not-looked", things=missing), "      "))
     parts += [_remedy(remedy, t, "    ") for remedy in anchor.remedies]
+    if anchor.verdict == "leave it" and not anchor.remedies:
+        parts.append(wrapped(f"    {t('te-no-mend')}", "      "))
     parts += _protection(anchor, of_line, t)
     if anchor.rules:
         parts += _rules(anchor.rules, t)

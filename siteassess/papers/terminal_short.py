@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
-from siteassess.advice.results import Assessment, LineResult
-from siteassess.advice.wind_check import told_wind
+from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers import wording
 from siteassess.papers.language import Words, cautions_told, words_in
-from siteassess.papers.terminal import Paint, finish, line_head, whose, wrapped
+from siteassess.papers.terminal import WIDTH, Paint, figures, finish, line_head, whose, wrapped
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
 MOST_ROWS, MOST_CONDITIONS = 8, 3  # of a line: rows, and things that would make it suit
-WORTH_A_LOOK = 0.1  # share of the answers that bring another word
+USUAL, NARROWEST, UNBROKEN = 80, 60, 10_000  # columns: where nobody knows how many, for eight rows, for one a line
 
 
 def short(
     assessment: Assessment, *, ascii_only: bool = False, language: str = "en", paint: Paint = lambda _, word: word,
-    words_only: bool = False,
+    words_only: bool = False, width: int | None = None,
 ) -> str:  # fmt: skip
     """The word of each line, what decides it, what would make it suit and where to stop: at most eight rows a line.
 
@@ -27,94 +27,131 @@ def short(
     assessment, ascii_only, language : as in `summary`
     paint : what colours a verdict's word, by the verdict
     words_only : tell the words alone
+    width : columns of the terminal; what goes elsewhere has 80
     """
-    t = words_in(language)
-    rows = [_in_short(line, t, paint, words_only) for line in assessment.lines] or [[t("req-no-line")]]
+    wide = min(max(width or USUAL, NARROWEST), WIDTH)
+    short_of = _Short(words_in(language), wide)
+    t = short_of.t
     if words_only:
-        return finish("\n".join([row for one in rows for row in one] + [t("no-inspection")]), ascii_only)
-    caution = t("each-verdict", tail=t("verdict-tail")) + "\n" + wrapped(
-        f"{t('cautions')}{t('colon')} {plain(' '.join(cautions_told(assessment, t)))}", "  ")  # fmt: skip
-    return finish("\n\n".join(["\n".join(one) for one in (whose(assessment, t), *rows)] + [caution]), ascii_only)
+        heads = [line_head(line, line.day, t, paint, UNBROKEN) for line in assessment.lines] or [t("req-no-line")]
+        return finish("\n".join([*heads, t("no-inspection")]), ascii_only)
+    above = assessment.one_day  # told there of all lines
+    heads = [line_head(line, None if line.day == above else line.day, t, paint, wide) for line in assessment.lines]
+    told = [[*head.split("\n"), *short_of.rows(line, head)] for line, head in zip(assessment.lines, heads)]
+    cautions = [t("each-verdict", tail=t("verdict-tail")),
+                f"{t('cautions')}{t('colon')} {plain(' '.join(cautions_told(assessment, t)))}"]  # fmt: skip
+    first = [wrapped(row, "  ", wide) for row in whose(assessment, t)]
+    blocks = [first, *(told or [[t("req-no-line")]]), [wrapped(says, "  ", wide) for says in cautions]]
+    return finish("\n\n".join("\n".join(rows) for rows in blocks), ascii_only)
 
 
-def _in_short(line: LineResult, t: Words, paint: Paint, words_only: bool) -> list[str]:
-    """A line's rows; what does not fit is counted, not left out in silence."""
-    head = [line_head(line, t, paint)]
-    if words_only:
-        return head
-    head += _fitting(_reasons(line, t), t)
-    tail = [row for parts in (_next(line, t), _figures(line, t)) for row in _fitting(parts, t)]
-    asked, told = _asked(line, t), list[str]()
-    for count in range(min(len(asked), MOST_CONDITIONS), -1, -1):
-        more = [t("te-and-more", count=len(asked) - count)] if len(asked) > count else []
-        told = [row for text in (*asked[:count], *more) for row in wrapped(f"  - {text}", "    ").splitlines()]
-        if len(head) + len(told) + len(tail) <= MOST_ROWS:
-            break
-    return [*head, *told, *tail]
+@dataclass(frozen=True)
+class _Point:
+    """What would make a line suit: a condition, a step or a change, and in short why."""
+
+    where: str  # codes of anchors, or that it is the line
+    says: str
+    short: str
 
 
-def _fitting(parts: Sequence[str], t: Words) -> list[str]:
-    """As many of the parts as two rows hold, in rows; the first of them whole."""
-    rows: list[str] = []
-    for count in range(1, len(parts) + 1):
-        more = wrapped(f"  {t('between').join(parts[:count])}", "    ").splitlines()
-        if rows and len(more) > 2:
-            break
-        rows = more
-    return rows
+@dataclass(frozen=True)
+class _Short:
+    t: Words
+    wide: int
+
+    def rows(self, line: LineResult, head: str) -> list[str]:
+        """A line's rows below its head; what does not fit is counted, not left out in silence."""
+        t, reasons = self.t, self._fitting(_reasons(line, self.t))
+        tail = [row for parts in (_next(line, t), figures(line, t)) for row in self._fitting(parts)]
+        left = MOST_ROWS - len(head.split("\n")) - len(reasons) - len(tail)
+        points, told = _points(line, t), list[str]()
+        for count in range(min(len(points), MOST_CONDITIONS), -1, -1):
+            whole = [row for one in points[:count] for row in self._point(f"{one.where}{t('colon')} {one.says}")]
+            more = self._counted(points[count:], left - len(whole)) if count < len(points) else []
+            told = [*whole, *more]
+            if len(told) <= left:
+                break
+        return [*reasons, *told, *tail]
+
+    def _point(self, says: str) -> list[str]:
+        return wrapped(f"  - {says}", "    ", self.wide).split("\n")
+
+    def _counted(self, points: Sequence[_Point], left: int) -> list[str]:
+        """How many more there are, and as many of them in short as rows are left for."""
+        t = self.t
+        rows = self._point(t("te-and-more", count=len(points)))
+        named = _at_places([(one.where, one.short) for one in points if one.short], t)
+        for count in range(1, len(named) + 1):
+            text = t("te-and-more", count=len(points)) + f"{t('colon')} " + t("between").join(named[:count])
+            if len(more := self._point(text)) > max(left, 1):
+                break
+            rows = more
+        return rows
+
+    def _fitting(self, parts: Sequence[str]) -> list[str]:
+        """As many of the parts as two rows hold, in rows; the first of them whole."""
+        rows: list[str] = []
+        for count in range(1, len(parts) + 1):
+            more = wrapped(f"  {self.t('between').join(parts[:count])}", "    ", self.wide).split("\n")
+            if rows and len(more) > 2:
+                break
+            rows = more
+        return rows
 
 
 def _reasons(line: LineResult, t: Words) -> list[str]:
     """What holds the word where it is, in short; how much is used at the weaker end where it suits."""
     if line.verdict in ("suits", "suits if"):
         end = next((one for one in line.anchors if one.code == line.weaker_anchor), line.anchors[0])
-        return [f"{end.code}{t('colon')} {end.hold_told.in_words(t.language)}", end.care_told.in_words(t.language)]
-    held = _told_where(((where, f.in_words(t.language, "short")) for where, f in line.all_ordered
+        first, *others = _uses(end, t)
+        return [f"{end.code}{t('colon')} {first}", *others]
+    held = _told_where(((where, f.in_words(t.language, "short"), "") for where, f in line.all_ordered
                         if f.effect == line.verdict), t)  # fmt: skip
-    places = ["", *(where for where, _ in held)]
-    return [says if where == before else f"{where}{t('colon')} {says}" for before, (where, says) in zip(places, held)]
+    return _at_places([(one.where, one.says) for one in held], t)
 
 
-def _asked(line: LineResult, t: Words) -> list[str]:
+def _at_places(told: Sequence[tuple[str, str]], t: Words) -> list[str]:
+    """Texts with their place, which is not told again of the next at the same."""
+    before = ["", *(where for where, _ in told)]
+    return [says if where == last else f"{where}{t('colon')} {says}" for last, (where, says) in zip(before, told)]
+
+
+def _uses(end: AnchorResult, t: Words) -> list[str]:
+    """How much of what holds and of the bark is used, in one where both are known."""
+    if not (known(end.hold_use) and known(end.care_use)):
+        return [end.hold_told.in_words(t.language), end.care_told.in_words(t.language)]
+    m = Measures(t.language)
+    return [t("te-uses", hold=m.share(end.hold_use), care=m.share(end.care_use))]
+
+
+def _points(line: LineResult, t: Words) -> list[_Point]:
     """What would make it suit: conditions, next steps, or changes that were judged again."""
     part = {"suits if": "condition", "cannot say": "action"}.get(line.verdict)
     if part is not None:
-        told = [(where, f.in_words(t.language, part)) for where, f in line.all_ordered
+        told = [(where, f.in_words(t.language, part), f.in_words(t.language, "short")) for where, f in line.all_ordered
                 if f.effect == line.verdict and not (f.code == "not-looked-at" and line.looks)]  # fmt: skip
         weaker = next((one for one in told if one[0] == line.weaker_anchor), None)
         told.sort(key=lambda one: one is not weaker)  # whose uses are told above: what mends them is not left out
     else:
         refused = [end for end in line.anchors if end.verdict == "leave it"]
-        told = [(end.code, t("te-mend", change=mend.what.in_words(t.language), reaches=t.of(mend.reaches)))
+        told = [(end.code, t("te-mend", change=mend.what.in_words(t.language), reaches=t.of(mend.reaches)), "")
                 for end in refused for mend in end.remedies]  # fmt: skip
-        told += [(end.code, t("te-no-mend")) for end in refused if not end.remedies]
-    return [f"{where}{t('colon')} {says}" for where, says in _told_where(told, t)]
+        told += [(end.code, t("te-no-mend"), "") for end in refused if not end.remedies]
+    return _told_where(told, t)
 
 
-def _told_where(told: Iterable[tuple[str, str]], t: Words) -> list[tuple[str, str]]:
+def _told_where(told: Iterable[tuple[str, str, str]], t: Words) -> list[_Point]:
     """Each text once, with the codes of all the anchors it holds at."""
     places: dict[str, list[str]] = {}
-    for where, says in told:
-        places.setdefault(plain(says), []).append(where or t("te-the-line"))
-    return [(", ".join(dict.fromkeys(at)), says) for says, at in places.items() if says]
+    shorts: dict[str, str] = {}
+    for where, says, why in told:
+        if says := plain(says):
+            places.setdefault(says, []).append(where or t("te-the-line"))
+            shorts.setdefault(says, plain(why))
+    return [_Point(", ".join(dict.fromkeys(at)), says, shorts[says]) for says, at in places.items()]
 
 
 def _next(line: LineResult, t: Words) -> list[str]:
-    """What to look at next, where an answer may well bring another word."""
-    worth = any(look.changes is None or look.changes >= WORTH_A_LOOK for look in line.looks)
-    return [plain(wording.looks(line, t.language, most=1))] if worth else []
-
-
-def _figures(line: LineResult, t: Words) -> list[str]:
-    """Where to stop, what sag to expect, and when to take it down, of a line that may hang."""
-    if line.verdict not in ("suits", "suits if"):
-        return []
-    m, told = Measures(t.language), []
-    if (tension := wording.stop_at(line)) is not None:
-        told.append(t("te-stop-at", tension=m.force(tension)))
-    if (sag := wording.sag(line)) is not None:
-        told.append(t("te-sag", sag=m.length(sag)))
-    wind = wording.least_wind([end for end in line.anchors if end.kind == "tree"])
-    down = t("te-down-before", gust=m.gust(told_wind(wind))) if known(wind) and wind >= 1 else t(
-        "te-down", when=wording.take_down_of(line.anchors, t))  # fmt: skip
-    return [*told, down]
+    """What to look at next, where an answer brings another word or what is missing holds the line."""
+    worth = line.verdict == "cannot say" or any(look.changes is None or look.changes > 0 for look in line.looks)
+    return [plain(wording.looks(line, t.language, most=1))] if worth and line.looks else []

@@ -23,7 +23,7 @@ code; how it is written is said by the wording that names it, after a colon:
                    {parts:saids and} with a word before the last, {parts:saids list} with commas alone
     {why:unstopped} a code within the code without its full stop
     {feet:short}   the short line of a code within the code, else the whole of it
-    {things:count} how many they are
+    {things:count} how many they are; {things:few} the first of them as words, and how many more
     {days:day|days} the word for one and for several, beside the number
     {gust:gust}    a gust in the units of forecasts, rounded down
     {many:spelled} a half, a third, a quarter, two, three or four in words, any other number in figures;
@@ -51,6 +51,7 @@ from siteassess.reference.tables import document, rows
 from siteassess.reference.texts import of_count, text
 from siteassess.units import show_bearing
 
+FEW = 3  # of several things that a short line names
 TOWARD = {"up": 1, "down": -1}
 PARTS = ("about", "short", "full", "condition", "action")
 _OURS = re.compile(r"\{=([^{}]+):([^:{}]+)\}")
@@ -359,6 +360,9 @@ class _Filler(string.Formatter):
             return self._said(value).rstrip(".")
         if format_spec == "short":
             return self._said(replace(value, part="short")) or self._said(value)
+        if format_spec == "few":
+            rest = len(value) - FEW
+            return self._list([word(one, self.language) for one in value[:FEW]]) + f" (+{rest})" * (rest > 0)
         if format_spec == "count":
             return str(len(value))
         if format_spec == "word":

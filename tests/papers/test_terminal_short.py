@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 import copy
+import fcntl
+import io
+import os
+import pty
 import re
+import struct
+import sys
+import termios
 from pathlib import Path
 
 import pytest
+import yaml
 from answers_as_before import records
 from click.testing import CliRunner
-from parks import record
+from parks import data, record
 
 from siteassess.advice.assess import assess
-from siteassess.cli import group
+from siteassess.cli import group, main
 from siteassess.cli.assess import _painted
+from siteassess.papers.as_json import to_dict
 from siteassess.papers.language import cautions_told, words_in
-from siteassess.papers.terminal_short import MOST_ROWS, short
+from siteassess.papers.terminal import figures, summary
+from siteassess.papers.terminal_short import MOST_ROWS, USUAL, short
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
 from siteassess.reference.languages import SIDE_BY_SIDE
@@ -40,7 +50,7 @@ def test_a_line_has_at_most_eight_rows_and_counts_what_it_leaves_out(name):
         assert len(lines) == len(judged.lines)
         for line, block in zip(judged.lines, lines):
             rows = block.split("\n")
-            assert len(rows) <= MOST_ROWS, block
+            assert len(rows) <= MOST_ROWS and max(map(len, rows)) <= USUAL, block
             asked = {f.in_words(language, part) for _, f in line.all_ordered
                      for effect, part in (("suits if", "condition"), ("cannot say", "action"))
                      if f.effect == line.verdict == effect and f.code != "not-looked-at"} - {""}  # fmt: skip
@@ -94,6 +104,81 @@ def test_a_word_is_painted_on_a_terminal_that_wants_it(monkeypatch, terminal, no
     monkeypatch.setattr("sys.stdout.isatty", lambda: terminal, raising=False)
     monkeypatch.setenv("NO_COLOR", no_color)
     assert ("\x1b[" in _painted("leave it", "LEAVE IT")) is painted and "LEAVE IT" in _painted("leave it", "LEAVE IT")
+
+
+def on_a_terminal(monkeypatch, columns: int, *args: str) -> str:
+    """What the program writes on one so wide: little, since a terminal nobody reads holds a few rows."""
+    ours, theirs = pty.openpty()
+    os.set_blocking(ours, False)
+    os.set_blocking(theirs, False)
+    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
+    for name in ("stdout", "stderr"):
+        monkeypatch.setattr(sys, name, io.TextIOWrapper(io.FileIO(theirs, "w", closefd=False), "utf-8"))
+    with pytest.raises(SystemExit):
+        main(list(args))
+    for stream in (sys.stdout, sys.stderr):
+        stream.flush()
+    told = os.read(ours, 1 << 16).decode("utf-8").replace("\r\n", "\n")
+    for end in (ours, theirs):
+        os.close(end)
+    return told
+
+
+def test_on_a_terminal_our_colour_passes_and_a_foreign_one_does_not(monkeypatch, tmp_path):
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    file = tmp_path / "park.yaml"
+    file.write_text(yaml.safe_dump(data(BRACKET)), encoding="utf-8")
+    told = on_a_terminal(monkeypatch, 80, "assess", "--quiet", str(file))
+    assert told.count("\x1b") == 3 and "\x1b[31m\x1b[1mLEAVE IT\x1b[0m" in told
+    assert "\x1b" not in on_a_terminal(monkeypatch, 80, "assess", str(tmp_path / "\x1b[31mno.yaml"))
+    monkeypatch.setattr("siteassess.papers.terminal_short.short", lambda *_, **__: "\x1b[2Jours\x1b[32m")
+    assert "\\u001b[2Jours\x1b[32m" in on_a_terminal(monkeypatch, 80, "assess", str(file))
+
+
+@pytest.mark.parametrize("columns", [64, 80, 90])
+def test_rows_are_as_wide_as_the_terminal(monkeypatch, columns):
+    told = on_a_terminal(monkeypatch, columns, "assess", str(PARK), "--line", "L5", "--lang", "fr")
+    widest = max(map(len, told.split("\n")))
+    assert columns - 12 < widest <= columns
+
+
+def test_of_a_line_with_more_conditions_than_rows_the_next_are_named_in_short():
+    (line,) = assess(load_record(PARK), line_id="L5").lines
+    for language in SIDE_BY_SIDE:
+        told = " ".join(short(assess(load_record(PARK), line_id="L5"), language=language).split())
+        named = [f for _, f in line.all_ordered if f.effect == "suits if" and any(
+            plain(f.in_words(language, part)) in told for part in ("condition", "short"))]  # fmt: skip
+        assert len(named) >= 2, told
+
+
+def test_what_is_to_be_looked_at_next_is_named_however_little_it_changes():
+    (line,) = assess(load_record(PARK), line_id="L5").lines
+    assert 0 < line.looks[0].changes < 0.1
+    assert f"look first at {line.looks[0].thing} (4% of its answers bring another word)" in " ".join(
+        short(assess(load_record(PARK), line_id="L5")).split())  # fmt: skip
+
+
+def test_what_was_not_looked_at_is_named_the_first_three_of_it():
+    judged = assess(record({"T1.lean": None, "T1.roots": None, "T1.trunk": [], "T1.height": None}))
+    (things,) = [dict(f.values)["things"] for f in judged.lines[0].anchors[0].findings if f.code == "not-looked-at"]
+    more = f" (+{len(things) - 3})" if len(things) > 3 else ""
+    assert f"T1: not looked at: {', '.join(things[:3])}{more}" in " ".join(short(judged).split())
+
+
+@pytest.mark.parametrize("edits", [{}, BRACKET, {"T1.lean": None}])
+def test_all_of_it_holds_what_is_told_in_short(edits):
+    judged = assess(record(edits))
+    for language in SIDE_BY_SIDE:
+        told = " ".join(summary(judged, language=language).split())
+        t, (line,) = words_in(language), judged.lines
+        assert all(says in told for says in figures(line, t))
+        assert (t("te-no-mend") in told) is (edits == BRACKET) and (t("te-sag", sag="").strip() in told) is (not edits)
+
+
+def test_json_has_where_to_stop_and_the_sag_under_a_walker():
+    judged = assess(record({}))
+    (told,) = to_dict(judged)["lines"]
+    assert told["stop_at_n"] == pytest.approx(2000, rel=0.03) and 0 < told["walker_sag_m"] < 2.2
 
 
 def test_the_rest_is_a_switch_away():
