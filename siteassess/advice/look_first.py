@@ -1,10 +1,11 @@
 """Which missing thing to look at first: the one whose answer would most likely change the word of a line.
 
 Each missing thing is filled with the middling answer it may have, all at once, and the line judged; then each thing by
-itself with its other answers (`data/plausible.yaml`). The share of answers that bring another word is told; of things
-with like shares the one that moves the uses furthest comes first. What is only a condition where nobody looked, such as
-a power line, is such a thing too. A pull of unknown way stays in its worst direction meanwhile. None of these answers
-enters a verdict. What was estimated, guessed or copied was looked at, but not measured: that is told beside it.
+itself with its other answers (`data/plausible.yaml`). What alone ends in "cannot say" comes first. The share of
+answers that bring another word is told; of things with like shares the one that moves the uses furthest comes first.
+What is only a condition where nobody looked, such as a power line, is such a thing too. A pull of unknown way stays in
+its worst direction meanwhile. None of these answers enters a verdict. What was estimated, guessed or copied was looked
+at, but not measured: that is told beside it.
 """
 
 from __future__ import annotations
@@ -87,10 +88,11 @@ def looks_of(
     plain = as_plain(record)
     middling: Answers = {one: one.row["answers"][0] for one in missing if one.row}
 
-    def judged(changed: Answers) -> LineResult | None:
-        """The line with some answers other than the middling ones; None where no record can hold them together."""
+    def judged(changed: Answers, left_out: _Missing | None = None) -> LineResult | None:
+        """The line with answers other than the middling ones, or without one; None where no record can hold them."""
+        answers = {one: answer for one, answer in {**middling, **changed}.items() if one != left_out}
         try:
-            return judge(Record.model_validate(_filled(plain, line.id, {**middling, **changed})))
+            return judge(Record.model_validate(_filled(plain, line.id, answers)))
         except (ValueError, SiteassessError):
             return None
 
@@ -100,8 +102,9 @@ def looks_of(
     found = []
     for one in missing:
         changes, moves = _effect(tried[one], word)
-        # no answer to what is only a condition takes a "cannot say" away that answers to the other things do
-        settles = line.verdict == "cannot say" != word and one.thing not in UNSEEN.values()
+        # what alone keeps the line from a word; what is taken at its worst, or is only a condition, does not
+        settles = (line.verdict == "cannot say" != word and one in middling
+                   and (left := judged({}, one)) is not None and left.verdict == "cannot say")  # fmt: skip
         look = Look(one.thing, one.code if one.end else "", changes, word, stays)
         found.append((settles, -1.0 if changes is None else changes, moves, look))
     found.sort(key=lambda told: told[:-1], reverse=True)

@@ -196,6 +196,20 @@ def test_the_way_of_the_pull_comes_first_where_nothing_else_settles_a_word():
     assert looks[0].changes > looks[1].changes
 
 
+def test_what_alone_ends_in_cannot_say_comes_before_what_is_taken_at_its_worst():
+    """Fresh eyes: with bark and slope missing the bark was told first, whose answers all leave "cannot say"; so was
+    the walker, whose answers move the word oftener, before a height."""
+    slack = {"L1.standing.tension": "2 kN", "T1.trunk.0.girth": "150 cm"}
+    missing = {"slope": {"T1.ground.slope": None}, "bark form": {"T1.bark": None},
+               "tree height": slack | {"T1.height": None}, "walker": slack | {"L1.walkers": None}}  # fmt: skip
+    for causes, taken in (("slope", "bark form"), ("tree height", "walker")):
+        one, other = assess(record(missing[causes] | missing[taken])).lines[0].looks
+        assert (one.thing, other.thing, one.usual) == (causes, taken, "suits")
+        words = [assess(record(missing[thing])).lines[0].verdict for thing in (causes, taken)]
+        assert words[0] == "cannot say" != words[1]
+    assert one.changes < other.changes
+
+
 def test_its_share_is_that_of_eight_bearings_which_bring_another_word():
     """Counted beside the program: each bearing written into the record by hand and assessed."""
     words = [assess(record(BLIND | {"L1.compass": {"out": f"{way} deg", "north": "true"}})).lines[0].verdict
