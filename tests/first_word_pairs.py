@@ -1,6 +1,6 @@
 """Pairs of trees with a line as the short form asks for them, and the first word held against the whole judgement.
 
-`python tests/first_word_pairs.py [HOW MANY]` asks Chromium for 5,000: none may be kinder, nine of ten within 10 %.
+`python tests/first_word_pairs.py [HOW MANY]` asks Chromium for 5,000: none may be kinder, seven of eight within 10 %.
 """
 
 from __future__ import annotations
@@ -29,7 +29,17 @@ from siteassess.reference.tables import rows
 
 NAMES = ("Quercus robur", "Tilia cordata", "Platanus x hispanica", "Fagus sylvatica", "Acer", "Pinus sylvestris",
          "Picea abies", "Populus nigra", "Betula pendula", "Sequoiadendron giganteum", "unknown broadleaf", "unknown",
-         "Linde", "oak", "no such tree")  # fmt: skip
+         "Linde", "oak", "no such tree", "sycamore", "Kastanie", "cedar", "palm",
+         "Phoenix canariensis")  # fmt: skip
+
+
+NEAR = 7 / 8  # of the numbers lie within 10 %: less where the ground holds a line, and where a hammock hangs flat
+# what the word does not weigh: said of a tree, it leaves that tree without a number
+TOLD: tuple[dict[str, Any], ...] = (
+    {"trial": {"date": "2026-04-18", "pull": "2 kN", "tie_height": "1.2 m", "moved": "yes"}},
+    {"bark": {"form": "deep ridged", "thickness": "45 mm"}}, {"crown_base": "0.4 m"},
+    {"softer_signs": {"hollow_sound": "yes"}},
+)
 
 
 def pair(seed: int) -> dict[str, Any]:
@@ -68,7 +78,7 @@ def _tree(tree: dict[str, Any], draw: random.Random) -> None:
     tree["lean"] = draw.choices(("0 deg", f"{draw.uniform(0, 6):.1f} deg"), (3, 1))[0]
     tree.pop("crown_base", None)
     if draw.random() < 0.15:
-        worse = draw.choice(("stop", "roots", "edge", "slope", "stems", "fork"))
+        worse = draw.choice(("stop", "roots", "edge", "slope", "stems", "fork", "told"))
         if worse == "stop":
             tree["signs"] = tree["signs"] | {draw.choice(list(tree["signs"])): "yes"}
         elif worse == "roots":
@@ -77,6 +87,8 @@ def _tree(tree: dict[str, Any], draw: random.Random) -> None:
             tree |= {"hard_edge_near": "yes", "hard_edges": [{"what": "kerb", "side": "W", "distance": "0.5 m"}]}
         elif worse == "slope":
             tree["ground"] = tree["ground"] | {"slope": f"{draw.uniform(0, 35):.0f} deg"}
+        elif worse == "told":
+            tree |= draw.choice(TOLD)
         else:
             tree["stems"] = "fork above tie" if worse == "fork" else "fork below tie"
             tree["fork_height"] = f"{draw.uniform(1, 6):.1f} m"
@@ -89,10 +101,17 @@ def _hung(line: dict[str, Any], span: float, draw: random.Random) -> None:
     line["webbing"] = {"kind": draw.choice([row.name for row in rows("webbing")])}
     if draw.random() < 0.2:
         line["webbing"] = {"stiffness": f"{_log(draw, 40, 900):.0f} kN", "mass": "60 g/m"}
+    elif draw.random() < 0.3:
+        line["webbing"]["width"] = draw.choice(("15 mm", "25 mm", "35 mm", "50 mm", "100 mm"))
     line["ground_between"] = draw.choice(("level or rising, no dip",) * 2 + ("unknown", "dips somewhere"))
     line["ground"] = []
+    if draw.random() < 0.05:
+        line["ground"] = [{"at": "0 m", "height": "0 m"}, {"at": "1 m", "height": "0 m"},
+                          {"at": f"{span / 2:.1f} m", "height": "-1 m"}]  # fmt: skip
     if line["use"] == "hammock":
         line.pop("standing", None)
+        if draw.random() < 0.5:
+            line.pop("webbing")
     elif draw.random() < 0.3:
         line["standing"] = {"sag": f"{span * _log(draw, 0.02, 0.12):.2f} m", "sag_under": "75 kg"}
     else:
@@ -170,7 +189,7 @@ def main() -> int:
         shares = np.array([share for ends in found for what, share, _ in ends if what == name])
         near = float(np.mean(shares > 0.9))
         print(f"{name}: {shares.size} numbers, {near:.1%} within 10 %, at most {shares.max():.4f} of the whole's")
-        failed += [name] * (near < 0.9)
+        failed += [name] * (near < NEAR)
     print(f"kinder: {failed}" if failed else "none kinder")
     return len(failed)
 

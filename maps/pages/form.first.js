@@ -46,8 +46,27 @@ function girthOf(tree) {
     girth: siOf(one, "length", "girth") ?? siOf(one, "length", "diameter") * Math.PI, how: first.girth_how[one.how ?? "unknown"], at: siOf(one, "length", "read_at"),
   }));
   if (!readings.length || readings.some(({ girth, at, how }) => !(girth > 0) || at === undefined || how === undefined)) return undefined;
-  const girth = Math.min(...readings.map((one) => one.girth));
-  return { girth, how: Math.max(...readings.map((one) => one.how)), at: Math.min(...readings.map((one) => one.at)) };
+  const girths = readings.map((one) => one.girth);
+  return { girth: Math.min(...girths), thickest: Math.max(...girths), how: Math.max(...readings.map((one) => one.how)), at: Math.min(...readings.map((one) => one.at)) };
+}
+
+const isTold = (value) => (typeof value === "object" && value ? Object.values(value).some(isTold) : filled(value));
+const toldUnder = (part, name) => say("first-told", { what: fieldOf(part, name).ask });
+/** Whether an answer of a part is none, or lies outside its field's range; what was left out is no fault. */
+const isFaulty = (part, values) => [...faultsOfPart(part, values, [])].some(({ path }) => isTold(path.reduce((one, step) => one?.[step], values)));
+
+/** Why what a tree carries is not told, or "": several may bear one name, and what is near the tie was never tried. */
+function notWeighed(tree, tie, lines, anchors) {
+  const others = anchors.filter((one) => one !== tree), twin = isTold(tree.tag) && others.find((one) => knownKey(one.tag ?? "") === knownKey(tree.tag));
+  if (isFaulty("Tree", tree)) return say("first-fault");
+  if (others.some((one) => one.code === tree.code)) return say("code-twice", { code: tree.code });
+  if (twin) return worded("tag-shared", { anchor: twin.code });
+  for (const name of ["trial", "hollow"]) if (isTold(tree[name])) return toldUnder("Tree", name);
+  if (isTold(tree.bark?.thickness)) return toldUnder("Bark", "thickness");
+  if (tree.softer_signs?.hollow_sound === "yes") return toldUnder(fieldOf("Tree", "softer_signs").parts[0], "hollow_sound");
+  if (siOf(tree, "length", "crown_base") < tie) return toldUnder("Tree", "crown_base");
+  const rows = ["ground", "ground_below"].find((name) => lines.some((line) => line[name]?.length));
+  return rows ? toldUnder("Line", rows) : "";
 }
 
 /** What of a tree the tables do not hold; "" where nothing is. */
@@ -56,7 +75,6 @@ function outsideOf(tree, tie, height, lines) {
   if (tree.kind !== "tree") return "first-no-tree";
   if (lines.length > 1) return "first-lines";
   if (!["single", "fork above tie", "unknown"].includes(tree.stems ?? "unknown") || tree.each_stem?.length || fork <= tie + 1) return "first-stems";
-  if (tree.hollow) return "first-hollow";
   if (Object.values(tree.roots ?? {}).some((state) => !PLAIN_ROOTS.includes(state)) || tree.hard_edge_near === "yes" || tree.hard_edges?.length || filled(tree.ground?.bank_distance)) return "first-roots";
   if (Math.abs(slope) > first.level) return "first-slope";
   if (Math.abs(lean) > first.most_lean) return "first-lean";
@@ -64,40 +82,45 @@ function outsideOf(tree, tie, height, lines) {
   return tie > first.tie_share * height ? "first-high-tie" : "";
 }
 
-/** The place of a tree among the kinds that were winched, and how strong its wood is: the least its name may mean. */
+/** The place of a tree among the kinds that were winched, and how strong its wood is: the least its name may mean.
+    A name that several genera share tells the program none of them. */
 function kindOf(species) {
   const key = knownKey(species?.name ?? ""), sure = ["sure", "think so"].includes(species?.certainty);
   const meant = form.species.flatMap(({ name, common, others }, at) => ([name, genusOf(name), ...common, ...others].some((one) => one && knownKey(one) === key) ? [at] : []));
-  if (!meant.length) return { kind: first.unknown[species?.leaf_type] ?? 0, wood: 0 };
-  return { kind: Math.min(...meant.map((at) => first.named[2 * at + (sure ? 0 : 1)])), wood: Math.min(...meant.map((at) => first.wood[at])) };
+  const kinds = meant.map((at) => first.named[2 * at + (sure ? 0 : 1)]), wood = meant.map((at) => first.wood[at]);
+  const palm = species?.leaf_type === "palm" || kinds.includes(first.palm) || (!meant.length && key.includes(first.palms));
+  if (new Set(meant.map((at) => genusOf(form.species[at].name))).size !== 1) kinds.push(first.unknown[species?.leaf_type] ?? 0), wood.push(0);
+  return { palm, kind: Math.min(...kinds), wood: Math.min(...wood) };
 }
 
 /** What a tree carries at a tie [N], or why there is no number: {carries}, {thin}, {lacks} or {outside}. */
-function carriesOf(tree, end, lines = []) {
+function carriesOf(tree, end, lines = [], anchors = state.record.anchors) {
   const tie = siOf(end, "length", "tie_height"), read = girthOf(tree), height = siOf(tree, "length", "height");
   const stop = Object.keys(form.deciding.signs).find((name) => tree.signs?.[name] === "yes");
   if (stop) return { stop };
-  if (read && read.girth * (least(first.taper, Math.max((tie ?? 0) - read.at, 0)) ?? 0) < first.least_girth) return { thin: read.girth };
-  const outside = outsideOf(tree, tie, height, lines);
+  if (read?.thickest < first.least_girth && !isFaulty("Tree", tree)) return { thin: read.girth };
+  const key = outsideOf(tree, tie, height, lines), outside = key ? say(key) : notWeighed(tree, tie, lines, anchors);
   if (outside) return { outside };
   if (!read) return { lacks: "trunk size" };
   if (height === undefined) return { lacks: "tree height" };
   if (tie === undefined) return { lacks: "tie height" };
-  if (read.at < first.read_from || tie > read.at + first.taper.at(-1)[0]) return { outside: "first-read" };
-  if (height > first.slender * read.girth) return { outside: "first-slim" };
+  // a reading far under the tie, or one that may be too thin up there
+  if (read.at < first.read_from || !(read.girth * least(first.taper, Math.max(tie - read.at, 0)) >= first.least_girth)) return { outside: say("first-read") };
+  if (height > first.slender * read.girth) return { outside: say("first-slim") };
   const girth = read.girth - first.loses * Math.max(first.breast - read.at, 0);
-  const { kind: place, wood } = kindOf(tree.species);
+  const { kind: place, wood, palm } = kindOf(tree.species);
+  if (palm) return { outside: say("first-palm") };
   const how = first.height_how[tree.height_how ?? "unknown"], kind = (place * first.moments.length + read.how) * first.height_hows + how;
-  const upright = between(first.moments[read.how], [[first.girths, girth, "high"], [first.heights, Math.min(height, first.cap * girth), "high"]]);
+  const upright = between(first.moments[read.how], [[first.sizes, girth, "high"], [first.heights, Math.min(height, first.cap * girth), "high"]]);
   const arm = between(first.arms, [[first.girths, girth, "high"], [first.ties, tie, "low"]]);
   const soil = first.soils[tree.ground?.wetness ?? "unknown"];
-  if (upright === undefined || arm === undefined) return { outside: "first-sizes" };
+  if (upright === undefined || arm === undefined) return { outside: say("first-sizes") };
   const moment = upright * Math.exp(first.step * (first.kinds[kind] + soil)) * (height < 0.995 * first.cap * girth ? 1 : first.capped[read.how]), lean = Math.abs(siOf(tree, "slope", "lean") ?? 0);
-  const own = lean ? lean * between(first.lean, [[first.girths, girth, "high"], [first.heights, height]]) : 0;
-  const stem = between(first.stems[read.how], [[first.girths, girth, "high"]]) * Math.exp(first.wood_step * wood), leans = own / moment;
-  if (!(Math.max(leans, own / stem) <= first.shares.at(-1))) return { outside: "first-lean" };
+  const own = lean ? lean * between(first.lean, [[first.sizes, girth, "high"], [first.heights, height]]) : 0;
+  const stem = between(first.stems[read.how], [[first.sizes, girth, "high"]]) * Math.exp(first.wood_step * wood), leans = own / moment;
+  if (!(Math.max(leans, own / stem) <= first.shares.at(-1))) return { outside: say("first-lean") };
   const left = (share) => straight(first.shares.map((one, at) => [one, first.leaning[at]]), share);
-  return { carries: Math.min((moment * left(leans)) / arm, (stem * left(own / stem)) / Math.max(tie - first.low, 0.01)), leans: Math.max(leans, own / stem) };
+  return { carries: Math.min((moment * left(leans)) / arm, (stem * left(own / stem)) / Math.max(tie - first.low, 0.01)), leans: Math.max(leans, own / stem), windy: soil < 0 || height > first.windy * read.girth };
 }
 
 /** What a line pulls at most [N], or why there is no number: {pulls}, {lacks} or {outside}. */
@@ -105,15 +128,17 @@ function pullsOf(line) {
   const ties = ["a", "b"].map((end) => siOf(line[end], "length", "tie_height"));
   const people = Number(line.walkers?.at_once ?? 1), mass = siOf(line.walkers, "mass", "mass") ?? first.unnamed;
   const taped = siOf(line.span, "length", "taped"), slope = siOf(line.span, "slope", "slope") ?? 0;
+  if (filled(line.a?.anchor) && line.a.anchor === line.b?.anchor) return { outside: say("same-anchor") };
+  if (isFaulty("Line", line)) return { outside: say("first-fault") };
   if (!line.use) return { lacks: "use" };
   if (taped === undefined) return { lacks: "span" };
-  if (Math.abs(slope) > 3 || (line.span.along === "slope" && !filled(line.span.slope))) return { outside: "first-slope" };
-  if (people !== 1 || line.sections?.length) return { outside: "first-line" };
+  if (Math.abs(slope) > 3 || (line.span.along === "slope" && !filled(line.span.slope))) return { outside: say("first-slope") };
+  if (people !== 1 || line.sections?.length) return { outside: say("first-line") };
   const span = taped * Math.cos((slope * Math.PI) / 180);
   if (line.use === "hammock") return hammockPulls(line, span, ties, mass);
-  if (!["low line", "trick line", "long line"].includes(line.use)) return { outside: "first-use" };
+  if (!["low line", "trick line", "long line"].includes(line.use)) return { outside: say("first-use") };
   const ea = stiffnessOf(line.webbing);
-  if (ea === undefined) return { lacks: "webbing" };
+  if (ea === undefined) return isTold(line.webbing) ? { outside: say("first-line") } : { lacks: "webbing" };
   const rise = ties.every(filled) ? ties[1] - ties[0] : 0, walker = mass * first.gravity, tension = standingOf(line, span, ea);
   if (tension === undefined) return { lacks: "standing tension" };
   const moved = line.walkers?.movement === "walk only, no bouncing" ? 0 : line.use === "trick line" ? 2 : 1;
@@ -123,21 +148,28 @@ function pullsOf(line) {
   const axes = [[first.spans, span], [first.stiff, ea / walker, "low"], [first.tight, tension / walker, "low"]];
   const free = between(first.free[moved], axes), known = level && tie <= first.grounds.at(-1) && span >= first.spans[1] && first.held[moved];
   const pulls = free && free * (known ? Math.min(1, between(known, [[first.spans.slice(1), span], ...axes.slice(1), [first.grounds, tie, "low"]]) * (1 + 0.03 * Math.max(Math.abs(rise) - 0.5, 0))) : 1);
-  return pulls === undefined ? { outside: "first-line" } : { pulls: pulls * walker };
+  return pulls === undefined ? { outside: say("first-line") } : { pulls: pulls * walker };
 }
 
 function hammockPulls(line, span, ties, mass) {
-  if (filled(line.standing?.tension) || filled(line.standing?.sag)) return { outside: "first-line" };
+  if (filled(line.standing?.tension) || filled(line.standing?.sag)) return { outside: say("first-line") };
   if (ties.some((tie) => tie === undefined)) return { lacks: "tie height" };
-  if (Math.min(...ties) < first.hang_from || Math.abs(ties[0] - ties[1]) > first.level_ties) return { outside: "first-line" };
+  // of straps nobody named, or of a class, the table holds the worst
+  if (stiffnessOf(line.webbing) < first.stiff[0] * mass * first.gravity || Math.min(...ties) < first.hang_from || Math.abs(ties[0] - ties[1]) > first.level_ties) return { outside: say("first-line") };
   const pulls = between(first.hammocks, [[first.hung, span, "low"], [first.grounds, Math.min(...ties), "high"]]);
-  return pulls === undefined ? { outside: "first-line" } : { pulls: pulls * mass * first.gravity };
+  return pulls === undefined ? { outside: say("first-line") } : { pulls: pulls * mass * first.gravity };
 }
 
+/** EA of a webbing [N]: its own, or that of its class in the width that was taped; undefined where neither tells. */
 function stiffnessOf(webbing) {
-  if (webbing?.stretch?.length) return undefined;
   const own = siOf(webbing, "force", "stiffness"), at = form.webbing.findIndex((name) => knownKey(name) === knownKey(webbing?.kind ?? ""));
-  return own ?? first.ea[at];
+  if (webbing?.stretch?.length || own !== undefined || at < 0) return webbing?.stretch?.length ? undefined : own;
+  const [ea, fibre, usual] = first.ea[first.classes[at]], width = siOf(webbing, "length", "width") ?? usual;
+  const alike = (other) => Math.abs(width / other - 1) <= first.widths_differ, over = width / usual;
+  if (alike(usual)) return ea ?? undefined;
+  const [taken] = first.ea.filter(([, of, wide]) => of === fibre && alike(wide));
+  if (taken) return taken[0] ?? undefined;
+  return ea && over <= first.widths_far && over >= 1 / first.widths_far ? over * ea : undefined;
 }
 
 /** The tension a line stands at [N]: as said, or by its sag under a known walker. */
@@ -152,8 +184,9 @@ function standingOf(line, span, ea) {
 function firstWord(line, anchors = state.record.anchors, every = state.record.lines) {
   const ends = ["a", "b"].map((end) => {
     const tree = anchors.find((anchor) => anchor.code === line[end]?.anchor);
-    const lines = every.filter((one) => [one.a?.anchor, one.b?.anchor].includes(tree?.code));
-    return tree ? { code: tree.code, ...carriesOf(tree, line[end], lines) } : { lacks: "anchors" };
+    const lines = every.filter((one) => [one.a?.anchor, one.b?.anchor].includes(tree?.code)), code = line[end]?.anchor;
+    if (tree) return { code, ...carriesOf(tree, line[end], lines, anchors) };
+    return filled(code) ? { code, outside: say("no-such-anchor", { code }) } : { lacks: "anchors" };
   });
   const pull = pullsOf(line);
   // a leaning tree is in use before anything pulls
@@ -168,39 +201,43 @@ function pullSaid(newton, up) {
   const step = 10 ** (Math.floor(Math.log10(number)) - 1), figure = (up ? Math.ceil : Math.floor)(number / step - (up ? 1e-9 : -1e-9)) * step;
   return `${figure.toFixed(Math.max(0, -Math.log10(step)))}\u00a0${unit}`.replace(".", say("decimal-mark"));
 }
-const lengthSaid = (metres, up) => `${(up ? Math.ceil : Math.floor)(100 * metres - (up ? 1e-9 : -1e-9))}\u00a0cm`;
+function girthSaid(metres, up) {
+  const { unit } = fieldOf("TrunkReading", "girth"), number = metres / form.units.length[unit];
+  return `${up ? Math.ceil(number - 1e-9) : Math.floor(number + 1e-9)}\u00a0${unit}`;
+}
 
 /** What is said of one end; `pulls` is undefined where it is not known. */
-function endSays({ code, carries, stop, thin, outside, tie, use }, pulls) {
+function endSays({ code, carries, stop, thin, outside, tie, use, windy }, pulls) {
   const tree = code ?? "?";
   if (stop) return say("first-stop", { tree, sign: thingWords(`stop sign: ${form.deciding.signs[stop]}`) });
-  if (thin) return say("first-thin", { tree, girth: lengthSaid(thin), least: lengthSaid(first.least_girth, true) });
-  if (outside) return say("first-none", { tree, why: say(outside) });
+  if (thin) return say("first-thin", { tree, girth: girthSaid(thin), least: girthSaid(first.least_girth, true) });
+  if (outside) return say("first-none", { tree, why: outside });
   if (carries === undefined) return "";
-  if (pulls === undefined) return say("first-alone", { tree, carries: pullSaid(carries), tie });
+  const wind = windy && say("first-wind");
+  if (pulls === undefined) return [say("first-alone", { tree, carries: pullSaid(carries), tie }), wind].filter(Boolean).join(" ");
   const said = say("first-carries", { tree, carries: pullSaid(carries), pulls: pullSaid(pulls, true) });
-  const then = use > 1 ? say("first-over") : use > first.trial_from ? say("first-watch", { share: 100 * first.trial_from }) : "";
+  const then = use > 1 ? say("first-over") : use > first.trial_from ? say("first-watch", { share: 100 * first.trial_from }) : wind;
   return [said, then].filter(Boolean).join(" ");
 }
 
 /** The first word of a tree or a line, as sentences; none before anything was said of either. */
 function firstSays(item, part) {
   if (part !== "Line") {
-    const ends = state.record.lines.flatMap((line) => ["a", "b"].map((end) => line[end])).filter((end) => end?.anchor === item.code && filled(end.tie_height));
-    const end = ends[0] ?? { tie_height: "1 m" };
-    return [endSays({ code: item.code, ...carriesOf(item, end, ends), tie: end.tie_height })];
+    const lines = state.record.lines.filter((line) => [line.a?.anchor, line.b?.anchor].includes(item.code));
+    const end = lines.flatMap(({ a, b }) => [a, b]).find((one) => one?.anchor === item.code && filled(one.tie_height)) ?? { tie_height: first.usual_tie };
+    return [endSays({ code: item.code, ...carriesOf(item, end, lines), tie: end.tie_height })];
   }
   const { ends, pulls, outside } = firstWord(item);
   const known = ends.some((end) => end.carries);
   return [...ends.map((end, at) => endSays({ ...end, tie: item[at ? "b" : "a"]?.tie_height }, pulls)),
-    outside ? say("first-none", { tree: item.id ?? "?", why: say(outside) }) : pulls && !known ? say("first-pulls", { pulls: pullSaid(pulls, true) }) : ""];
+    outside ? say("first-none", { tree: item.id ?? "?", why: outside }) : pulls && !known ? say("first-pulls", { pulls: pullSaid(pulls, true) }) : ""];
 }
 
 /** What to look at next: stop signs before all, then what a number still needs. */
 function nextOf(item, part) {
   const trees = part === "Line" ? ["a", "b"].map((end) => state.record.anchors.find((one) => one.code === item[end]?.anchor)).filter(Boolean) : [item];
   const signs = trees.reduce((sum, tree) => sum + decidingOf(tree).missing.filter((thing) => thing.startsWith("stop sign: ")).length, 0);
-  const { lacks, ends } = part === "Line" ? firstWord(item) : { ends: [carriesOf(item, { tie_height: "1 m" })] };
+  const { lacks, ends } = part === "Line" ? firstWord(item) : { ends: [carriesOf(item, { tie_height: first.usual_tie })] };
   const things = [...new Set([...ends.map((end) => end.lacks), lacks])].filter((thing) => form.deciding.things.includes(thing)).map(thingWords);
   return [...(signs ? [say("signs-missing", { count: signs })] : []), ...things].slice(0, 3);
 }

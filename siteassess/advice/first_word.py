@@ -44,6 +44,7 @@ from siteassess.records.fields import SECTORS
 from siteassess.records.line import Line
 from siteassess.records.trunk import BREAST_HEIGHT
 from siteassess.reference.anchorage import Anchorage, anchorage_of
+from siteassess.reference.constants import constant
 from siteassess.reference.locate import data_folder
 from siteassess.reference.species import find_species
 from siteassess.reference.tables import rows
@@ -56,7 +57,8 @@ FILE = "first_word.json"
 LETTERS = "".join(chr(code) for code in range(35, 127) if chr(code) not in "\\<>&")
 
 GIRTHS = tuple(np.round(np.geomspace(0.6, 5.0, 24), 4).tolist())  # [m]
-TREE_HEIGHTS = tuple(np.round(np.geomspace(4.0, 40.0, 16), 3).tolist())  # of trees [m]
+# what a trunk is allowed, and what its own lean asks, are powers of its girth and height, straight in their logarithms
+LEAST_AND_MOST, TREE_HEIGHTS = (GIRTHS[0], GIRTHS[-1]), (4.0, 40.0)  # girths, and heights of trees [m]
 TIES = (0.5, 0.6, 0.7, 0.85, 1.0, 1.15, 1.3, 1.5, 1.7, 2.2)  # of lines over level ground [m]
 ARMS = (0.4, 0.7, 1.0, 1.5, 2.2, 2.8)  # ties on a tree [m]
 SPANNED = (4.0, 8.0, 13.0, 20.0, 32.0, 50.0, 80.0)  # [m]
@@ -64,11 +66,13 @@ STIFF = (35.0, 70.0, 140.0, 280.0, 560.0, 1120.0, 2240.0)  # EA of a webbing ove
 TIGHT = (0.5, 0.9, 1.5, 2.4, 3.8, 5.5, 8.0, 12.0, 18.0, 26.0)  # standing tension over the walker's weight [-]
 HUNG = (2.0, 2.6, 3.3, 4.2, 5.5)  # spans of hammocks [m]
 SAGGING = tuple(np.round(np.geomspace(0.01, 0.16, 22), 5).tolist())  # over the span [-]
+HUNG_STIFF = (20.0, 2240.0)  # EA over the weight in it: straps of 50 kN under 250 kg, and all of `STIFF` [-]
 HANG_FROM, LEVEL_TIES = 0.9, 0.3  # lowest tie of a hammock, and what its ties may lie apart [m]
 USUAL_WALKER = 80 * STANDARD_GRAVITY  # whom the tables were worked out with [N]
 # over level ground a pull between the rows lies over the straight line from row to row by so much at most, by what is
 # done, from the second span on; over ground nobody spoke of it never does (drawn: `tests/first_word_tables.py`)
-OVER_BETWEEN = (1.05, 1.07, 1.07)
+HELD_STEPS = 6  # of `STEP` that one letter of what level ground leaves counts in
+OVER_BETWEEN = (1.05 * math.exp(HELD_STEPS * STEP), 1.07, 1.07)  # walked: a letter more, since 5 % fell short by 0.03 %
 OVER_SAGS = 1.02  # the same of a tension by its sag
 SHARES = (0.0, 0.05, 0.1, 0.2, 0.3)  # of what is allowed that the lean alone asks [-]
 DONE_ON_IT = {"walked": ("low line", "walk only, no bouncing"), "bounced": ("low line", "bounced or jumped on"),
@@ -76,6 +80,7 @@ DONE_ON_IT = {"walked": ("low line", "walk only, no bouncing"), "bounced": ("low
 READ_FROM = 1.0  # height a girth is read at, at least [m]; under it a trunk flares
 OTHER_KINDS = 1.01  # by how much a tie read badly may count for more with a kind of tree that scatters less
 LEAST_WOOD, WOOD_STEP = 13.4e6, 0.04  # bending strength [Pa], and steps over it [ln]
+WINDY_PER_DIAMETER = constant("windy per diameter")
 REFERENCE = "unknown"  # kind of tree the others stand beside
 
 
@@ -145,7 +150,8 @@ def allowed_pull(tree: TreeInputs, ties: Sequence[float], limits: Limits = root_
 def tree_tables() -> dict[str, Any]:
     """What trunks carry: moments about their turning centre by girth and height [N m], and what changes them."""
     girth_hows, height_hows = list(dict.fromkeys(DIAMETER_HOW.values())), list(dict.fromkeys(HEIGHT_HOW.values()))
-    base = {how: np.array([[_moment(girth, height, REFERENCE, how) for height in TREE_HEIGHTS] for girth in GIRTHS])
+    base = {how: np.array([[_moment(girth, height, REFERENCE, how) for height in TREE_HEIGHTS]
+                           for girth in LEAST_AND_MOST])
             for how in girth_hows}  # fmt: skip
     arms = np.array([_arms(girth) for girth in GIRTHS])
     middle = (1.6, 15.0)
@@ -153,20 +159,22 @@ def tree_tables() -> dict[str, Any]:
                 for height_how in height_hows] for how in girth_hows] for kind in kinds()]  # fmt: skip
     soils = {state: SOIL_FACTORS[soil].value / SOIL_FACTORS["firm"].value for state, soil in SOIL_STATE.items()}
     lean = np.array([[float(own_lean_moment(girth / math.pi, height, 1.0)) for height in TREE_HEIGHTS]
-                     for girth in GIRTHS])  # fmt: skip
+                     for girth in LEAST_AND_MOST])  # fmt: skip
     return {
-        "girths": GIRTHS, "heights": TREE_HEIGHTS, "ties": ARMS, "shares": SHARES,
+        "girths": GIRTHS, "sizes": LEAST_AND_MOST, "heights": TREE_HEIGHTS, "ties": ARMS, "shares": SHARES,
         "girth_how": {how: girth_hows.index(one) for how, one in DIAMETER_HOW.items()},
         "height_how": {how: height_hows.index(one) for how, one in HEIGHT_HOW.items()},
         "moments": [written(base[how], toward=-1) for how in girth_hows],
         "capped": [math.floor(1000 * _capped(how)) / 1000 for how in girth_hows],
         "cap": HEIGHT_CAP_PER_DIAMETER.value / math.pi,
-        "stems": [written(np.array([_stem_moment(girth, how) for girth in GIRTHS]), toward=-1) for how in girth_hows],
+        "stems": [written(np.array([_stem_moment(girth, how) for girth in LEAST_AND_MOST]), toward=-1)
+                  for how in girth_hows],
         "low": LOW_SECTION.value, "wood_step": WOOD_STEP, "arms": written(arms, toward=1),
         "kinds": written(np.array(ratios), toward=-1),
         "soils": {state: math.floor(math.log(share) / STEP) for state, share in soils.items()},
         "lean": written(lean, toward=1), "leaning": [round(_left(share), 4) for share in SHARES],
         "most_lean": MOST_LEAN.value, "level": LEVEL_UP_TO_DEG.value, "slender": SLENDER_PER_DIAMETER.value / math.pi,
+        "windy": WINDY_PER_DIAMETER.value / math.pi,
         "tie_share": HIGHEST_TIE.value, "least_girth": math.ceil(1000 * math.pi * LEAST_TRUNK.value) / 1000,
         "read_from": READ_FROM, "breast": BREAST_HEIGHT.value, "height_hows": len(height_hows),
         "loses": math.pi * (1.0 - float(diameter_at(1.0, 0.3, 1.3))),
@@ -305,10 +313,12 @@ def line_tables(pulls: Sequence[float]) -> dict[str, Any]:
 
 
 def _hammock(span: float, tie: float) -> float:
-    """Hardest level pull of a slack hammock over the weight in it [-]; infinite where it lies on the ground."""
-    base = _base("hammock")
-    line = replace(base, span=span, standing=None, load=USUAL_WALKER, tie_a=tie, tie_b=tie, under=UnderLine("unknown"))
-    return max((case.horizontal for case in line_loads(line)[0]), default=math.inf) / USUAL_WALKER
+    """Hardest level pull of a slack hammock over the weight in it [-], of whatever straps; infinite on the ground."""
+    base = replace(_base("hammock"), span=span, standing=None, load=USUAL_WALKER, tie_a=tie, tie_b=tie,
+                   under=UnderLine("unknown"))  # fmt: skip
+    # one that hangs flat may pull harder in stiff straps than in soft ones, and the other way round
+    lines = (replace(base, stiffness=float(over) * USUAL_WALKER) for over in np.geomspace(*HUNG_STIFF, 40))
+    return max((case.horizontal for line in lines for case in line_loads(line)[0]), default=math.inf) / USUAL_WALKER
 
 
 def _tension_of(sag: float, stiff: float) -> float:
@@ -335,7 +345,6 @@ def held(shares: np.ndarray) -> str:
     return "".join(LETTERS[min(one, len(LETTERS) - 1)] for one in steps.ravel())
 
 
-HELD_STEPS = 6
 OFFSET = 1000  # so that a ratio under one is a number too
 MOST = len(LETTERS) ** 2 - OFFSET - 1  # for a pull without bound
 

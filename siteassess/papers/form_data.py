@@ -9,13 +9,14 @@ import math
 from collections.abc import Iterable, Sequence
 from functools import cache
 from itertools import pairwise
+from os.path import commonprefix
 from typing import Any, TypeAlias, TypeVar
 
 from pydantic import BaseModel
 
 from siteassess.advice import deciding
-from siteassess.advice.first_word import LETTERS, MOST, OFFSET, STEP, first_word_tables, kind_of, wood_of
-from siteassess.advice.gear_inputs import stiffness_of_class
+from siteassess.advice.first_word import LETTERS, MOST, OFFSET, STEP, first_word_tables, kind_of, kinds, wood_of
+from siteassess.advice.gear_inputs import WIDTHS_MAY_DIFFER, WIDTHS_TOO_FAR, stiffness_of_class
 from siteassess.papers.form_words import FormWords
 from siteassess.records import agreement, readings, size_terms, sizes, tree_sizes
 from siteassess.records.anchor import ANCHOR_KINDS
@@ -26,8 +27,10 @@ from siteassess.reference.findings import word
 from siteassess.reference.languages import TREES, own_file
 from siteassess.reference.names import LEAF_TYPE_WORDS
 from siteassess.reference.rules import rule_ids
+from siteassess.reference.species import find_species
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions
+from siteassess.reference.webbing import webbing_class
 from siteassess.units import SI_UNIT, UNITS, si_factor
 
 T = TypeVar("T")
@@ -37,6 +40,7 @@ US_UNITS = {"cm": "in", "mm": "in", "m": "ft", "kN": "lbf", "N": "lbf", "kg": "l
 # bounds of the classes a tree's height may be told by, the last named by its lower one only (judgement); a class stands
 # for its middle: its lower end would be careful for the roots and kind in the wind
 HEIGHT_CLASSES = {"metric": ("m", 5, 10, 15, 20, 25, 30, 40), "us": ("ft", 15, 30, 50, 65, 80, 100, 130)}
+USUAL_TIE = {"metric": "1 m", "us": "3 ft"}  # what a trunk carries is told at, where no line names its tie
 NAME_COLUMN = {"en": "english", "de": "german", "fr": "french", "es": "spanish"}
 # sentences that stand in the page itself; the script needs them no more
 OF_THE_PAGE = ("title", "needs-script", "mode", "mode-quick", "mode-full", "where", "paper-title",
@@ -101,21 +105,28 @@ def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> d
         "heights": _height_classes(*HEIGHT_CLASSES[units]),
         "webbing": webbing_names(),
         "cautions": list(cautions(words.language)),
-        "first": first_word(words.language),
+        "first": first_word(words.language, units),
     }
 
 
 @cache
-def first_word(language: str) -> dict[str, Any]:
+def first_word(language: str, units: str = "metric") -> dict[str, Any]:
     """The tables of the first word, and where the form's species and webbings stand in them."""
-    named = "".join(LETTERS[kind_of(name, guessed)]
-                    for name, *_ in names_of_kinds(language) for guessed in (False, True))  # fmt: skip
-    stiff = [stiffness_of_class(name)[0] for name in webbing_names()]
+    names, palm = [name for name, *_ in names_of_kinds(language)], len(kinds())
+    named = "".join(LETTERS[palm if find_species(name).leaf_type == "palm" else kind_of(name, guessed)]
+                    for name in names for guessed in (False, True))  # fmt: skip
+    classes = {name: webbing_class(name) for name in webbing_names()}
+    listed = list(dict.fromkeys(classes.values()))
+    stiff = [stiffness_of_class(row.name)[0] for row in listed]
     return first_word_tables() | {
         "letters": LETTERS, "step": STEP, "offset": OFFSET, "most": MOST, "named": named,
+        "palm": palm, "palms": commonprefix([word.casefold() for word in LEAF_TYPE_WORDS["palm"]]),
         "unknown": {leaf: kind_of(f"unknown {leaf}") for leaf in ("broadleaf", "conifer")},
-        "wood": "".join(LETTERS[wood_of(name)] for name, *_ in names_of_kinds(language)),
-        "ea": [one if isinstance(one, float) else None for one in stiff],
+        "wood": "".join(LETTERS[wood_of(name)] for name in names),
+        "ea": [[one if isinstance(one, float) else None, row.fibre, row.width_mm / 1e3]
+               for one, row in zip(stiff, listed)],
+        "classes": [listed.index(row) for row in classes.values()],
+        "widths_differ": WIDTHS_MAY_DIFFER.value, "widths_far": WIDTHS_TOO_FAR.value, "usual_tie": USUAL_TIE[units],
     }  # fmt: skip
 
 

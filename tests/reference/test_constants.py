@@ -26,9 +26,9 @@ STAY = {  # numbers of a search, a grid or a page, and definitions: nobody is to
         "LENGTH_STEP_M", "PAD_STEP_M", "BOUNDS", "MOST_TOLD", "TWILIGHT_DEG", "MOST_TAKEN", "LONGEST_NAME",
         "STEP_M", "HELP_TO_NAME", "TIE_HEIGHTS_M", "DAY_MIN", "TAPES_APART", "AT_B", "DEGREE_M", "ONE_POINT_M",
         # grids and margins of the first word's tables
-        "ARMS", "HANG_FROM", "HELD_STEPS", "HUNG", "LEAST_WOOD", "LEVEL_TIES", "MOST", "OFFSET", "OTHER_KINDS",
-        "OVER_BETWEEN", "OVER_SAGS", "READ_FROM", "SHARES", "SPANNED", "STEP", "STIFF", "TIES", "TIGHT",
-        "USUAL_WALKER", "WOOD_STEP",
+        "ARMS", "HANG_FROM", "HELD_STEPS", "HUNG", "HUNG_STIFF", "LEAST_AND_MOST", "LEAST_WOOD", "LEVEL_TIES", "MOST",
+        "OFFSET", "OTHER_KINDS", "OVER_BETWEEN", "OVER_SAGS", "READ_FROM", "SHARES", "SPANNED", "STEP", "STIFF", "TIES",
+        "TIGHT", "TREE_HEIGHTS", "USUAL_WALKER", "WOOD_STEP",
     },
     "mechanics": {
         "NEAREST_LINK", "CHUNK", "FIRST_ROUNDS", "MORE_ROUNDS", "STEP_TOLERANCE", "NEWTON_ROUNDS", "SAG_ROUNDS",
