@@ -29,7 +29,7 @@ def carried_to_others(setting: LineSetting, end: EndName) -> Iterator[LineSettin
     other = setting.places.at((setting.line.b if end == "A" else setting.line.a).anchor)
     span = setting.inputs.span
     for tree in setting.record.anchors:
-        if not isinstance(tree, Tree) or tree.code in same:
+        if not isinstance(tree, Tree) or tree.code in same or entries.others(tree.code) or entries.may_be(tree.code):
             continue
         place = setting.places.at(tree.code)
         if other is None or place is None or span is None:

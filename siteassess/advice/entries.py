@@ -12,29 +12,32 @@ import unicodedata
 from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, permutations
 
 from siteassess.advice.geometry import SAME_PLACE_M, Places
+from siteassess.errors import UnknownName
 from siteassess.places.positions import Located
 from siteassess.records.anchor import Anchor, Boulder, Tree
 from siteassess.records.readings import ONE_POSITION_DECIMALS
 from siteassess.records.record import Record
 from siteassess.records.trunk import diameter_m
 from siteassess.reference.constants import constant
+from siteassess.reference.species import find_species
 
 Pair = tuple[str, str]
 DEGREE_M = 111_320.0  # of latitude, near enough within a trunk's thickness
 ONE_POINT_M = math.sqrt(2.0) * DEGREE_M * 10.0**-ONE_POSITION_DECIMALS  # across what is equal as rounded
 ERRORS_APART = constant("entries apart")
 MOST_OF_A_NAME = int(constant("entries of a name"))
+SURVEYOR_TELLS_M, SAME_GIRTH = constant("same site trunk"), constant("same girth")
 # small letters of other alphabets that look like Latin ones
 LOOK_ALIKE = str.maketrans("авекмнорстухіјѕαβεηικμνορτυχζ", "abekmhopctyxijsabehikmvoptyxz")
 # what is written before a number in four languages, and a note behind it
 _BEFORE = re.compile(
     r"^(?:[\W_]|n(?=[°.])|(?:no|nr|num|number|nummer|numero|tree|baum|arbre|arbol|tag)(?![^\W\d_]))+(?=.*\d)"
 )
-_BEHIND = re.compile(r"(?<=\d)[\W_]+[^\W\d_]{2}\D*$")
-_LEADING_ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
+_LEADING_ZEROS = re.compile(r"(?<!\d)(?<!\d[\W_])0+(?=\d)")  # not those behind a point
+_OF_A_NUMBER = re.compile(r"\d+|(?<![^\W\d_])[^\W\d_](?![^\W\d_])")  # figures, and a letter that stands alone
 
 
 @dataclass(frozen=True)
@@ -86,6 +89,13 @@ class _Told:
         self._places = places
         self._taped = _taped(record)
         self._thick = {anchor.code: _thick_m(anchor) for anchor in record.anchors}
+        self._parts = {anchor.code: _parts(anchor) for anchor in record.anchors}
+        self._ends = {end.anchor for line in record.lines for end in line.ends}
+        self._beside: dict[str, dict[str, float | None]] = {}  # by an end the others of its lines, and how far they are
+        for line in record.lines:
+            for end, other in permutations((line.a.anchor, line.b.anchor)):
+                length = self._apart(end, other)
+                self._beside.setdefault(end, {})[other] = None if math.isnan(length) else length
 
     def surely(self) -> Iterator[Pair]:
         """One number, one place, or a tape between the two that is no longer than the thinner is thick."""
@@ -94,14 +104,46 @@ class _Told:
             if self._of_a_kind(*pair) and self._apart(*pair) <= self._reach(*pair):
                 yield pair
         for pair in self._with_one_reading():
-            if not self._two_numbers(*pair, _number) and self._taped.get(frozenset(pair), 0.0) <= self._reach(*pair):
+            if len({_number(self._anchors[code]) for code in pair} - {""}) < 2 and not self._taped_apart(*pair):
                 yield pair
 
     def perhaps(self) -> Iterator[Pair]:
-        """One number but for a note, or as a name; one name; a reading of the place that two numbers share."""
-        named = (pair for key in (_bare_number, _name) for group in self._alike(key) if len(group) <= MOST_OF_A_NAME
-                 for pair in combinations(group, 2))  # fmt: skip
+        """One number but for what stands around it, one name, one place or nearly, or none told of a tree like it."""
+        groups = (*self._alike(_name), *self._figures())
+        named = (pair for group in groups for pair in self._of(group))
         yield from (pair for pair in (*named, *self._with_one_reading()) if not self._plainly_two(*pair))
+        for pair in (*self._near(), *self._of_no_place()):
+            if not (all(self._parts[code] for code in pair) or self._unlike(*pair) or self._taped_apart(*pair)
+                    or self._apart(*pair) > SURVEYOR_TELLS_M):  # fmt: skip
+                yield pair
+
+    def _of(self, group: list[str]) -> Iterator[Pair]:
+        """Its pairs; of a name that many bear only those with an end of a line, which alone are told of."""
+        many = len(group) > MOST_OF_A_NAME
+        return (pair for pair in combinations(group, 2) if not many or not self._ends.isdisjoint(pair))
+
+    def _figures(self) -> Iterable[list[str]]:
+        """Codes whose number has a figure in common."""
+        groups: dict[Hashable, list[str]] = {}
+        for code, parts in self._parts.items():
+            for figures in (part for part in parts if part.isdigit()):
+                groups.setdefault((self._anchors[code].kind, figures), []).append(code)
+        return groups.values()
+
+    def _of_no_place(self) -> Iterator[Pair]:
+        """Pairs of which one has no place: a tree with a stop sign and any other, or both as far from a third."""
+        lost = [code for code in self._anchors if self._places.at(code) is None]
+        marked = [code for code, anchor in self._anchors.items() if isinstance(anchor, Tree) and _has_a_sign(anchor)]
+        for one in lost:
+            yield from ((one, other) for other in marked if other != one)
+            if one in marked:
+                yield from ((one, other) for other in self._ends if other != one and other not in lost)
+        for third, beside in self._beside.items():
+            for one, other in combinations(beside, 2):
+                if {one, other} & set(lost) and third not in (one, other) and one != other:
+                    lengths = beside[one], beside[other]
+                    if None in lengths or abs(lengths[0] - lengths[1]) <= SURVEYOR_TELLS_M:
+                        yield one, other
 
     def _alike(self, key: Callable[[Anchor], Hashable]) -> Iterable[list[str]]:
         groups: dict[Hashable, list[str]] = {}
@@ -111,9 +153,10 @@ class _Told:
         return groups.values()
 
     def _near(self) -> Iterator[Pair]:
-        """Pairs that may stand nearer than the thickest is thick: a sweep from south to north."""
+        """Pairs that may stand nearer than the thickest is thick, or than a surveyor tells apart."""
         stand = {code: place for code in self._anchors if (place := self._places.at(code))}
-        ranked, most = sorted(stand, key=lambda code: stand[code].latitude_deg), max(self._thick.values(), default=0.0)
+        ranked = sorted(stand, key=lambda code: stand[code].latitude_deg)
+        most = max(SURVEYOR_TELLS_M, *self._thick.values())
         for at, one in enumerate(ranked):
             for other in ranked[at + 1 :]:
                 if (stand[other].latitude_deg - stand[one].latitude_deg) * DEGREE_M > most:
@@ -144,22 +187,33 @@ class _Told:
         here, there = self._places.at(one), self._places.at(other)
         return _between(here, there) if here and there else math.nan
 
-    def _two_numbers(self, one: str, other: str, number: Callable[[Anchor], str]) -> bool:
-        numbers = {number(self._anchors[code]) for code in (one, other)}
-        return len(numbers) == 2 and "" not in numbers
+    def _two_numbers(self, one: str, other: str) -> bool:
+        """Whether each of two numbers has something that the other has not."""
+        here, there = self._parts[one], self._parts[other]
+        return bool(here and there) and not (here <= there or there <= here)
+
+    def _taped_apart(self, one: str, other: str) -> bool:
+        return self._taped.get(frozenset((one, other)), 0.0) > self._reach(one, other)
 
     def _plainly_two(self, one: str, other: str) -> bool:
-        """Whether the way between them tells them apart, or, where it is unknown, their numbers or their sizes do."""
+        """Whether numbers or the way between them tell them apart, or, where it is unknown, what is said of them."""
         apart = self._apart(one, other)
         if frozenset((one, other)) in self._taped:
-            return apart > self._reach(one, other)
+            return self._taped_apart(one, other)
         if math.isnan(apart):
-            trees = [anchor for code in (one, other) if isinstance(anchor := self._anchors[code], Tree)]
-            kinds = {tree.species.name.casefold() for tree in trees if tree.species}
-            sizes = {diameter_m(tree.trunk[0]) for tree in trees if tree.trunk}
-            return self._two_numbers(one, other, _bare_number) or max(len(kinds), len(sizes)) > 1
+            return self._two_numbers(one, other) or self._unlike(one, other)
         errors = [place.sigma_m for code in (one, other) if (place := self._places.at(code))]
         return apart > self._reach(one, other) and apart > ERRORS_APART * math.hypot(*errors)
+
+    def _unlike(self, one: str, other: str) -> bool:
+        """Whether two are of other kinds of anchor or of tree, or too far apart in thickness for two tapes of one."""
+        here, there = self._anchors[one], self._anchors[other]
+        if not (isinstance(here, Tree) and isinstance(there, Tree)):
+            return here.kind != there.kind
+        genera = {_genus(tree) for tree in (here, there)} - {""}
+        sizes = [[diameter_m(reading) for reading in tree.trunk] for tree in (here, there)]
+        shares = [abs(mine / its - 1.0) for mine in sizes[0] for its in sizes[1] if its > 0.0]
+        return len(genera) > 1 or min(shares, default=0.0) > SAME_GIRTH
 
 
 def _taped(record: Record) -> dict[frozenset[str], float]:
@@ -197,19 +251,38 @@ def _number(anchor: Anchor) -> str:
     return _as_number(anchor.tag or "") if isinstance(anchor, Tree) else ""
 
 
-def _bare_number(anchor: Anchor) -> str:
-    """The same without a note behind it, or out of the name where there is no tag."""
-    text = anchor.tag or anchor.name or "" if isinstance(anchor, Tree) else ""
-    return _as_number(_BEHIND.sub("", text))
+def _parts(anchor: Anchor) -> frozenset[str]:
+    """Figures and lone letters of the number, or of the name where there is no tag; none where it has no figure."""
+    text = _plain(anchor.tag or anchor.name or "") if isinstance(anchor, Tree) else ""
+    parts = frozenset(part.lstrip("0") or "0" for part in _OF_A_NUMBER.findall(text))
+    return parts if any(part.isdigit() for part in parts) else frozenset()
+
+
+def _has_a_sign(tree: Tree) -> bool:
+    return tree.signs is not None and "yes" in dict(tree.signs).values()
+
+
+def _genus(tree: Tree) -> str:
+    """Empty where no table knows the tree's name."""
+    try:
+        return find_species(tree.species.name).genus if tree.species else ""
+    except UnknownName:
+        return ""
+
+
+def _as_number(text: str) -> str:
+    told = _LEADING_ZEROS.sub("", _plain(text))
+    told = told.replace("o", "0") if any(letter.isdigit() for letter in told) else ""
+    kept = re.split(r"(?<=\d)[\W_]+(?=\d)", told)  # what parts figures makes another number of them
+    return "/".join(re.sub(r"[\W_]+", "", part) for part in kept)
 
 
 @lru_cache(maxsize=4096)
-def _as_number(text: str) -> str:
+def _plain(text: str) -> str:
+    """Small letters without accents, figures of any script as ours, and nothing of what is written before a number."""
     plain = unicodedata.normalize("NFD", unicodedata.normalize("NFKC", text.replace("º", "°")).casefold())
     letters = ("" if unicodedata.combining(letter) else str(unicodedata.decimal(letter, letter)) for letter in plain)
-    told = _LEADING_ZEROS.sub("", _BEFORE.sub("", "".join(letters).translate(LOOK_ALIKE)))
-    told = re.sub(r"[\W_]+", "", told)
-    return told.replace("o", "0") if any(letter.isdigit() for letter in told) else ""
+    return _BEFORE.sub("", "".join(letters).translate(LOOK_ALIKE))
 
 
 def _name(anchor: Anchor) -> str:

@@ -14,14 +14,24 @@ from siteassess.advice.kindest import LEAST_TIE, pulls_at
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.results import PairGeometry
 from siteassess.advice.survey_age import last_day, same_day, same_time
-from siteassess.advice.under_line import TapedBeside, dips_by_the_tape, taped_beside, told_apart, told_between
+from siteassess.advice.under_line import (
+    TapedBeside,
+    Told,
+    dips_by_the_tape,
+    taped_beside,
+    told_apart,
+    told_between,
+)
 from siteassess.errors import OutsideModel
 from siteassess.records.fields import sector_at
-from siteassess.records.line import ENDS, Line
+from siteassess.records.line import ENDS, EndName, Line
 from siteassess.records.record import Record
+from siteassess.reference.constants import constant
 
 # by the code that stands for a tree: each line's setting with its pulls there, or the least they may be; None: unknown
 OnAnchors = dict[str, list[tuple["LineSetting", Pulls | None, Pulls | None]]]
+
+SAME_GROUND_DEG = constant("same ground")
 
 
 @dataclass(frozen=True)
@@ -94,7 +104,7 @@ class LineSetting:
                 told.append(found("ground-told-otherwise", "cannot say", looked_at=False, other=under, apart=apart))
             elif level and (self._tape_dips() if other is self else other.line.ground_between == "dips somewhere"):
                 told.append(found("ground-dips-otherwise", "cannot say", looked_at=False, other=under))
-        return told
+        return [*told, *self._ground_told_beside()]
 
     def _tape_dips(self) -> bool:
         """Whether the few rows taped under it dip where it is said to be level; a whole profile decides by itself."""
@@ -103,14 +113,50 @@ class LineSetting:
             return False
         return dips_by_the_tape(self.line, read.span, read.rise, read.ground_rise, read.tie_a)
 
+    def _ground_told_beside(self) -> list[Finding]:
+        """Ground taped under a line that runs the same way from one of its trees, where its own was not taped."""
+        if self.inputs.under.how == "taped":
+            return []
+        pairs = [other for other, _ in self.of_the_pair()]
+        told = {}
+        for mine, end in zip(ENDS, self.line.ends):
+            for other in {id(one): one for one, _, _ in self._at(end.anchor) if one not in (self, *pairs)}.values():
+                for its in ENDS:
+                    if self.entries.of(other.line.at(its).anchor) == self.entries.of(end.anchor) and _the_same_way(
+                            pull_bearing(self.line, self.geometry, mine),
+                            pull_bearing(other.line, other.geometry, its)):  # fmt: skip
+                        told[other.line.id] = max(told.get(other.line.id, 0.0), self._apart_beside(other, mine, its))
+        return [found("ground-told-beside", "cannot say", looked_at=False, other=under, apart=apart)
+                for under, apart in told.items() if apart > TAPES_APART]  # fmt: skip
+
+    def _apart_beside(self, other: LineSetting, mine: EndName, its: EndName) -> float:
+        """Most that ground taped from a shared tree lies over or under that of this line, as far as it runs [m]."""
+        here = self.inputs
+        if not here.span:
+            return 0.0
+        taped = [one for one in self._told_under(other, its) if not one.somewhere]
+        if mine == "B":
+            taped = [replace(one, points=tuple((here.span - at, height + here.ground_rise)
+                                               for at, height in reversed(one.points))) for one in taped]  # fmt: skip
+        return self._apart(taped)
+
     def _apart_from(self, other: LineSetting, turned: bool) -> float:
         """Most that the ground of another line lies over or under that of this one [m]."""
-        mine, its = self.inputs, other.inputs
-        if not mine.span or mine.tie_a is None:
-            return 0.0
-        told = told_between(other.line, "B" if turned else "A", its.span, its.rise, its.ground_rise, its.tie_a)
+        told = self._told_under(other, "B" if turned else "A", self.inputs.span)
         if other is self:  # two tapes under one line are held against each other where its height is worked out
             told = [one for one in told if one.somewhere]
+        return self._apart(told)
+
+    def _told_under(self, other: LineSetting, end: EndName, span: float | None = None) -> list[Told]:
+        """What another line tells of the ground from an end: at the least tie and a given span where it tells none."""
+        read = other.inputs
+        tie_a = LEAST_TIE.value if read.tie_a is None else read.tie_a
+        return told_between(other.line, end, read.span or span, read.rise, read.ground_rise, tie_a)
+
+    def _apart(self, told: list[Told]) -> float:
+        mine = self.inputs
+        if not mine.span or mine.tie_a is None:
+            return 0.0
         try:
             return told_apart(self.line, mine.span, mine.rise, mine.ground_rise, mine.tie_a, told)
         except OutsideModel:  # told where the height over the ground is worked out
@@ -127,6 +173,10 @@ class LineSetting:
             if other is not self and same_day(other.line, self.line, self.asked)
             and not same_time(other.line, self.line, self.asked))  # fmt: skip
         return [found("down-before-the-next", "suits if", lines=tuple(others))] if others else []
+
+
+def _the_same_way(one: float, other: float) -> bool:
+    return abs((one - other + 180.0) % 360.0 - 180.0) <= SAME_GROUND_DEG
 
 
 def settings_of(record: Record, places: Places, on: datetime.date | None) -> list[LineSetting]:

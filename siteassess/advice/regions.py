@@ -30,6 +30,12 @@ BOUNDS = {
 }  # fmt: skip
 
 
+COUNTRIES = {
+    "Germany": ("DE",), "Europe": EUROPE, "Europe and North America": (*EUROPE, *NORTH_AMERICA), "Wisconsin": ("US",),
+    "Michigan": ("US",), "Texas": ("US",), "Basel": ("CH",), "Lausanne": ("CH",), "Munich": ("DE",),
+}  # fmt: skip
+WIDE_REGIONS = ("Germany", "Europe", "Europe and North America")  # whole countries and more
+
 # words of a climate in four languages, and what takes them back when it stands at most a word before
 _NOT = r"(?P<not>\b(?:not|no|nicht|kein\w*|pas|peu|non)\s+(?:\w+\s+)?)?"
 MILD = re.compile(
@@ -68,9 +74,7 @@ def lies_in(region: str, site: Named, latitude: float, longitude: float) -> bool
     """Whether the site lies in a region of the table; None where neither record nor position tells."""
     if region == "temperate" or region.casefold() in (site.region or "").casefold():
         return True
-    countries = {"Germany": ("DE",), "Europe": EUROPE, "Europe and North America": (*EUROPE, *NORTH_AMERICA),
-                 "Wisconsin": ("US",), "Michigan": ("US",), "Texas": ("US",), "Basel": ("CH",), "Lausanne": ("CH",),
-                 "Munich": ("DE",)}.get(region)  # fmt: skip
+    countries = COUNTRIES.get(region)
     if country_unproved(site, latitude, longitude):  # then either may be wrong, and neither takes back the other
         by_either = {inside(region, latitude, longitude), site.country in (countries or ())}
         if len(by_either) > 1:
@@ -85,11 +89,12 @@ def lies_in(region: str, site: Named, latitude: float, longitude: float) -> bool
         return False
     if site.country is None:
         return None
-    if region in ("Germany", "Europe", "Europe and North America"):
+    if region in WIDE_REGIONS:
         return True
     # a state or town within the right country: told as possible unless the record names another of the table
     named = (site.region or "").casefold()
-    return False if any(other.casefold() in named for other in BOUNDS if other != region) else None
+    others = (other for other, within in COUNTRIES.items() if other != region and site.country in within)
+    return False if any(other.casefold() in named for other in others if other not in WIDE_REGIONS) else None
 
 
 def country_of(site: Named) -> Any:

@@ -55,16 +55,32 @@ def days_hung(line: Line, asked: datetime.date | None = None) -> tuple[datetime.
 def same_time(one: Line, other: Line, asked: datetime.date | None = None) -> bool:
     """Whether two lines may hang at once; without days on both nobody can rule it out.
 
-    Who asks for another day than the planned ones asks it of all lines: they are then judged as hanging on it.
+    Who asks for another day than the planned ones asks it of all lines: they are then judged as hanging on it, and what
+    meets in the night between their own days is not parted by that.
     """
     mine, theirs = _hung(one, asked), _hung(other, asked)
-    return mine is None or theirs is None or max(mine[0], theirs[0]) < min(mine[1], theirs[1])
+    if mine is None or theirs is None or _meet(mine, theirs):
+        return True
+    own, its = _hung(one, None), _hung(other, None)
+    return own is not None and its is not None and _meet(own, its)
+
+
+def _meet(one: tuple[datetime.datetime, datetime.datetime], other: tuple[datetime.datetime, datetime.datetime]) -> bool:
+    return max(one[0], other[0]) < min(one[1], other[1])
 
 
 def same_day(one: Line, other: Line, asked: datetime.date | None = None) -> bool:
-    """Whether two lines hang on a day alike, whatever the clock says."""
-    mine, theirs = days_hung(one, asked), days_hung(other, asked)
+    """Whether two lines hang on a day alike, whatever the clock says, or on two with a night of no hour said."""
+    mine, theirs = _with_its_night(one, asked), _with_its_night(other, asked)
     return mine is not None and theirs is not None and max(mine[0], theirs[0]) <= min(mine[1], theirs[1])
+
+
+def _with_its_night(line: Line, asked: datetime.date | None) -> tuple[datetime.date, datetime.date] | None:
+    """Its days, and the morning after the last where nobody said when it comes down."""
+    days = days_hung(line, asked)
+    if days is None or line.planned is not None and line.planned.end is not None:
+        return days
+    return days[0], days[1] + datetime.timedelta(days=1)
 
 
 def _hung(line: Line, asked: datetime.date | None) -> tuple[datetime.datetime, datetime.datetime] | None:

@@ -61,13 +61,13 @@ def _in_the_same_air(setting: LineSetting, other: Line) -> bool:
 
 
 def _lies_near(setting: LineSetting, other: Line) -> bool:
-    """Whether another line shares a tree, or may, or lies no farther off than a power line counts."""
+    """Whether another line shares a tree, or may, or lies no farther off than a power line counts for all one knows."""
     theirs = {setting.entries.of(end.anchor) for end in other.ends}
     for end in setting.line.ends:
         if theirs & {setting.entries.of(code) for code in (end.anchor, *setting.entries.may_be(end.anchor))}:
             return True
     apart = _apart_m(setting.places, setting.line, other)
-    return apart is not None and apart <= PAST_STRIP_M["power line"]
+    return apart is None or apart <= PAST_STRIP_M["power line"]
 
 
 def _apart_m(places: Places, one: Line, other: Line) -> float | None:

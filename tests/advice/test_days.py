@@ -152,6 +152,24 @@ def test_lines_of_one_tree_at_other_hours_are_asked_to_come_down_first(second, t
         assert bool(found) == told and (not told or "is down before the next" in found[0].condition)
 
 
+NIGHT = ({"date": "2026-04-20", "start": "22:00", "end": "08:00"},
+         {"date": "2026-04-21", "start": "07:00", "end": "09:00"})  # fmt: skip
+
+
+@pytest.mark.parametrize("first, on, told", [
+    (NIGHT[0], None, "meets-another-line"), (NIGHT[0], "2026-04-20", "meets-another-line"),
+    (NIGHT[0], "2026-08-01", "meets-another-line"), ({"date": "2026-04-20"}, None, "down-before-the-next"),
+    ({"date": "2026-04-20", "start": "12:00", "end": "13:00"}, None, None), ({"date": "2026-04-18"}, None, None),
+])  # fmt: skip
+def test_a_night_between_two_days_is_not_parted_by_the_day_asked_for(first, on, told):
+    """Two lines of one pair of trees: what hangs in the morning meets it, and of no hour told somebody looks."""
+    lines = [{**data()["lines"][0], "id": name, "planned": planned | {"attended": "always"}}
+             for name, planned in zip(("L1", "L2"), (first, NIGHT[1]))]  # fmt: skip
+    found = assess(record({"lines": lines}), on=datetime.date.fromisoformat(on) if on else None, remedies=False)
+    codes = {one.code for one in found.lines[0].findings} & {"meets-another-line", "down-before-the-next"}
+    assert codes == ({told} if told else set())
+
+
 def test_a_day_before_the_survey_is_a_doubtful_reading():
     early = "planned for 2026-04-02, before the survey of 2026-04-18"
     assert sum(early in told.in_words() for told in assess(record({"L1.planned.date": "2026-04-02"})).warnings) == 1

@@ -176,3 +176,42 @@ def test_three_entries_are_one_tree_in_whatever_order_they_stand(order):
     made = record({"anchors": [*(entries[place] for place in order), BASE["anchors"][1]]})
     found = entries_of(made, Places(made))
     assert {"T1", *found.others("T1")} == {"T0", "T1", "T9"} and found.of("T2") == "T2"
+
+
+@pytest.mark.parametrize("tag, other", [("1-12", "11-2"), ("1/1", "11"), ("3/12", "31/2"), ("1.05", "1.5")])
+def test_what_parts_figures_makes_another_number_of_them(tag, other):
+    """A row and a place in it: tree 12 of row 1 is not tree 2 of row 11 (common practice, no source)."""
+    assert not joined(again(other), **{"T1.tag": tag}) and not doubted(again(other), **{"T1.tag": tag})
+    assert joined(again(tag), **{"T1.tag": tag})
+
+
+@pytest.mark.parametrize("tag", ["oak 17", "Eiche Nr. 17", "17 N", "17-a", "17.0", "17/2026", "Plakette 17"])
+def test_a_number_with_more_around_it_may_be_the_bare_one_where_it_stands_near(tag):
+    assert doubted(again(tag, east(3)), **{"T1.tag": "17"}) and not doubted(again(tag, east(39)), **{"T1.tag": "17"})
+    assert not doubted(again("18 N", east(3)), **{"T1.tag": "17"})
+
+
+@pytest.mark.parametrize("metres, more, doubt", [
+    (0.7, {}, True), (1.9, {}, True), (2.2, {}, False), (1.9, {"tag": "X-9"}, False),
+    (1.9, {"species": {"name": "Betula pendula"}}, False), (1.9, {"species": {"name": "Quercus"}}, True),
+    (1.9, {"trunk": [{"girth": "226 cm", "read_at": "1.3 m"}]}, False),  # a fifth thicker
+    (1.9, {"trunk": [{"girth": "205 cm", "read_at": "1.3 m"}]}, True),
+])  # fmt: skip
+def test_two_like_trees_so_near_that_a_surveyor_may_err_are_doubted_where_no_number_tells(metres, more, doubt):
+    assert doubted(again(None, east(metres)) | more) == doubt
+
+
+def test_a_place_left_out_makes_no_other_tree_of_one_with_a_stop_sign_or_of_one_as_far_from_a_third():
+    second = again(None, None)
+    assert not doubted(second) and doubted(second, **{"T1.signs": DEAD})
+    edits, _ = twice(second)
+    assert doubted(second, lines=edits["lines"])
+    edits["lines"][1]["span"] = {"taped": "28 m", "along": "horizontal"}
+    assert not doubted(second, lines=edits["lines"])
+
+
+def test_a_name_that_many_bear_still_doubts_the_end_of_a_line():
+    crowd = [again(None, None, code=f"Z{number}", name="old oak") for number in range(25)]
+    assert set(trees_of(again(None, None, name="old oak"), **{"T1.name": "old oak"}).may_be("T1")) == {"T1b"}
+    made = record({"anchors": [*BASE["anchors"], *crowd], "T1.name": "old oak"})
+    assert "Z24" in entries_of(made, Places(made)).may_be("T1")

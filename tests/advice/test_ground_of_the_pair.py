@@ -97,3 +97,48 @@ def test_a_dip_said_of_a_second_line_is_no_ground_without_one():
     verdict, told = two(level, dips)
     assert verdict == "cannot say" and told["ground-dips-otherwise"]["other"] == "L2"
     assert "ground-dips-otherwise" not in two(dips, level)[1] and "ground-dips-otherwise" not in two(level, level)[1]
+
+
+def beside(turn_deg: float, mine: dict, starts: str = "a", gully: float = -6.0):
+    """What a line is told with a longer one from one of its trees, over a gully ten metres off, some degrees beside it.
+
+    Of the gully 0.1 m might lie unseen where nothing was taped, by the table of constants.
+    """
+    lines = [copy.deepcopy(BASE["lines"][0]) | {"id": name} for name in ("L1", "L2")]
+    out = (90.0 if starts == "a" else 270.0) + turn_deg
+    lines[0] |= mine
+    lines[1] |= {"planned": {"date": "2026-09-01"}, "span": {"taped": "30 m", "along": "horizontal"},
+                 "ground": rows([(0, 0), (5, 0), (10, gully), (15, 0), (30, 0)]),
+                 "compass": {"out": f"{out} deg", "back": f"{(out + 180.0) % 360.0} deg", "north": "true"}}  # fmt: skip
+    lines[1]["a"]["anchor"], lines[1]["b"]["anchor"] = ("T1" if starts == "a" else "T2"), "T3"
+    third = copy.deepcopy(BASE["anchors"][1]) | {"code": "T3", "tag": "X-T3", "position": None}
+    line = assess(record({"lines": lines, "anchors": [*BASE["anchors"], third]}), remedies=False).lines[0]
+    return line.verdict, {one.code: dict(one.values) for one in line.findings}
+
+
+UNTAPED = {"ground": [], "ground_between": "level or rising, no dip"}
+
+
+@pytest.mark.parametrize("starts", ["a", "b"])
+@pytest.mark.parametrize("turn_deg, mine, apart", [
+    (0.0, UNTAPED, 5.9), (4.9, UNTAPED, 5.9), (-4.9, UNTAPED, 5.9), (5.1, UNTAPED, None),
+    (0.0, {"ground": rows(LEVEL)}, None),  # its own tape decides
+])  # fmt: skip
+def test_a_gully_taped_under_a_longer_line_the_same_way_lies_under_the_shorter_too(starts, turn_deg, mine, apart):
+    verdict, told = beside(turn_deg, mine, starts)
+    if apart is None:
+        assert "ground-told-beside" not in told
+    else:
+        assert verdict == "cannot say" and told["ground-told-beside"]["apart"] == pytest.approx(apart)
+    assert "ground-told-beside" not in beside(turn_deg, mine, starts, gully=0.0)[1]
+
+
+@pytest.mark.parametrize("left_out", ["tie_height", "span"])
+def test_a_depth_under_a_second_line_of_no_tie_or_span_is_taken_at_the_least_tie_and_this_span(left_out):
+    second = copy.deepcopy(BASE["lines"][0]) | {"open_below": "11 m", "ground": []}
+    if left_out == "span":
+        second["span"] = None
+    else:
+        second["a"].pop("tie_height")
+    assert two(UNTAPED, second)[0] == "cannot say"
+    assert "ground-told-otherwise" in two(UNTAPED, {**second, "id": "L2", "planned": {"date": "2026-09-01"}})[1]

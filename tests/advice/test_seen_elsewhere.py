@@ -12,7 +12,6 @@ from parks import BASE, own_rules, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import carried, changed
-from siteassess.advice.regions import lies_in
 from siteassess.advice.season import growing_on, season_findings
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
@@ -156,6 +155,15 @@ def test_a_power_line_seen_under_one_line_asks_of_the_next_where_that_lies_near(
     """It hangs over both between the same trees, or within 20 degrees from one; within 30 m it may (judgement)."""
     assert wired(a, b, north, east) == ([told] if told else [])
     assert wired(a, b, north, east, power_line="no") == []
+
+
+def test_a_power_line_seen_where_nobody_knows_how_far_off_is_looked_for():
+    trees = [copy.deepcopy(BASE["anchors"][0]) | {"code": code, "tag": f"X-{code}", "position": None}
+             for code in ("T3", "T4")]  # fmt: skip
+    line = copy.deepcopy(BASE["lines"][0]) | {"id": "L2", "power_line": "yes", "planned": {"date": "2026-06-01"}}
+    line["a"]["anchor"], line["b"]["anchor"] = "T3", "T4"
+    edits = {"anchors": [*BASE["anchors"], *trees], "lines": [BASE["lines"][0], line]}
+    assert "power-line-at-another" in codes(judged(edits))
 
 
 def test_a_power_line_drawn_where_it_runs_asks_nothing_of_the_lines_beside():
@@ -374,14 +382,3 @@ def test_nobody_is_told_to_wait_for_months_that_are_all_closed(months, told):
     assert "season" in bark_mends(IN_GROWTH)
     assert ("season" in bark_mends(IN_GROWTH, kind="months", asks="closed", months=list(months))) is told
     assert "season" in bark_mends(IN_GROWTH, kind="months", asks="care", months=list(months))
-
-
-@pytest.mark.parametrize(("region", "name", "country", "lies"), [
-    ("Texas", "Texas Strasse Park", "DE", False), ("Europe", "Europe Plaza", "US", False),
-    ("Texas", "Texas Strasse Park", "US", True), ("Europe", "Europe Plaza", "FR", True),
-    ("Texas", "Texas Strasse Park", None, True), ("Texas", "Mill Green", None, None),
-    ("Texas", "Mill Green", "US", None),
-])  # fmt: skip
-def test_a_site_named_after_a_region_lies_not_there_if_its_country_is_anothers(region, name, country, lies):
-    site = record().site.model_copy(update={"name": name, "country": country, "region": None, "manager": None})
-    assert lies_in(region, site, math.nan, math.nan) is lies
