@@ -174,6 +174,7 @@ def reasons_of(*files: str) -> list[str]:
 
 def papers() -> dict[str, str]:
     """Pages by name."""
+    from both_files import requested
     from parks import record
 
     from siteassess.advice.assess import assess
@@ -183,9 +184,9 @@ def papers() -> dict[str, str]:
     from siteassess.papers.form import form_page
     from siteassess.papers.handover import manner
     from siteassess.papers.incident import incident_page
+    from siteassess.papers.officer import officer_page
     from siteassess.papers.plan import draw_plan
     from siteassess.papers.report import report_page
-    from siteassess.papers.request import request_page
     from siteassess.papers.sitemap import map_page
     from siteassess.papers.terminal import summary
 
@@ -194,11 +195,11 @@ def papers() -> dict[str, str]:
                             "T2.tag": None}))
     bare = without_sources(judged)
     return {
-        "request": request_page(judged, how), "card": card_page(judged, "L1", how),
+        "request": requested(judged, how), "card": card_page(judged, "L1", how),
         "incident": incident_page(judged.record, how), "blank": incident_page(None, how),
         "form": form_page(CODE, "metric"), "map": map_page(bare, language=CODE) + picked(bare),
         "plan": "".join(map(words_on, draw_plan(judged, language=CODE, errors=True).sheets)),
-        "report": report_page(bare, language=CODE),
+        "report": report_page(bare, language=CODE), "officer": officer_page(bare, how),
         "terminal": lines(summary(bare, language=CODE)), "steps": steps(),
         "check": lines(check_text("x.y", check_record(judged.record), CODE)),
         "quick": quick(), **of_a_register(how),

@@ -144,7 +144,12 @@ def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
 
 
 def dated_told(rules: RuleSet) -> Said:
-    """The date that the rules' own text bears, whenever somebody looked."""
+    """The date that the rules' own text bears, whenever somebody looked.
+
+    Parameters
+    ----------
+    rules : of a place
+    """
     dated = rules.source.dated
     return said("rule-dated", date=dated) if dated else said("rule-undated")
 

@@ -21,7 +21,7 @@ from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.look import shorten
-from siteassess.papers.report import rule_rows
+from siteassess.papers.rule_table import rule_rows
 from siteassess.papers.scene import Scene, Spot, build
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.record import Record

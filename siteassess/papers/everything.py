@@ -10,8 +10,8 @@ from siteassess.advice.results import Assessment
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.exports import write_geojson
 from siteassess.papers.form import write_form
-from siteassess.papers.plan import draw_plan, write_plan
-from siteassess.papers.report import write_report
+from siteassess.papers.officer import write_officer
+from siteassess.papers.plan import write_plan
 from siteassess.papers.sitemap import write_map
 from siteassess.papers.terminal import summary
 from siteassess.records.files import write_whole
@@ -39,12 +39,11 @@ def write_everything(
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     say(said("drawing-the-report").in_words(language))
-    plan = draw_plan(assessment, language=language)  # once, for the report and for the files of the plan
-    written = [write_report(assessment, folder / "report.html", drawn=plan, folder=record_folder, language=language)]
+    written = write_officer(assessment, folder / "report.html", folder=record_folder, language=language)
     say(said("drawing-map-and-plan").in_words(language))
     written.append(write_map(assessment, folder / "map.html", language=language))
     pdf = folder / "plan.pdf"
-    written += [*write_plan(assessment, folder / "plan.svg", pdf, drawn=plan, language=language).svg, pdf]
+    written += [*write_plan(assessment, folder / "plan.svg", pdf, language=language).svg, pdf]
     text, data = folder / "summary.txt", folder / "assessment.json"
     write_whole(summary(assessment, language=language), text)
     write_whole(json.dumps(to_dict(assessment), ensure_ascii=False, indent=1, allow_nan=False), data)

@@ -24,10 +24,9 @@ from siteassess.records.fields import SECTORS
 from siteassess.records.record import RECORD_FORMAT, Record
 from siteassess.records.schema import Asked, members
 from siteassess.reference.findings import word
-from siteassess.reference.languages import TREES, own_file
 from siteassess.reference.names import LEAF_TYPE_WORDS
 from siteassess.reference.rules import rule_ids
-from siteassess.reference.species import find_species
+from siteassess.reference.species import NAME_COLUMN, common_names, find_species
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions
 from siteassess.reference.webbing import webbing_class
@@ -41,7 +40,6 @@ US_UNITS = {"cm": "in", "mm": "in", "m": "ft", "kN": "lbf", "N": "lbf", "kg": "l
 # for its middle: its lower end would be careful for the roots and kind in the wind
 HEIGHT_CLASSES = {"metric": ("m", 5, 10, 15, 20, 25, 30, 40), "us": ("ft", 15, 30, 50, 65, 80, 100, 130)}
 USUAL_TIE = {"metric": "1 m", "us": "3 ft"}  # what a trunk carries is told at, where no line names its tie
-NAME_COLUMN = {"en": "english", "de": "german", "fr": "french", "es": "spanish"}
 # sentences that stand in the page itself; the script needs them no more
 OF_THE_PAGE = ("title", "needs-script", "mode", "mode-quick", "mode-full", "where", "paper-title",
                "paper-hint", "paper-sheet")  # fmt: skip
@@ -255,10 +253,10 @@ def _units() -> dict[str, dict[str, float | None]]:
 def names_of_kinds(language: str) -> tuple[tuple[str, str, str], ...]:
     """Of every tree of the table, and of the two unknown ones: its scientific name, its common names in the language
     of the form, and those in the other languages, which a visitor may know alone."""
-    own, column, named = own_file(language).get(TREES, {}), NAME_COLUMN.get(language, "english"), []
+    named = []
     for row in rows("species"):
         scientific = row.genus if row.rank == "genus" else row.scientific_name
-        common = own.get(row.scientific_name, getattr(row, column))
+        common = common_names(row, language)
         known = {scientific.casefold(), *common.casefold().split(";")}
         others = {name.casefold(): name for column in (*NAME_COLUMN.values(), "synonyms")
                   for name in getattr(row, column).split(";") if name.casefold() not in known}  # fmt: skip

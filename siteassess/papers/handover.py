@@ -26,6 +26,7 @@ from siteassess.reference.texts import cautions
 
 RegisterSide: TypeAlias = tuple[tuple[str, ...], str]  # heads and licence of the register a paper draws on
 VERSION_LENGTH = 12
+APPENDIX = "_appendix"  # how the name of a paper's second file ends
 # a log has more columns than a sheet on end has room for
 PAGE_BOXES = {"care": "@page { size: A4 landscape; margin: 14mm 12mm; }"}
 
@@ -112,6 +113,12 @@ def page(
         licence=licence, version=version_code(template, version_of), made_on=how.day,
         cautions=cautions(how.words.language), **parts,
     )  # fmt: skip
+
+
+def appendix_name(name: str) -> str:
+    """Name of the file beside a paper that holds the rest of it."""
+    file = Path(name)
+    return f"{file.stem}{APPENDIX}{file.suffix}"
 
 
 def version_code(template: str, what: object) -> str:

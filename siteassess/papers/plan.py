@@ -120,13 +120,13 @@ def write_plan(
 def draw_plan(
     assessment: Assessment, *, paper: str = "A4", orientation: str = "landscape", scale: str | None = None,
     feet: bool = False, positions: dict[str, tuple[float, float]] | None = None, errors: bool = False,
-    language: str = "en",
+    language: str = "en", lines_only: bool = False,
 ) -> DrawnPlan:
-    """Draw all sheets; see `write_plan`."""
+    """Draw all sheets, see `write_plan`; `lines_only` leaves out anchors that no line of the answer uses."""
     width, height = paper_size(paper, orientation)
     feet = feet or bool(scale and '"' in scale)
-    scene = build(assessment, positions, language)
-    rows = table_rows(assessment, scene.words)
+    scene = build(assessment, positions, language, lines_only)
+    rows = table_rows(assessment, scene.words, lines_only)
     beside = len(rows) <= ROWS_BESIDE_MAP
     place = layout(width, height, TABLE_HEAD_MM + TABLE_ROW_MM * len(rows) if beside and rows else 0.0)
     heading = Heading(paper, orientation, scale="", sheet=1, sheets=1, title="pl-title", feet=feet, errors=errors)

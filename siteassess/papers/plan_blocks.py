@@ -56,8 +56,8 @@ class Row:
     verdict: str | None
 
 
-def table_rows(assessment: Assessment, words: Words) -> list[Row]:
-    """A row for each end of each line, in the order of the anchors, then anchors without a line."""
+def table_rows(assessment: Assessment, words: Words, lines_only: bool = False) -> list[Row]:
+    """A row for each end of each line, in the order of the anchors, and for anchors without a line."""
     rows, m = [], Measures(words.language)
     for anchor in assessment.record.anchors:
         ends = [(line, end) for line in assessment.lines for end in line.anchors if end.code == anchor.code]
@@ -83,7 +83,7 @@ def table_rows(assessment: Assessment, words: Words) -> list[Row]:
                     end.verdict,
                 )
             )
-        if not ends:
+        if not ends and not lines_only:
             alone = next((tree.verdict for tree in assessment.trees if tree.code == anchor.code), None)
             rows.append(Row((anchor.code, tag, "-", "-", "-", "-", "-", words.of(alone or NOT_JUDGED)), alone))
     return rows

@@ -1,4 +1,4 @@
-"""The request for permission: what a land manager asks before a line is tied to a tree.
+"""The request for permission: the decision on two pages; as appendix the trees, ties and clauses in full.
 
 The tree schedule follows the field list of BS 5837:2012, clause 4.4 (read second hand, in council and consultant
 schedules). Category and remaining years are a qualified person's to give and stay blank.
@@ -8,21 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import Any
 
-from siteassess.advice.around import things_near_line
 from siteassess.advice.deciding import STOP_SIGNS
-from siteassess.advice.finding import conditions_in_words, conditions_of
+from siteassess.advice.finding import conditions_in_words
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.advice.verdict import Verdict
 from siteassess.papers import wording
+from siteassess.papers.decision import decision, near_line, only_asked
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.handover import Abreast, Manner, RegisterSide, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Words, trunk_here
+from siteassess.papers.officer import PLAN_SHEETS_SHOWN, plan_images
 from siteassess.papers.photos import photos_of
-from siteassess.papers.report import PLAN_SHEETS_SHOWN, padding_words, plan_images, rule_rows
+from siteassess.papers.rule_table import rule_rows
 from siteassess.records.anchor import Anchor, Tree
-from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.trunk import at_ties, trunk_at
 from siteassess.reference.findings import word
@@ -31,51 +32,60 @@ from siteassess.reference.pages import plain
 
 TREES_ABREAST = 4
 ENDS_ABREAST = 4
-THINGS_NEAR_M = 50.0  # things farther off are not named (judgement)
 METHOD_STEPS = ("m-before", "m-clean", "m-ground", "m-public", "m-trial", "m-stop", "m-after")
 
 
-def request_page(
-    assessment: Assessment, how: Manner, plan_sheets: tuple[Sheet, ...] = (), folder: Path | None = None,
-    side: RegisterSide | None = None, next_checks: Mapping[str, str] | None = None,
-) -> str:  # fmt: skip
+def request_page(assessment: Assessment, how: Manner, side: RegisterSide | None = None, other: str = "") -> str:
     """The request as text.
 
     Parameters
     ----------
     assessment : the answers with their record
     how : language and units; lengths and pulls are told in both systems
-    plan_sheets : sheets drawn by `plan.draw_plan`
-    folder : where the record and its photos lie
     side : heads and licence of a register, see `write.register_side`
-    next_checks : day of the next inspection by anchor code, from a register
+    other : name of the file of its appendix
     """
-    record, t, m = assessment.record, how.words, how.measures(both=True)
-    asked = [line for line in assessment.lines if line.verdict != "leave it"]
-    left = [line.id for line in assessment.lines if line.verdict == "leave it"]
-    ends = [end for line in asked for end in line.anchors]
+    return page("request", how, **_frame(assessment, how, side), d=decision(assessment, how), other=other)
+
+
+def method_page(
+    assessment: Assessment, how: Manner, plan_sheets: tuple[Sheet, ...] = (), folder: Path | None = None,
+    side: RegisterSide | None = None, next_checks: Mapping[str, str] | None = None, other: str = "",
+) -> str:  # fmt: skip
+    """The appendix of a request as text.
+
+    Parameters
+    ----------
+    assessment, how, side : as for `request_page`
+    plan_sheets : sheets drawn by `officer.asked_plan`
+    folder : where the record and its photos lie
+    next_checks : day of the next inspection by anchor code, from a register
+    other : name of the file of the request
+    """
+    record, t, m, asked = assessment.record, how.words, how.measures(both=True), only_asked(assessment)
+    ends = [end for line in asked.lines for end in line.anchors]
     codes = list(dict.fromkeys(end.code for end in ends))
-    heads, licence = side or ((), "")
     return page(
-        "request", how,
-        place=record.site.name, invented=record.site.invented, facts=survey_facts(record, t, assessment.one_day),
-        heads=heads, licence=licence, register_asked=True, version_of=[record_values(record), assessment.date, heads],
-        who=[
-            (t("group"), record.survey.group), (t("responsible"), record.survey.by),
-            (t("contact"), record.survey.contact), (t("deputy"), None),
-            (t("manager"), plain(record.site.manager or t("not-recorded"))),
-        ],
-        contact=record.survey.contact, left=left,
-        lines=[_line(line, assessment, how, m) for line in asked],
+        "method", how, **_frame(assessment, how, side), other=other,
+        lines=[_line(line, assessment, how, m) for line in asked.lines],
         plan=plan_images(plan_sheets, t), plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
         emergency=emergency_rows(record.site.emergency, t),
         when_heads=[t(key) for key in ("line", "when", "until", "time", "hours", "attended", "take-down-wind")],
-        when=[_when(line, record, how) for line in asked],
-        schedule=schedule(assessment, codes, how, next_checks or {}),
+        when=[_when(line, record, how) for line in asked.lines],
+        schedule=schedule(asked, codes, how, next_checks or {}),
         photos=photos_of(record, folder, set(codes)),
-        method=_method(ends, assessment, how, m), steps=METHOD_STEPS, rules=rule_rows(assessment, *how.tongue),
+        method=_method(ends, asked, how, m), steps=METHOD_STEPS, rules=rule_rows(asked, *how.tongue),
         wild=_wild(record, codes, ends, how),
     )  # fmt: skip
+
+
+def _frame(assessment: Assessment, how: Manner, side: RegisterSide | None) -> dict[str, Any]:
+    record, (heads, licence) = assessment.record, side or ((), "")
+    return {
+        "place": record.site.name, "invented": record.site.invented,
+        "facts": survey_facts(record, how.words, assessment.one_day), "heads": heads, "licence": licence,
+        "register_asked": True, "version_of": [record_values(record), assessment.date, heads],
+    }  # fmt: skip
 
 
 def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) -> dict[str, object]:
@@ -89,8 +99,7 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
         "id": line.id, "name": line.name, "verdict": line.verdict,
         "findings": [one.in_words(t.language, system=how.system) for one in line.ordered
                      if one.about == "surroundings"],
-        "conditions": conditions_of(line.findings, *how.tongue),  # section 6 has those of its ends
-        "near": _near(assessment.record, planned, how, m),
+        "near": near_line(assessment.record, planned, how),
         "what": [
             (t("use"), t.of(line.use)), (t("span"), m.length(span)),
             (t("bearing"), f"{m.bearing(g.bearing_true_deg)} / {m.bearing(g.back_bearing_true_deg)} {t('true-north')}"),
@@ -116,12 +125,6 @@ def _pull(end: AnchorResult, record: Record, how: Manner, m: Measures) -> list[s
 
 def _named(anchor: Anchor, how: Manner) -> str:
     return f"{plain(getattr(anchor, 'tag', None) or how.words('tag-none'))} ({anchor.code})"
-
-
-def _near(record: Record, planned: Line, how: Manner, m: Measures) -> list[str]:
-    """Marked things within reach of a line, nearest first."""
-    things = [thing for thing in things_near_line(Places(record), planned) if thing.distance_m <= THINGS_NEAR_M]
-    return [f"{how.words.of(thing.kind)} {plain(thing.name)} {m.length(thing.distance_m, 0)}" for thing in things]
 
 
 def _when(line: LineResult, record: Record, how: Manner) -> list[str]:
@@ -230,7 +233,7 @@ def _method_column(
         "size": f"{through}{t('between')}{trunk_here(read, t)}" if read else through,
         "tie-height": m.length(end.tie_height_m, 2),
         "sling": f"{word(plan.wrap, t.language)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
-        "padding": padding_words(end, of_line, *how.tongue),
+        "padding": wording.padding_words(end, of_line, *how.tongue),
         "pressure": m.pressure(plan.pressure_pa) if plan else t("not-known"),
         "our-limit": m.pressure(plan.reference_pa) if plan else t("not-known"),
         "ratio": m.share(pressed),

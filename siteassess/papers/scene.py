@@ -138,8 +138,9 @@ class Scene:
 
 
 def build(
-    assessment: Assessment, positions: dict[str, tuple[float, float]] | None = None, language: str = "en"
-) -> Scene:
+    assessment: Assessment, positions: dict[str, tuple[float, float]] | None = None, language: str = "en",
+    lines_only: bool = False,
+) -> Scene:  # fmt: skip
     """Lay out the scene of an assessment.
 
     Parameters
@@ -147,6 +148,7 @@ def build(
     assessment : the answers with their record
     positions : latitude and longitude by anchor code, drawn instead of those the record's own readings lead to [deg]
     language : what map and plan are told in
+    lines_only : leave out anchors that no line of the answer uses
 
     Raises
     ------
@@ -156,8 +158,9 @@ def build(
     standing, says_fit = standings(record)
     places = {code: (where.latitude_deg, where.longitude_deg) for code, where in standing.items()} | (positions or {})
     judged = _judged_by_anchor(assessment)
-    placed = [anchor for anchor in record.anchors if anchor.code in places]
-    unplaced = tuple(anchor.code for anchor in record.anchors if anchor.code not in places)
+    anchors = [one for one in record.anchors if not lines_only or one.code in judged and judged[one.code].lines]
+    placed = [anchor for anchor in anchors if anchor.code in places]
+    unplaced = tuple(anchor.code for anchor in anchors if anchor.code not in places)
     frame = LocalFrame.around(*zip(*(places[a.code] for a in placed))) if placed else None
     taken = {code: where for code, where in standing.items() if code not in (positions or {})}
     spots = tuple(

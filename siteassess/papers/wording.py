@@ -6,9 +6,10 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, Limit
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
-from siteassess.advice.verdict import Verdict
+from siteassess.advice.verdict import Verdict, worst
 from siteassess.advice.wind_check import told_wind
 from siteassess.papers.language import Words
 from siteassess.reference.findings import Said, in_words, said, word
@@ -68,6 +69,36 @@ def settled(verdict: Verdict, language: str = "en") -> str:
     """What a verdict leaves open or rules out of a tie; empty where it does neither."""
     code = {"cannot say": "nothing-settled", "leave it": "not-to-be-tied"}.get(verdict)
     return said(code).in_words(language) if code else ""
+
+
+def padding_words(
+    end: AnchorResult, of_line: Verdict, language: str = "en", system: str = "metric"
+) -> str:
+    """The tie and padding of one end in a sentence: those the verdict asks for, with what they replace.
+
+    `of_line` is the verdict of the whole line, which may leave open or rule out what suits this end.
+    """
+    if end.protection is None:
+        return said("no-tie-planned").in_words(language)
+    plan = end.protection.asked
+    parts = [said("wrap-alone", wrap=plan.wrap)]
+    if known(plan.sling_width_m):
+        parts.append(said("sling-wide", width=plan.sling_width_m))
+    if instead := plan.instead_told():
+        parts.append(instead)
+    if plan.pad_material:
+        parts.append(_pads(plan))
+    if plan.slats:
+        parts.append(said("so-many-slats", slats=plan.slats))
+    rest = settled(worst((end.verdict, of_line)), language)
+    return plain(", ".join(in_words(parts, language, system)) + (f" ({rest})" if rest else ""))
+
+
+def _pads(plan: Protection) -> Said:
+    pieces = (said("pad-pieces", pieces=plan.pad_pieces),) if plan.pad_pieces > 1 else ()
+    high = (said("pad-high", height=plan.pad_height_m),) if known(plan.pad_height_m) else ()
+    where = (said("pad-where", scope=plan.pad_scope),) if plan.pad_scope else ()
+    return said("pads-on", pieces=pieces, material=plan.pad_material, high=high, where=where)
 
 
 def gear(line: LineResult, language: str = "en") -> tuple[str, ...]:

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from siteassess.errors import UnknownName
-from siteassess.papers.handover import Manner, RegisterSide, write_page
+from siteassess.papers.handover import APPENDIX, Manner, RegisterSide, appendix_name, write_page
 from siteassess.records.record import Record
 from siteassess.reference.findings import worded
 
@@ -39,6 +39,7 @@ class PaperAsked:
     tree: str | None = None
     year: int | None = None
     paper: str = "A4"
+    name: str = ""  # of the file it is written to, which its appendix names
 
 
 def write_paper(asked: PaperAsked, how: Manner, target: Path, pdf: bool = False) -> list[Path]:
@@ -48,7 +49,7 @@ def write_paper(asked: PaperAsked, how: Manner, target: Path, pdf: bool = False)
     ----------
     asked : which, and from what
     how : language and units
-    target : HTML file to write; a card of each of several lines ends in -LINE
+    target : HTML file to write; a card of each of several lines ends in -LINE, an appendix in `handover.APPENDIX`
     pdf : also as PDF beside it
 
     Returns
@@ -65,8 +66,8 @@ def write_paper(asked: PaperAsked, how: Manner, target: Path, pdf: bool = False)
 
         need_pdf()
     written: list[Path] = []
-    for ending, text in MAKERS[asked.kind](asked, how).items():
-        file = target.with_name(f"{target.stem}-{ending}{target.suffix}") if ending else target
+    for ending, text in MAKERS[asked.kind](replace(asked, name=target.name), how).items():
+        file = target.with_name(f"{target.stem}{ending}{target.suffix}")
         written += write_page(text, file, pdf)
     return written
 
@@ -79,20 +80,22 @@ def _assessed(asked: PaperAsked) -> Assessment:
 
 
 def _officer(asked: PaperAsked, how: Manner) -> dict[str, str]:
-    from siteassess.papers.plan import draw_plan
+    from siteassess.papers.officer import asked_plan, officer_page
     from siteassess.papers.report import report_page
 
-    assessment = _assessed(asked)
-    drawn = draw_plan(assessment, paper=asked.paper, language=how.words.language)
-    return {"": report_page(assessment, drawn.sheets, folder=asked.folder, language=how.words.language)}
+    assessment, language = _assessed(asked), how.words.language
+    sheets = asked_plan(assessment, language, asked.paper)
+    metric = replace(how, system="metric")
+    return {"": officer_page(assessment, metric, sheets, appendix_name(asked.name)),
+            APPENDIX: report_page(assessment, folder=asked.folder, language=language, other=asked.name)}
 
 
 def _request(asked: PaperAsked, how: Manner) -> dict[str, str]:
-    from siteassess.papers.plan import draw_plan
-    from siteassess.papers.request import request_page
+    from siteassess.papers.officer import asked_plan
+    from siteassess.papers.request import method_page, request_page
 
     assessment = _assessed(asked)
-    drawn = draw_plan(assessment, paper=asked.paper, feet=how.system == "us", language=how.words.language)
+    sheets = asked_plan(assessment, how.words.language, asked.paper, how.system == "us")
     side, checks = None, {}
     if asked.register is not None:
         from siteassess.papers.from_register import next_checks
@@ -100,7 +103,8 @@ def _request(asked: PaperAsked, how: Manner) -> dict[str, str]:
 
         with Store.open(asked.register) as store:
             side, checks = register_side(store), next_checks(store, assessment.record)
-    return {"": request_page(assessment, how, drawn.sheets, asked.folder, side, checks)}
+    return {"": request_page(assessment, how, side, appendix_name(asked.name)),
+            APPENDIX: method_page(assessment, how, sheets, asked.folder, side, checks, asked.name)}
 
 
 def register_side(store: Store) -> RegisterSide:
@@ -128,7 +132,7 @@ def _cards(asked: PaperAsked, how: Manner) -> dict[str, str]:
         raise UnknownName(worded("card-without-line"))
     alone = len(assessment.lines) == 1
     return {
-        "" if alone else line.id: card_page(assessment, line.id, how, standings.get(line.id))
+        "" if alone else f"-{line.id}": card_page(assessment, line.id, how, standings.get(line.id))
         for line in assessment.lines
     }
 

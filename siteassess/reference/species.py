@@ -9,6 +9,7 @@ from typing import Any
 from siteassess.reference import names
 from siteassess.reference.barks import BarkRow, genus_bark, species_bark, unknown_bark
 from siteassess.reference.findings import Said, said
+from siteassess.reference.languages import TREES, own_file
 from siteassess.reference.tables import rows
 from siteassess.reference.wood import WoodRow, genus_wood, leaf_type_wood, untested_wood, wood_of
 
@@ -26,6 +27,34 @@ class SpeciesMatch:
     wood_basis: Said  # which row or fallback the wood rests on
     bark: BarkRow  # NaN thickness where none is known
     note: Said | None = None  # what the reader should know about the match
+
+
+NAME_COLUMN = {"en": "english", "de": "german", "fr": "french", "es": "spanish"}
+
+
+def common_names(row: Any, language: str) -> str:
+    """The common names of a kind of tree in a language, parted by semicolons.
+
+    Parameters
+    ----------
+    row : of the table of species
+    language : to tell them in
+    """
+    told: str = own_file(language).get(TREES, {}).get(row.scientific_name, "")
+    return told or str(getattr(row, NAME_COLUMN.get(language, "english")))
+
+
+@cache
+def common_name(scientific: str, language: str) -> str:
+    """The first common name of a species or genus in a language; empty where the table has none.
+
+    Parameters
+    ----------
+    scientific : accepted name, a genus with or without "spp."
+    language : to tell it in
+    """
+    found = (row for row in rows("species") if scientific in (row.scientific_name, row.rank == "genus" and row.genus))
+    return next((common_names(row, language).split(";")[0] for row in found), "")
 
 
 @lru_cache(maxsize=4096)

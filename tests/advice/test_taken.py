@@ -6,13 +6,13 @@ import datetime
 from types import SimpleNamespace
 
 import pytest
+from both_files import requested
 from parks import data, record
 
 from siteassess.advice import survey_age
 from siteassess.advice.assess import assess
 from siteassess.advice.verdict import worst
 from siteassess.papers.handover import manner
-from siteassess.papers.request import request_page
 from siteassess.places.crossing_advice import PAST_STRIP_M
 from siteassess.records.line import Line
 from siteassess.records.record import Record
@@ -123,7 +123,7 @@ def test_a_rule_on_how_many_are_on_it_cannot_tell_where_nobody_said(people, answ
 def test_the_request_says_that_nobody_told_how_many():
     def asked(people) -> str:
         made = assess(Record.model_validate(data({"L1.walkers.at_once": people})), remedies=False)
-        return request_page(made, manner())
+        return requested(made, manner())
 
     label = manner().words("people-at-once")
     unsaid = asked(None).split(label)[1][:200]

@@ -8,6 +8,7 @@ import re
 from pathlib import Path
 
 import pytest
+from both_files import requested
 from parks import record
 
 import siteassess.advice
@@ -26,7 +27,6 @@ from siteassess.mechanics.stem import LEAST_WALL_SHARE, WIDEST_OPENING_DEG
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.everything import write_everything
 from siteassess.papers.handover import manner
-from siteassess.papers.request import request_page
 from siteassess.records.readings import WIDE_OPENING_DEG
 from siteassess.reference.languages import SIDE_BY_SIDE
 
@@ -87,7 +87,7 @@ def test_every_paper_prints_the_trunk_that_was_judged(tmp_path):
     assert answer.lines[0].anchors[0].protection.trunk_diameter_m == pytest.approx(0.527)
     texts = {path.name: path.read_text("utf-8") for path in write_everything(answer, tmp_path)
              if path.suffix in (".html", ".txt", ".geojson", ".svg") and path.stem != "form"}  # fmt: skip
-    texts["request"] = request_page(answer, manner()).replace("\u00a0", " ")
+    texts["request"] = requested(answer, manner()).replace("\u00a0", " ")
     # the record itself is in no paper, so the first reading has no business in any
     assert not [name for name, text in texts.items() if re.search(r"\b(611 mm|61(\.1)? cm|24(\.1)? in)\b", text)]
     told = {name for name, text in texts.items() if re.search(r"\b(527 mm|52\.7 cm|53 cm)", text)}

@@ -6,8 +6,9 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.papers.as_json import to_dict
-from siteassess.papers.language import words_in
-from siteassess.papers.report import report_page, tree_schedule
+from siteassess.papers.decision import tree_schedule
+from siteassess.papers.handover import manner
+from siteassess.papers.report import report_page
 from siteassess.papers.terminal import summary
 
 
@@ -128,9 +129,9 @@ def test_the_tie_of_a_line_not_settled_or_left_says_so_at_both_ends():
     for edits, words in (({"T1.signs.dead_tree": None}, "nothing is settled"),
                          ({"T1.signs.dead_tree": "yes"}, "not to be tied")):  # fmt: skip
         result = assess(record(edits))
-        assert all(words in row.padding for row in tree_schedule(result, words_in()))
+        assert all(words in row.padding for row in tree_schedule(result, manner()))
         assert summary(result).count(words) >= 2
-    plain = tree_schedule(assess(record()), words_in())
+    plain = tree_schedule(assess(record()), manner())
     assert not any("settled" in row.padding or "not to be" in row.padding for row in plain)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 
 import pytest
+from both_files import requested
 from parks import record
 
 from siteassess.advice.assess import assess
@@ -14,8 +15,7 @@ from siteassess.papers.as_json import to_dict
 from siteassess.papers.card import card_page
 from siteassess.papers.handover import manner
 from siteassess.papers.packing_page import packing_page, packing_text
-from siteassess.papers.report import padding_words
-from siteassess.papers.request import request_page
+from siteassess.papers.wording import padding_words
 from siteassess.records.owned import Owned
 from siteassess.reference import findings
 from siteassess.reference.findings import Said, word
@@ -72,7 +72,7 @@ def papers_of(judged, language: str) -> list[str]:
     items, notes = packing_list(lines, judged.record.lines), packing_notes(lines)
     owned = Owned(siteassess_owned=1, owned=({"kind": "sling", "count": 1}, {"kind": "link", "count": 1}))
     stock = held_against(items, owned)
-    return [card_page(judged, lines[0].id, how), request_page(judged, how),
+    return [card_page(judged, lines[0].id, how), requested(judged, how),
             *(form("a place", items, ("L9",), some, notes, language=language) for some in (stock, ())
               for form in (packing_text, packing_page))]  # fmt: skip
 

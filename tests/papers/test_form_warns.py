@@ -15,7 +15,7 @@ from form_fixtures import open_record, saved
 from siteassess.advice.assess import assess
 from siteassess.cli import group
 from siteassess.papers.form_data import parts
-from siteassess.papers.report import write_report
+from siteassess.papers.officer import write_officer
 from siteassess.papers.sitemap import write_map
 from siteassess.records.reading import read_text
 from siteassess.records.readings import check_readings
@@ -116,7 +116,7 @@ def test_hostile_texts_in_every_field_run_nothing_anywhere(form, downloads, tmp_
     again = read_text(exported.read_text(encoding="utf-8"))
     assert again.site.name == again.anchors[0].name == again.lines[0].notes == HOSTILE
     judged = assess(again)
-    for page in (write_map(judged, tmp_path / "map.html"), write_report(judged, tmp_path / "report.html")):
+    for page in (write_map(judged, tmp_path / "map.html"), *write_officer(judged, tmp_path / "report.html")):
         form.get(page.as_uri())
         settle(form)
         assert form.execute_script("return window.PWNED ?? null") is None

@@ -9,6 +9,7 @@ from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
+from both_files import reported, requested
 from jinja2 import UndefinedError
 from parks import data
 
@@ -22,8 +23,6 @@ from siteassess.papers.from_register import BARK_ORDER, GROUND_ORDER
 from siteassess.papers.handover import Manner, manner
 from siteassess.papers.incident import INCIDENT_KINDS, incident_page
 from siteassess.papers.language import Words, words_in
-from siteassess.papers.report import report_page
-from siteassess.papers.request import request_page
 from siteassess.papers.write import PAPER_KINDS as PAPERS
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
@@ -100,11 +99,11 @@ def _without_marks(value):
 
 def pages(judged, how: Manner) -> dict[str, str]:
     return {
-        "request": request_page(judged, how),
+        "request": requested(judged, how),
         "card": card_page(judged, "L1", how),
         "incident": incident_page(judged.record, how),
         "blank": incident_page(None, how),
-        "officer": report_page(judged, language=how.words.language),
+        "officer": reported(judged, how),
     }
 
 
@@ -190,19 +189,18 @@ def test_hostile_texts_stay_texts(hostile):
 
 
 def test_the_request_answers_what_a_manager_asks(judged):
-    said = Read(request_page(judged, manner(made_on=DAY))).text
+    said = Read(requested(judged, manner(made_on=DAY))).text
     t = words_in("en")
-    for number, key in enumerate(("req-who", "req-what", "req-where", "req-when", "req-trees", "req-method",
-                                  "req-rules", "req-cover", "req-wild", "req-stop", "req-promise"), 1):
+    for number, key in enumerate(("rp-asked", "req-where", "rp-phone", "rp-trees", "dc-rules", "dc-decide"), 1):
         assert f"{number}. {t(key)}" in said
-    assert t("stop-clause") in said and t("promise") in said
+    assert t("rp-stop") in said and t("promise") in said
     assert "X-0417" in said and "BS 5837" in said
     assert "20.0 m (66 ft)" in said  # both systems, side by side: 20 m are 65.6 ft
     assert t("register-none") in said
 
 
 def test_category_and_remaining_years_are_left_to_a_qualified_person(judged):
-    page = request_page(judged, manner(made_on=DAY))
+    page = requested(judged, manner(made_on=DAY))
     t = words_in("en")
     for key in ("sch-category", "sch-years"):
         row = re.search(rf'<th scope="row">{re.escape(t(key))}</th>(.*?)</tr>', page, re.DOTALL)[1]
@@ -212,9 +210,10 @@ def test_category_and_remaining_years_are_left_to_a_qualified_person(judged):
 
 def test_a_line_to_leave_is_not_asked_for():
     doomed = assess(Record.model_validate(data({"T1.signs.bracket_fungus": "yes"})))
-    said = Read(request_page(doomed, manner(made_on=DAY))).text
-    assert f"{words_in('en')('req-left')} L1" in said and "X-T1" not in said
-    assert words_in("en")("req-no-line") not in said  # one is planned; it is only not asked for
+    said = Read(requested(doomed, manner(made_on=DAY))).text
+    t = words_in("en")
+    assert f"{t('dc-not-asked')}: L1 (leave it: T1 bracket fungus" in said and "X-T1" not in said
+    assert t("dc-none") in said and t("dc-decide") not in said
 
 
 def test_a_card_without_a_register_is_a_draft_and_says_do_not_rig(judged):
@@ -287,8 +286,8 @@ def test_longer_words_lose_nothing(monkeypatch):
                         lambda word, _: f"{word}{'o' * round(0.3 * len(word) + 1)}")  # fmt: skip
     words = Words("en", longer)
     judged = assess(Record.model_validate(data(EDITS)))
-    page = Read(request_page(judged, Manner(words, "metric", DAY))).text
-    for key in ("req-who", "sch-structure", "m-stop", "stop-clause", "box-professional", "waiver"):
+    page = Read(requested(judged, Manner(words, "metric", DAY))).text
+    for key in ("dc-decide", "sch-structure", "m-stop", "rp-stop", "box-professional", "waiver"):
         assert longer[key] in page, key
     card = Read(card_page(judged, "L1", Manner(words, "metric", DAY))).text
     for key in ("hazards", "find-it", "season-key", "pull-greatest"):
@@ -314,7 +313,7 @@ def test_boulders_unknown_answers_and_every_verdict_find_room(assessment, line_i
 
 def test_hostile_results_stay_texts_on_the_request_and_the_card(hostile_assessment):
     how = manner(made_on=DAY)
-    made = [request_page(hostile_assessment, how), *(card_page(hostile_assessment, x, how) for x in ("L1", "L4"))]
+    made = [requested(hostile_assessment, how), *(card_page(hostile_assessment, x, how) for x in ("L1", "L4"))]
     for page in made:
         read = Read(page)
         assert not any(tag == "script" or "onerror" in attributes for tag, attributes in read.tags)
@@ -329,7 +328,7 @@ def test_the_request_tells_what_a_line_asks_for_beside_its_word(language, told):
     edits = {"L1.ground": [], "L1.standing.tension": "6 kN", "L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}
     unseen = assess(Record.model_validate(data(edits)))
     assert unseen.lines[0].verdict == "suits if"
-    assert told in Read(request_page(unseen, manner(language, made_on=DAY))).text
+    assert told in Read(requested(unseen, manner(language, made_on=DAY))).text
 
 
 @pytest.mark.parametrize("language", languages())
@@ -348,9 +347,10 @@ def test_request_card_and_report_end_a_line_by_the_same_wind(judged, language, w
     assert (least in request) == (told == "down-before-gusts") and Measures(language).gust(0.0) not in card
 
 
-def test_a_tie_of_a_line_that_cannot_be_told_is_not_settled_on_the_request(judged):
+def test_a_line_that_cannot_be_told_is_not_on_the_request_and_its_tie_not_settled_in_the_report(judged):
     (line,) = judged.lines
     open_ends = tuple(replace(end, verdict="suits") for end in line.anchors)
     opened = replace(judged, lines=(replace(line, verdict="cannot say", anchors=open_ends),))
     how = manner("en", made_on=DAY)
-    assert wording.settled("cannot say", "en") in Read(request_page(opened, how)).text
+    assert wording.settled("cannot say", "en") in Read(reported(opened, how)).text
+    assert "sling" not in Read(requested(opened, how)).text

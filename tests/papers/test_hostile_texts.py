@@ -122,10 +122,10 @@ def test_every_text_of_a_record_through_every_paper(driver, run, tmp_path, famil
     run("pack", park, "--out", tmp_path / "pack.html")
     for kind, language in (("request", "fr"), ("card", "de"), ("incident", "es")):
         run("report", park, "--kind", kind, "--lang", language, "--out", tmp_path / f"{kind}.html")
-    assert "data:image/jpeg" in (tmp_path / "all" / "report.html").read_text(encoding="utf-8")
+    assert "data:image/jpeg" in (tmp_path / "all" / "report_appendix.html").read_text(encoding="utf-8")
     looker = Looker(driver)
     pages = sorted([*tmp_path.glob("*.html"), *(tmp_path / "all").glob("*.html"), *(tmp_path / "all").glob("*.svg")])
-    assert len(pages) == 9
+    assert len(pages) == 11  # two of them appendices
     for page in pages:
         looker.look(page)
     assert looker.shows(planted["record.site.name"]) and looker.shows(planted["record.survey.by"])
@@ -155,7 +155,7 @@ def test_every_text_of_a_map_file_on_map_and_report(driver, run, tmp_path, famil
     park.write_text(yaml.safe_dump(made, allow_unicode=True, sort_keys=False), encoding="utf-8")
     run("assess", park, "--out", tmp_path / "all")
     looker = Looker(driver)
-    for name in ("map.html", "report.html"):
+    for name in ("map.html", "report.html", "report_appendix.html"):
         looker.look(tmp_path / "all" / name)
     if family in SHOWN:
         assert looker.shows(planter.planted["path name"][:100])
@@ -174,7 +174,7 @@ def test_every_cell_of_an_inventory_through_sheets_to_the_map(driver, run, tmp_p
     assert sheets
     for sheet in sheets[:2]:
         run("assess", sheet, "--out", tmp_path / sheet.stem)
-        for name in ("map.html", "report.html"):
+        for name in ("map.html", "report.html", "report_appendix.html"):
             looker.look(tmp_path / sheet.stem / name)
     if family in SHOWN and family != "long word":  # the words of a species cell, else of a park
         assert any(looker.shows(text[:60]) for text in planter.planted.values())

@@ -9,6 +9,7 @@ import math
 import re
 
 import pytest
+from both_files import requested
 from parks import data
 
 from siteassess.advice.assess import assess
@@ -18,7 +19,6 @@ from siteassess.papers.handover import manner
 from siteassess.papers.incident import incident_page
 from siteassess.papers.map_data import site_data
 from siteassess.papers.report import report_page
-from siteassess.papers.request import request_page
 from siteassess.papers.scene import build
 from siteassess.papers.terminal import summary
 from siteassess.records.record import Record
@@ -49,7 +49,7 @@ def test_a_card_in_feet_and_pounds_tells_no_metric_figure(judged, language):
 
 
 def test_what_a_request_in_feet_finds_is_told_in_feet(judged):
-    asked = read(request_page(judged, manner("en", "us", DAY)))
+    asked = read(requested(judged, manner("en", "us", DAY)))
     for end in judged.lines[0].anchors:
         for one in end.findings:
             if one.effect == "suits if" and METRIC.search(one.condition):
@@ -68,7 +68,7 @@ def test_a_pull_is_told_alike_in_every_paper(judged, language):
     told = Measures(language, both=True).force(pull(judged))
     assert re.fullmatch(r"\d+[.,]\d kN \(\d+ lbf\)", told)
     on_map = str(site_data(judged, build(judged, language=language))["anchors"])
-    for paper in (summary(judged, language=language), on_map, read(request_page(judged, manner(language))),
+    for paper in (summary(judged, language=language), on_map, read(requested(judged, manner(language))),
                   read(report_page(judged, language=language))):
         assert told in paper
     assert told.split(" (")[0] in read(card_page(judged, "L1", manner(language)))
@@ -78,7 +78,7 @@ def test_a_place_is_told_alike_in_every_paper(judged):
     spot = build(judged).spots[0]
     told = f"{spot.latitude_deg:.6f}, {spot.longitude_deg:.6f}"
     on_map = str(site_data(judged, build(judged))["anchors"])
-    for paper in (on_map, card_page(judged, "L1", manner()), request_page(judged, manner()),
+    for paper in (on_map, card_page(judged, "L1", manner()), requested(judged, manner()),
                   incident_page(judged.record, manner("de"), line_id="L1")):
         assert told in paper
 
@@ -146,7 +146,7 @@ def shown(page: str) -> str:
 
 
 def papers(judged, language):
-    return (card_page(judged, "L1", manner(language)), request_page(judged, manner(language)),
+    return (card_page(judged, "L1", manner(language)), requested(judged, manner(language)),
             incident_page(judged.record, manner(language), line_id="L1"), report_page(judged, language=language))
 
 

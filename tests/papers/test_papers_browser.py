@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from siteassess.papers.report import write_report
+from siteassess.papers.officer import write_officer
 from siteassess.papers.sitemap import write_map
 from siteassess.reference.measures import Measures
 
@@ -54,13 +54,15 @@ def browser():
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory, assessment, hostile_assessment):
     folder = tmp_path_factory.mktemp("pages")
+    paper, report = write_officer(assessment, folder / "report.html")
+    hostile_paper, hostile_report = write_officer(hostile_assessment, folder / "hostile-report.html")
     return {
         "map": write_map(assessment, folder / "map.html"),
         "map in German": write_map(assessment, folder / "map-de.html", language="de"),
-        "report": write_report(assessment, folder / "report.html"),
+        "officer's paper": paper, "report": report,
         "hostile map": write_map(hostile_assessment, folder / "hostile-map.html"),
-        "hostile report": write_report(hostile_assessment, folder / "hostile-report.html"),
-    }
+        "hostile officer's paper": hostile_paper, "hostile report": hostile_report,
+    }  # fmt: skip
 
 
 def open_page(browser, path: Path, size) -> tuple[list[str], list[str]]:
@@ -79,7 +81,8 @@ def open_page(browser, path: Path, size) -> tuple[list[str], list[str]]:
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
-@pytest.mark.parametrize("name", ["map", "report", "hostile map", "hostile report"])
+@pytest.mark.parametrize("name", ["map", "report", "officer's paper", "hostile map", "hostile report",
+                                  "hostile officer's paper"])
 def test_asks_for_nothing_and_complains_of_nothing(browser, pages, name, size):
     outside, complaints = open_page(browser, pages[name], size)
     assert outside == []

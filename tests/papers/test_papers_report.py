@@ -9,19 +9,20 @@ from html.parser import HTMLParser
 
 import pytest
 from any_words import sentence
+from both_files import reported, requested
 from parks import data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.tightness import Tightness
 from siteassess.mechanics.hauling import Range
-from siteassess.papers.asked import asked_for
+from siteassess.papers.decision import asked_for, tree_schedule
 from siteassess.papers.handover import manner
 from siteassess.papers.language import words_in
 from siteassess.papers.look import look
 from siteassess.papers.map_data import site_data
-from siteassess.papers.plan import draw_plan
-from siteassess.papers.report import _advice, report_page, rule_rows, tree_schedule, write_report
-from siteassess.papers.request import request_page
+from siteassess.papers.officer import asked_plan, write_officer
+from siteassess.papers.report import _advice, report_page
+from siteassess.papers.rule_table import rule_rows
 from siteassess.papers.scene import build
 from siteassess.records.record import Record
 
@@ -44,7 +45,7 @@ class Text(HTMLParser):
 
 @pytest.fixture(scope="module")
 def page(assessment) -> str:
-    return report_page(assessment, draw_plan(assessment).sheets)
+    return reported(assessment, manner(), asked_plan(assessment))
 
 
 def test_the_list_of_the_line_as_a_whole_tells_what_each_finding_allows():
@@ -52,16 +53,22 @@ def test_the_list_of_the_line_as_a_whole_tells_what_each_finding_allows():
     (line,) = made.lines
     asked = [one for one in line.findings if one.effect != "suits"]
     assert line.verdict == "cannot say" and {one.effect for one in asked} == {"suits if"}
-    text = str(Text(report_page(made, ())))
+    text = str(Text(report_page(made)))
     for one in asked:
         assert f"{one.says} (suits if {one.condition})" in text
-    text = str(Text(report_page(assess(record({"T1.height": None})), ())))
+    text = str(Text(report_page(assess(record({"T1.height": None})))))
     assert "at the lowest place, 14 m from A (suits)" in text
 
 
 TWO_READINGS = {"T1.trunk": [{"girth": "145 cm", "read_at": "0.9 m", "how": "taped"},
                              {"diameter": "39 cm", "read_at": "4 m", "how": "estimated"}],
                 "L1.a.tie_height": "2.3 m"}  # fmt: skip
+
+
+def all_asked(judged):
+    """The answer as if each of its lines were asked for."""
+    return dataclasses.replace(
+        judged, lines=tuple(dataclasses.replace(line, verdict="suits if") for line in judged.lines))
 
 
 def test_schedules_and_map_tell_the_trunk_at_breast_height_and_at_a_tie_that_is_judged_by_another_reading():
@@ -74,8 +81,8 @@ def test_schedules_and_map_tell_the_trunk_at_breast_height_and_at_a_tie_that_is_
     for line_id, judged in (("L1", breast), ("L2", higher)):
         alone = assess(both, line_id=line_id, remedies=False)
         told = breast if judged == breast else f"{breast}; for the tie at 3.90 m: 39 cm through ({higher})"
-        assert tree_schedule(alone, words_in())[0].size == told
-        request = " ".join(str(Text(request_page(alone, manner()))).split())
+        assert tree_schedule(alone, manner())[0].size == f"{told}; 18 m tall"
+        request = " ".join(str(Text(requested(all_asked(alone), manner()))).split())
         assert f"As read {told}" in request
         at_tie = manner().measures(both=True).width(alone.lines[0].anchors[0].protection.trunk_diameter_m)
         assert f"{at_tie}; {judged}" in request  # as thick as it is taken at the tie
@@ -83,7 +90,7 @@ def test_schedules_and_map_tell_the_trunk_at_breast_height_and_at_a_tie_that_is_
         assert scene.spot("T1").trunk_radius_m == pytest.approx(1.45 / (2 * math.pi))
         rows = dict(site_data(alone, scene)["anchors"][0]["rows"])
         assert rows["trunk"] == f"46 cm through ({told})"
-    assert tree_schedule(assess(both, remedies=False), words_in())[0].size == told
+    assert tree_schedule(assess(both, remedies=False), manner())[0].size == f"{told}; 18 m tall"
 
 
 STEMS = [{"girth": "100 cm"}, {"girth": "110 cm"}]
@@ -102,24 +109,24 @@ TOLD_OF_STEMS = [
 def test_every_paper_tells_a_stem_as_read_at_the_tie_and_no_reading_of_the_trunk_as_that(edits, known, at_tie):
     """Fresh eyes: a request crashed where one stem was listed, and told a trunk read at 1.3 m as a stem at the tie."""
     judged = assess(record({"T1.trunk": [AT_BREAST | {"girth": "150 cm"}]} | edits), remedies=False)
-    request = " ".join(str(Text(request_page(judged, manner()))).split())
-    (size,) = (row.size for row in tree_schedule(judged, words_in()) if row.code == "T1")
+    request = " ".join(str(Text(requested(all_asked(judged), manner()))).split())
+    (size,) = (row.size for row in tree_schedule(judged, manner()) if row.code == "T1")
     told = f"{known}; for the tie at 1.20 m: 29 cm through ({at_tie})" if at_tie else known
-    assert size == told and f"As read {told}" in request and f"; {at_tie or known}" in request
+    assert size == f"{told}; 18 m tall" and f"As read {told}" in request and f"; {at_tie or known}" in request
     assert dict(site_data(judged, build(judged))["anchors"][0]["rows"])["trunk"].endswith(f"({told})")
 
 
-def test_first_page_answers_the_officer_in_order(page):
+def test_the_paper_answers_the_officer_in_order_and_its_appendix_tells_the_rest(page):
     told = str(Text(page))
     wanted = [
-        "Alder Meadow", words_in("en")("no-inspection"), "What is asked", "suits if",
+        "Alder Meadow", words_in("en")("user-survey"), "What is asked", "suits if",
         "tree INV-0417 (T01) and tree INV-0420 (T02)",
-        "Whom to phone, how to stop it", "+00 000 0002", "Trees, by your own tag",
-        "INV-0417", "girth 196 cm at 1.3 m, taped", "L1: 1.60 m",
-        "carpet, pile outward, 30 cm high", "Your rules, clause by clause", "met", "not met", "cannot tell",
-        "For a qualified arborist or engineer",
-        "Plan", "Line L1", "Over the ground", "Limits at T01", "Loads at T01",
-        "To pack", "What the numbers rest on", "judgement", "Cautions", "Trees fail without warning signs.",
+        "Surveyed and not asked for", "Where", "Whom to phone, how to stop it", "+00 000 0002", "Insurance",
+        "Trees, by your own tag", "INV-0417", "girth 196 cm at 1.3 m, taped", "L1: 1.60 m",
+        "carpet, pile outward, 30 cm high", "What your rules say", "not met", "cannot tell",
+        "What we ask you to decide", "Plan", "Line L1", "Cautions", "Trees fail without warning signs.",
+        "Your rules, clause by clause", "met", "For a qualified arborist or engineer", "Line L1", "Over the ground",
+        "Limits at T01", "Loads at T01", "To pack", "What the numbers rest on", "judgement", "Cautions",
     ]  # fmt: skip
     at = 0
     for words in wanted:
@@ -153,7 +160,7 @@ def test_no_script_and_nothing_from_elsewhere(page):
 
 
 def test_hostile_texts_stay_texts(hostile_assessment):
-    page = report_page(hostile_assessment, draw_plan(hostile_assessment).sheets)
+    page = reported(hostile_assessment, manner(), asked_plan(hostile_assessment))
     tags = Text(page).tags
     assert not any(tag == "script" for tag, _ in tags)
     assert not any(name.startswith("on") for _, attrs in tags for name in attrs)
@@ -199,24 +206,27 @@ def test_without_rules_the_report_asks_for_them(make_assessment):
 
 
 def test_a_tree_with_two_lines_shows_the_worse_verdict(assessment):
-    rows = {row.code: row for row in tree_schedule(assessment, words_in())}
+    rows = {row.code: row for row in tree_schedule(assessment, manner())}
     order = list(look().verdicts)
     for code, row in rows.items():
         ends = [end.verdict for line in assessment.lines for end in line.anchors if end.code == code]
         assert row.verdict == max(ends, key=order.index)
 
 
-def test_writes_one_file_the_same_each_time(tmp_path, assessment):
-    one, two = write_report(assessment, tmp_path / "a.html"), write_report(assessment, tmp_path / "b.html")
-    assert one.read_bytes() == two.read_bytes()
-    assert one.stat().st_size < 2_000_000
+def test_writes_paper_and_appendix_the_same_each_time(tmp_path, assessment):
+    for at in "xy":
+        (tmp_path / at).mkdir()
+    one, two = (write_officer(assessment, tmp_path / at / "a.html") for at in "xy")
+    assert [file.name for file in one] == ["a.html", "a_appendix.html"]
+    for before, after in zip(one, two, strict=True):
+        assert before.read_bytes() == after.read_bytes() and before.stat().st_size < 2_000_000
+    links = [[attrs["href"] for tag, attrs in Text(file.read_text("utf-8")).tags if tag == "a"] for file in one]
+    assert links == [["a_appendix.html"], ["a.html"]]
 
 
 def test_what_is_asked_carries_its_conditions_and_the_wind_that_ends_it(page):
     asked = str(Text(page)).split("What is asked")[1].split("Whom to phone")[0]
-    assert "the soil is not wet" in asked
-    assert "not to be rigged" in asked  # the line that we say to leave
-    assert "take it down" in asked
+    assert "the soil is not wet" in asked and "take it down" in asked
 
 
 def test_the_wind_of_a_line_is_that_of_its_weaker_tree_and_one_unknown_decides(assessment):
@@ -225,7 +235,7 @@ def test_the_wind_of_a_line_is_that_of_its_weaker_tree_and_one_unknown_decides(a
     def told(*winds):
         ends = (dataclasses.replace(end, kind="tree", take_down_wind_m_s=w) for end, w in zip(line.anchors, winds))
         return asked_for(dataclasses.replace(line, verdict="suits", anchors=tuple(ends)), assessment.record,
-                         words_in()).take_down  # fmt: skip
+                         manner()).take_down  # fmt: skip
 
     assert "25 km/h (15 mph, 7 m/s)" in told(9.4, 7.8) and told(9.4, 7.8) == told(7.8, 9.4)
     assert "cannot be worked out" in told(9.4, None)

@@ -6,6 +6,7 @@ import datetime
 import math
 
 import pytest
+from both_files import requested
 from parks import record
 
 from siteassess.advice.assess import assess
@@ -14,7 +15,6 @@ from siteassess.papers import card_ends
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.card import card_page
 from siteassess.papers.handover import manner
-from siteassess.papers.request import request_page
 from siteassess.reference import findings
 from siteassess.reference.pages import beside_its_unit
 
@@ -69,7 +69,7 @@ def test_there_is_something_to_tell(judged):
 def test_a_card_and_a_request_hold_no_english_of_the_table(judged, marked, language):
     (line,) = judged.lines
     how = manner(language, made_on=DAY)
-    pages = [card_page(judged, line.id, how), request_page(judged, how)]
+    pages = [card_page(judged, line.id, how), requested(judged, how)]
     assert MARK in card_page(judged, line.id, manner("en", made_on=DAY))
     for page in pages:
         at = page.find(MARK)

@@ -1,0 +1,183 @@
+"""The decision a manager is asked for: only what may be asked for, on two pages, and nothing of the rest is lost."""
+
+from __future__ import annotations
+
+import base64
+import copy
+import datetime
+import re
+from html import unescape
+from html.parser import HTMLParser
+
+import pytest
+from both_files import reported
+from form_browser import needs_browser
+from parks import BASE, _tree, data
+
+from siteassess.advice.assess import assess
+from siteassess.advice.verdict import VERDICTS
+from siteassess.papers.decision import decision, only_asked
+from siteassess.papers.handover import manner
+from siteassess.papers.incident import incident_page
+from siteassess.papers.language import words_in
+from siteassess.papers.officer import asked_plan, officer_page
+from siteassess.papers.plan import draw_plan
+from siteassess.papers.report import report_page
+from siteassess.papers.request import request_page
+from siteassess.records.loading import load_record
+from siteassess.records.record import Record
+from siteassess.reference.languages import SIDE_BY_SIDE
+from siteassess.reference.locate import shipped
+from siteassess.reference.pages import plain
+from siteassess.reference.texts import cautions
+
+DAY = datetime.date(2026, 4, 20)
+DEMO = shipped("examples") / "brindlewick" / "park.yaml"
+
+
+class Page(HTMLParser):
+    def __init__(self, page: str):
+        super().__init__()
+        self.words: list[str] = []
+        self.feed(page)
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+    def __str__(self) -> str:
+        return " ".join(" ".join(self.words).split())
+
+
+def five_lines() -> Record:
+    """Five lines on ten trees, all of which suit on conditions, with the site and rules of the demo park."""
+    park, made = load_record(DEMO).model_dump(mode="json", exclude_unset=True), copy.deepcopy(BASE)
+    made |= {"site": {**park["site"], "surroundings": []}, "survey": park["survey"], "anchors": [], "lines": []}
+    for number in range(5):
+        line = copy.deepcopy(BASE["lines"][0]) | {"id": f"L{number + 1}"}
+        for side, end in enumerate(("a", "b")):
+            tree = _tree(f"T{2 * number + side + 1}", 2.5 + side * 20.0 / 64_790.0)
+            tree["position"]["lat"] += number * 15.0 / 111_200.0
+            made["anchors"].append(tree | {"status": "ordinary", "softer_signs": {}})  # each a condition
+            line[end]["anchor"] = tree["code"]
+        line["planned"] |= {"start": "10:00", "end": "18:00"}
+        made["lines"].append(line)
+    return Record.model_validate(made)
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return assess(load_record(DEMO))
+
+
+@pytest.fixture(scope="module")
+def five():
+    judged = assess(five_lines(), remedies=False)
+    assert {line.verdict for line in judged.lines} == {"suits if"}
+    return judged
+
+
+def test_nothing_is_asked_for_but_what_suits_or_suits_on_a_condition(assessment, demo):
+    for judged in (assessment, demo):
+        asked = {line.id for line in judged.lines if line.verdict in ("suits", "suits if")}
+        told = decision(judged, manner())
+        assert {line.result.id for line in told["lines"]} == asked
+        assert {tree.code for tree in told["trees"]} == {
+            end.code for line in judged.lines if line.id in asked for end in line.anchors}  # fmt: skip
+        for line in judged.lines:
+            assert (f"{line.id} (" in told["not_asked"]) == (line.id not in asked)
+    assert {line.verdict for line in demo.lines} == set(VERDICTS)  # of each word one at least
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_what_is_not_asked_for_is_named_with_its_word_and_no_page_asks_for_it(demo, language):
+    t, how = words_in(language), manner(language, made_on=DAY)
+    for page in (officer_page(demo, how), request_page(demo, how)):
+        page = unescape(page)
+        for line in demo.lines:
+            choices = f"<li><b>{line.id}</b>"
+            assert (choices in page) == (line.verdict in ("suits", "suits if"))
+            if choices not in page:
+                assert plain(f"{line.id} ({t.of(line.verdict)}") in " ".join(Page(page).words)
+        told = str(Page(page))
+        assert all(told.count(" ".join(one.split())) == 1 for one in cautions(language))
+        assert plain(demo.record.survey.insurance) in told
+
+
+def test_the_plan_shows_the_lines_asked_for_and_their_trees_alone(demo):
+    asked, sheets = only_asked(demo), asked_plan(demo)
+    told = " ".join(text.get_text() for sheet in sheets for text in sheet.axes.texts)
+    whole = " ".join(text.get_text() for sheet in draw_plan(demo).sheets for text in sheet.axes.texts)
+    used = {end.code for line in asked.lines for end in line.anchors}
+    for anchor in demo.record.anchors:
+        assert re.search(rf"\b{anchor.code}\b", whole)
+        assert bool(re.search(rf"\b{anchor.code}\b", told)) == (anchor.code in used), anchor.code
+    for line in demo.lines:
+        assert bool(re.search(rf"\b{line.id}\b", told)) == (line in asked.lines)
+    nothing = assess(Record.model_validate(data({"T1.signs.dead_tree": "yes"})), remedies=False)
+    assert asked_plan(nothing) == ()
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_the_two_pages_tell_each_tree_by_its_tag_and_common_name(five, language):
+    page = str(Page(request_page(five, manner(language, made_on=DAY))))
+    oak = {"en": "English oak", "de": "Stieleiche", "fr": "chêne pédonculé", "es": "roble común"}[language]
+    assert page.count(f"{oak} (Quercus robur)") == 10
+    for number in range(1, 11):
+        assert f"X-T{number} (T{number})" in page
+
+
+def test_every_finding_that_was_told_stands_in_the_appendix(demo):
+    """What the report told before it had a paper before it: of every line, those not asked for too."""
+    page = str(Page(report_page(demo)))
+    for line in demo.lines:
+        for _, found in line.all_ordered:
+            if found.effect != "suits":
+                assert " ".join(plain(found.in_words()).split()) in page, found.code
+        for end in line.anchors:
+            for limit in end.limits:
+                assert f"Limits at {end.code}" in page and limit.name in page
+    for row in demo.assumptions:
+        assert row.name in page
+    assert "Not looked at" in page and "To pack" in page
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_a_clause_stands_beside_the_date_of_its_text_and_whose_account_it_is(language):
+    for rule_set, dated in (("boulder_co_us", "2017-01"), ("landau_de", None)):
+        judged = assess(Record.model_validate(data({"site.rule_set": rule_set})), remedies=False)
+        how = manner(language, made_on=DAY)
+        clauses = [one for line in judged.lines for end in line.anchors for one in end.rules.clauses]
+        stamp = clauses[-1].cites.in_words(language).split(", ", 1)[1].rsplit(", ", 1 if dated else 2)[1:]
+        assert not dated or stamp[-1].endswith(dated)
+        told = str(Page(request_page(judged, how)))
+        assert told.count(", ".join(stamp)) >= len({one.source for one in clauses if ", clause " in one.source})
+
+
+# ---- how many pages it is
+
+
+def pages_of(browser, folder, page: str) -> int:
+    file = folder / "page.html"
+    file.write_text(page, encoding="utf-8")
+    browser.get(file.as_uri())
+    printed = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+    return len(re.findall(rb"/Type\s*/Page\b", base64.b64decode(printed["data"])))
+
+
+@needs_browser
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+@pytest.mark.parametrize("of", ["demo", "five"])
+def test_a_request_and_an_incident_note_are_two_pages_and_an_officers_paper_twelve(
+    browser, tmp_path, demo, five, of, language
+):  # fmt: skip
+    judged, how = {"demo": demo, "five": five}[of], manner(language, made_on=DAY)
+    assert pages_of(browser, tmp_path, request_page(judged, how)) == 2
+    assert pages_of(browser, tmp_path, incident_page(judged.record, how)) == 2
+    whole = officer_page(judged, how, asked_plan(judged, language))
+    assert pages_of(browser, tmp_path, whole) <= 12
+    decided = whole[: whole.index('<h2 class="newpage">')] + "</main></body></html>"
+    assert pages_of(browser, tmp_path, decided) <= 2
+
+
+def test_the_papers_never_say_safe(demo):
+    assert not re.search(r"\bsafe", str(Page(reported(demo, manner(made_on=DAY)))), re.IGNORECASE)
