@@ -43,8 +43,9 @@ ROOT = Path(__file__).resolve().parents[2]
 JUDGED = [
     "advice/hold.py", "advice/judge.py", "advice/least_trunk.py", "advice/tree_inputs.py", "advice/trunk_inputs.py",
     "advice/care.py", "advice/care_results.py", "advice/remedies.py", "advice/levers.py", "advice/kindest.py",
-    "advice/season.py", "advice/ground.py", "advice/rootzone_plan.py", "advice/line_setting.py", "mechanics/bark.py",
-    "records/trunk.py", "records/agreement.py", "register/standing.py",
+    "advice/season.py", "advice/ground.py", "advice/rootzone_plan.py", "advice/line_setting.py", "advice/entries.py",
+    "advice/under_line.py", "advice/around.py", "advice/crossings.py", "advice/rule_hours.py", "mechanics/bark.py",
+    "mechanics/roots.py", "records/trunk.py", "records/agreement.py", "register/standing.py",
 ]  # fmt: skip
 FIRST, MOST_S, LONGEST_S = 60, 10.0, 1800  # tests tried at first, and for how long; patience with the rest
 
