@@ -148,7 +148,7 @@ def feet_apart(line: Line, span: float | None) -> float:
     line, span : as in `profile_of`; None where it is not known
     """
     apart = [abs(height) for at, height in _rows(line) if at == 0]
-    for end, foot in zip(line.ends, (0.0, math.inf if span is None else span)):
+    for end, foot in zip(line.ends, (0.0, math.nan if span is None else span)):
         apart += [abs(point.down.si - end.tie_height.si) for point in line.ground_below
                   if end.tie_height and abs(point.at.si - foot) <= 0.01 * foot]  # fmt: skip
     return max(apart, default=0.0)
@@ -187,9 +187,9 @@ def taped_beside(
             if fall >= BANK_FALL.value and fall > steep * (far - near):
                 falls[tape, far] = Drop(near, far, fall)
         # the first row far enough off, however far: fewer rows tell no gentler slope; the foot of a bank is none
-        between = ground[1:-1] if len(ground) > 2 else ground[1:]
-        slopes += [math.degrees(math.atan2(abs(height - foot), at)) for at, height in between
-                   if at >= SLOPE_FROM.value and height - foot <= steep * at][:1]  # fmt: skip
+        far = [row for row in ground[1:] if row[0] >= SLOPE_FROM.value]
+        slopes += [math.degrees(math.atan2(abs(height - foot), at)) for at, height in far[:-1] or far
+                   if height - foot <= steep * at][:1]  # fmt: skip
     drop = min(falls.values(), default=None)
     beyond = drop is not None and (drop.near > 0 or drop.far < SLOPE_FROM.value)  # past a bank no row tells a slope
     return TapedBeside(drop, 0.0 if beyond else round(max(slopes), 1))
