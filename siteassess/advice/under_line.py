@@ -187,8 +187,8 @@ def taped_beside(
             if fall >= BANK_FALL.value and fall > steep * (far - near):
                 falls[tape, far] = Drop(near, far, fall)
         # the first row far enough off, however far: fewer rows tell no gentler slope; the foot of a bank is none
-        far = [row for row in ground[1:] if row[0] >= SLOPE_FROM.value]
-        slopes += [math.degrees(math.atan2(abs(height - foot), at)) for at, height in far[:-1] or far
+        rows = [row for row in ground[1:] if row[0] >= SLOPE_FROM.value]
+        slopes += [math.degrees(math.atan2(abs(height - foot), at)) for at, height in rows[:-1] or rows
                    if height - foot <= steep * at][:1]  # fmt: skip
     drop = min(falls.values(), default=None)
     beyond = drop is not None and (drop.near > 0 or drop.far < SLOPE_FROM.value)  # past a bank no row tells a slope
