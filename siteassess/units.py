@@ -4,7 +4,8 @@ A quantity in a record is text with its unit ("142 cm", "630 lbf"). It becomes a
 typed is kept beside the float, so that a record is written back as its author wrote it.
 
 pint alone is too trusting for numbers that decide: "1,85 m" parses as 185 m and "25 mPa" as millipascal. So a
-text must match one plain number and one unit of the short list of its kind.
+text must match one plain number and one unit of the short list of its kind. A comma is a decimal mark, unless three
+figures behind it may be thousands.
 
 References
 ----------
@@ -77,6 +78,7 @@ SI_UNIT = {
 ONLY_SHOWN = {"m2": 1.0, "sq ft": FOOT_M**2, "MB": 1e6, "kN h": 1.0, "degrees": 1.0,
               "kN m/m^3": 1e3}  # nobody writes these in a record
 _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*")
+_DECIMAL_COMMA = re.compile(r"^(\s*[+-]?(?:0|[0-9]+(?!,[0-9]{3}(?![0-9])))),([0-9]+)(?![0-9.,])")
 _FEET_AND_INCHES = re.compile(r"\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|\")\s*")
 _SMALLEST_WRITTEN = 1e-12
 _LONGEST_TEXT = 60  # a longer text is no quantity, and is cut where a message repeats it
@@ -141,21 +143,22 @@ def parse(text: str, kind: str, usual_unit: str = "") -> Quantity:
 
     Parameters
     ----------
-    text : A plain number and a unit of the kind, "1.85 m"; feet and inches may stand together, "5 ft 7 in"
+    text : A plain number and a unit of the kind, "1.85 m" or "1,85 m"; feet and inches may stand together, "5 ft 7 in"
     kind : one of the keys of `UNITS`
     usual_unit : unit a message suggests for a bare number; the SI unit if not given
 
     Raises
     ------
-    UnitText : the text holds a decimal comma, no unit, a look-alike unit, or no finite plain number
+    UnitText : the text holds a comma that may part thousands, no unit, a look-alike unit, or no finite plain number
     """
     if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
         raise _without_unit(_short(text), text, kind, usual_unit)
     if kind == "length" and (both := _FEET_AND_INCHES.fullmatch(text)):
         return _feet_and_inches(text, both[1], both[2])
-    if "," in text:
+    plain = _DECIMAL_COMMA.sub(r"\1.\2", text)
+    if "," in plain:
         raise UnitText(text, kind, "mend-decimal-point")
-    match = _NUMBER_AND_UNIT.fullmatch(text)
+    match = _NUMBER_AND_UNIT.fullmatch(plain)
     if not match:
         raise UnitText(text, kind, "mend-number-then-unit")
     number, unit = float(match[1]), match[2]

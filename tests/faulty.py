@@ -44,7 +44,7 @@ from siteassess.survey.screen import Wish
 FILE = Path(__file__).with_suffix(".txt")
 TODAY, FRAME = datetime.date(2026, 5, 1), LocalFrame(60, 24)
 EDITS: dict[str, object] = {
-    "T1.height": "18", "T1.height ": "1,8 m", "T1.height  ": "12 cmm", "T1.height   ": "tall", "T1.lean": "3 kg",
+    "T1.height": "18", "T1.height ": "1,800 m", "T1.height  ": "12 cmm", "T1.height   ": "tall", "T1.lean": "3 kg",
     "T1.crown_spread": "5 ft 13 in", "T1.lean ": "12 mm", "T1.trunk.0.girth": "90 m", "L1.standing.tension": "300 kg",
     "L1.standing.tension ": "3 kn", "T1.bark.form": "warts", "T1.bark.form ": True, "T1.kind": "tre",
     "T1.kind ": None,

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from siteassess.records.finding import number_and_unit
 from siteassess.reference.faults import of_unit
 from siteassess.units import SI_UNIT, UNITS, UnitText, parse, quantity, show, show_bearing, si_factor
 
@@ -26,6 +27,10 @@ KINDS_AND_UNITS = [(kind, unit) for kind, table in UNITS.items() for unit in tab
         (".5 m", "length", 0.5),
         ("-0.4 m", "length", -0.4),
         ("2.8 kN", "force", 2800.0),
+        ("1,18 m", "length", 1.18),
+        ("3,5kN", "force", 3500.0),
+        ("-0,125 m", "length", -0.125),
+        ("1,2345 m", "length", 1.2345),
         ("+3 deg", "slope", 3.0),
         ("100 %", "slope", 45.0),
         ("135 °", "bearing", 135.0),
@@ -44,7 +49,11 @@ def test_what_is_read(text, kind, si):
 @pytest.mark.parametrize(
     "text, kind, clue",
     [
-        ("1,85 m", "length", "Use a point"),
+        ("1,850 m", "length", "Use a point"),  # thousands, or a long decimal
+        ("1,234.5 m", "length", "Use a point"),
+        ("1,85,2 m", "length", "Use a point"),
+        (",5 m", "length", "Use a point"),
+        ("5 ft 7,5 in", "length", "Use a point"),
         ("1 850 m", "length", "one plain number"),
         ("1.85", "length", "1.85 m"),
         (1.85, "length", "1.85 m"),
@@ -133,3 +142,7 @@ def test_bearings_have_three_figures():
 def test_half_a_step_is_rounded_up_as_the_field_form_does(si, unit, kind, digits, text):
     """75 in is 190.5 cm, which the form's own number writes as 191."""
     assert quantity(si, unit, kind, digits).text == text
+
+
+def test_the_halves_of_a_text_with_a_decimal_comma_are_those_with_a_point():
+    assert number_and_unit("1,18 m") == number_and_unit("1.18 m") == ("1.18", "m")

@@ -91,8 +91,8 @@ function heightField(field, path) {
 
 /** A direction, asked in the short form only once there is something that has one. */
 function onlyWith(size, field, path) {
-  const leaf = drawLeaf(field, path, controlOf(field, path)), of = [...path.slice(0, -1), size];
-  return isShort() ? alive(leaf, () => (leaf.hidden = !filled(at(path)) && !parseFloat(at(of)))) : leaf;
+  const leaf = drawLeaf(field, path, controlOf(field, path));
+  return isShort() ? alive(leaf, () => (leaf.hidden = !filled(at(path)) && !siOf(at(path.slice(0, -1)), "slope", size))) : leaf;
 }
 
 /** The phone's readings of a position, closed in the short form: they are typed by nobody who stands there. */

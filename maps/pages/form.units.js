@@ -2,6 +2,7 @@
 const form = JSON.parse(document.getElementById("form-data").textContent);
 const LIMIT = form.limits;
 const NUMBER_AND_UNIT = /^\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*$/;
+const DECIMAL_COMMA = /^(\s*[+-]?(?:0|[0-9]+(?!,[0-9]{3}(?![0-9])))),([0-9]+)(?![0-9.,])/;
 const FEET_AND_INCHES = /^\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|")\s*$/;
 const CODE = /^[A-Za-z0-9][A-Za-z0-9_.-]*$/;
 const WHOLE = /^[-+]?(?:0|[1-9][0-9]*)$/;
@@ -62,8 +63,9 @@ function readQuantity(text, kind, example = "") {
     if (Number(both[2]) >= 12) return { fault: say("want-inches-under-12") };
     return { si: Number(both[1]) * units.ft + Number(both[2]) * units.in, number: text.trim(), unit: "" };
   }
-  if (text.includes(",")) return { fault: say("want-point") };
-  const found = text.match(NUMBER_AND_UNIT);
+  const plain = text.replace(DECIMAL_COMMA, "$1.$2");
+  if (plain.includes(",")) return { fault: say("want-point") };
+  const found = plain.match(NUMBER_AND_UNIT);
   if (!found) return { fault: say("want-number-unit", { units: list }) };
   if (found[2] === undefined) return { fault: say("want-unit", { units: list, example }) };
   if (!Object.hasOwn(units, found[2])) return { fault: say("want-known-unit", { unit: found[2], units: list }) };

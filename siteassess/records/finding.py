@@ -73,14 +73,14 @@ def number_and_unit(text: str) -> tuple[str, str]:
 
     Parameters
     ----------
-    text : "5.2 m", as typed
+    text : "5.2 m", as typed; a decimal comma comes back as a point
 
     Returns
     -------
     Number and unit, "" where there is none.
     """
-    match = re.fullmatch(r"\s*([-+0-9.]+)\s*([^0-9]*?)\s*", text)
-    return (match[1], match[2]) if match else (text.strip(), "")
+    match = re.fullmatch(r"\s*([-+0-9.,]+)\s*([^0-9]*?)\s*", text)
+    return (match[1].replace(",", "."), match[2]) if match else (text.strip(), "")
 
 
 def field_name(record: Record, path: Steps) -> str:

@@ -67,7 +67,7 @@ def test_a_faulty_record_lists_all_its_faults_and_no_traceback(tmp_path):
     record = tmp_path / "broken.yaml"
     record.write_text(
         "siteassess_record: 1\nsite: {name: X}\nsurvey: {by: a, date: 2026-02-31}\nanchors:\n"
-        "  - {kind: tree, code: T1, trunk: [{girth: 142, read_at: 1.3 m}], height: '1,8 m', colour: green}\n"
+        "  - {kind: tree, code: T1, trunk: [{girth: 142, read_at: 1.3 m}], height: '1,800 m', colour: green}\n"
         "lines:\n  - {id: L1, use: slackline, a: {anchor: T1}, b: {anchor: T2}}\n"
     )
     done = shell("assess", str(record))

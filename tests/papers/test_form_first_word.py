@@ -102,6 +102,15 @@ def test_a_webbing_is_as_stiff_as_its_width_makes_it(page, webbing, like):
 
 
 @needs_browser
+def test_a_girth_with_a_decimal_comma_is_that_girth(page):
+    made = [_plain(), _plain()]
+    for one, girth in zip(made, ("1.6 m", "1,6 m")):
+        one["anchors"][0]["trunk"][0]["girth"] = girth
+    point, comma = (told["ends"][0]["carries"] for told in first_words(page, made))
+    assert point == comma
+
+
+@needs_browser
 def test_both_ends_on_one_tree_pull_no_number(page):
     made = _plain()
     made["lines"][0] |= _LINE | {"span": {"taped": "30 m"}, "standing": {"tension": "2 kN"}}

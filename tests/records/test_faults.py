@@ -39,7 +39,7 @@ anchors:
       name: oak
     trunk:
       - girht: 142 cm  #! anchors[T1].trunk[1].girht | Did you mean girth?
-        read_at: 1,3 m  #! anchors[T1].trunk[1].read_at | point for decimals
+        read_at: 1,300 m  #! anchors[T1].trunk[1].read_at | point for decimals
         girth: 142  #! anchors[T1].trunk[1].girth | 142 cm
       - girth: 142 mm
         read_at: 25 mPa  #! anchors[T1].trunk[2].read_at | length

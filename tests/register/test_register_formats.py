@@ -353,7 +353,7 @@ def test_features_without_a_site_or_anchor_are_left_out_and_named(group, tmp_pat
 
 def test_a_copy_with_a_faulty_record_is_refused_whole(group, tmp_path, new_group):
     copied = make_copy(group.store, "members", group.today)
-    copied.features[1].record["trunk"] = [{"girth": "1,85 m", "read_at": "1.3 m"}]
+    copied.features[1].record["trunk"] = [{"girth": "1,850 m", "read_at": "1.3 m"}]
     write_copy(group.store, copied, tmp_path / "x.geojson")
     other = new_group("other", None)
     before = other.store.count()
