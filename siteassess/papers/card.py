@@ -7,7 +7,7 @@ find it. Without a register it is a draft.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import get_args
 
@@ -20,12 +20,15 @@ from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, ask
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
+from siteassess.papers.language import Words
 from siteassess.papers.look import shorten
 from siteassess.papers.rule_table import rule_rows
 from siteassess.papers.scene import Scene, Spot, build
 from siteassess.places.geodesy import bearing_distance
+from siteassess.records.line import ON_FOOT, Line, Planned
 from siteassess.records.record import Record
 from siteassess.records.site import Permission
+from siteassess.reference.findings import word
 from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
@@ -56,15 +59,18 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     ends = [] if withheld else card_ends(line, how)
     told = Fitted(()) if withheld else _asked(line, ends, how)
     day = _day(line, assessment, withheld, how)
-    halt, emergency = _halt(line, standing, permission, how), _emergency(record, scene, line, how, withheld)
+    halt, forbids = _halt(line, standing, permission, how)
+    emergency = _emergency(record, scene, line, how, withheld)
+    look = "" if withheld else wording.next_look(line, t.language)
     rules = [] if withheld else _rules(line, assessment, how)
     conditions = [t.said(one) for one in standing.conditions] if standing else []
     hazards = [t("withheld")] if withheld else _hazards(line, how)
     columns: list[list[Sequence[str]]] = [
-        [[halt, *conditions, *(value for _, value in day), *told.told],
+        [[halt, look * (line.verdict in AGAINST), *conditions, *(value for _, value in day), *told.told],
          [*(value or "" for _, value in emergency), *cautions(t.language)]],
         [end.texts for end in ends],
-        [[wanted for _, wanted, answer in rules if answer == "not met"], hazards if line.verdict in AGAINST else ()],
+        [[wanted + note for _, wanted, answer, note in rules if answer == "not met"],
+         hazards if line.verdict in AGAINST else ()],
     ]
     return page(
         "card", how, style=part("card.css"),
@@ -78,7 +84,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         status=t.of(standing.status) if standing else t.of("draft"),
         status_on=standing.on.isoformat() if standing else how.day,
         verdict=line.verdict, ties=line.verdict not in AGAINST,
-        expires=_expires(standing, permission, how), halt=halt,
+        expires=_expires(standing, permission, how), halt=halt, forbids=forbids, look=look,
         differs=[t("register-differs", what=what) for what in (standing.differs if standing else ())],
         plan=None if withheld else _plan(scene, line_id, how, m),
         plan_words=t("withheld") if withheld else t("plan-none"),
@@ -97,24 +103,29 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
 
 
 def _expires(standing: LineStanding | None, permission: Permission | None, how: Manner) -> str | None:
-    """The last day a "yes" may hold, or of a draft the permission; None where the answer is no already."""
-    if standing is not None:
-        return standing.answer.until
-    return permission.expires.isoformat() if permission and permission.expires else how.words("no-expiry")
-
-
-def _halt(line: LineResult, standing: LineStanding | None, permission: Permission | None, how: Manner) -> str:
-    """Why nobody should rig by this card now; nothing where the register says it may be used."""
+    """The last day a "yes" may hold, or of a draft the permission's; None where the answer is no already."""
     t = how.words
     if standing is not None:
-        return _sentence(t.why(standing.answer.against))
-    reasons = [t("draft-stamp")]
+        return f"{t.with_colon('expires')} {standing.answer.until}" if standing.answer.until else None
+    last = permission.expires.isoformat() if permission and permission.expires else t("no-expiry")
+    return f"{t.with_colon('card-permission-until')} {last}"
+
+
+def _halt(
+    line: LineResult, standing: LineStanding | None, permission: Permission | None, how: Manner
+) -> tuple[str, bool]:
+    """Why nobody should rig by this card now, and whether it is more than that a draft is for no use."""
+    t = how.words
+    if standing is not None:
+        against = _sentence(t.why(standing.answer.against))
+        return against, bool(against)
+    reasons = []
     day = max(filter(None, (line.day, how.made_on or datetime.date.today())))
     if permission and permission.expires and permission.expires < day:
         reasons.append(f"{permission.expires}{t('colon')} {t('expired')}")
     if line.verdict in AGAINST:
         reasons.append(f"{t.with_colon('verdict')} {t.of(line.verdict)}")
-    return t("between").join(reasons)
+    return t("between").join([*reasons, t("draft-stamp")]), bool(reasons)
 
 
 def _sentence(text: str) -> str:
@@ -163,15 +174,20 @@ def _span(line: LineResult) -> float | None:
 
 
 def _figures(line: LineResult, how: Manner) -> list[tuple[str, str]]:
-    """Where to stop and what sag to expect."""
-    t, m = how.words, how.measures()
-    return [(t("card-stop-at"), m.force(wording.stop_at(line))), (t("card-sag"), m.length(wording.sag(line)))]
+    """Where to stop and what sag to expect; nothing that a hammock or what hangs from above has not."""
+    t, m, stop, sag = how.words, how.measures(), wording.stop_at(line), wording.sag(line)
+    told = [(stop, t("card-stop-at"), m.force(stop)), (sag, t("card-sag"), m.length(sag))]
+    return [(term, says) for value, term, says in told if value is not None or line.use in ON_FOOT]
 
 
 def _day(line: LineResult, assessment: Assessment, withheld: bool, how: Manner) -> list[tuple[str, str]]:
     """When and by whom; of a line that may hang when it comes down, and when to look again."""
     t = how.words
-    told = [_when(line, assessment, withheld), *survey_facts(assessment.record, t)[:2]]
+    plan = next((one for one in assessment.record.lines if one.id == line.id), None)
+    if withheld:
+        plan = None
+    told = [_when(line, assessment, plan.planned if plan else None, t),
+            *(_judged_with(plan, line, how) if plan else ()), *survey_facts(assessment.record, t)[:2]]  # fmt: skip
     when = [(t("judged-for"), t("between").join(told))]
     if withheld or line.verdict in AGAINST:
         return when
@@ -181,19 +197,54 @@ def _day(line: LineResult, assessment: Assessment, withheld: bool, how: Manner) 
             *((t(term), t(says)) for term, says in texts)]  # fmt: skip
 
 
-def _when(line: LineResult, assessment: Assessment, withheld: bool) -> str:
-    """The day judged for, with the hours planned."""
+def _when(line: LineResult, assessment: Assessment, plan: Planned | None, t: Words) -> str:
+    """The day judged for, with the hours planned, and how long it is to stay."""
     day = (line.day or assessment.date).isoformat()
-    plan = next((one.planned for one in assessment.record.lines if one.id == line.id), None)
-    hours = "" if withheld or plan is None else " - ".join(str(at) for at in (plan.start, plan.end) if at)
-    return f"{day}, {hours}" if hours else day
+    hours = " - ".join(str(at) for at in (plan.start, plan.end) if at) if plan else ""
+    until = t("card-until", day=plan.until) if plan and plan.until else ""
+    return ", ".join(filter(None, (day, hours, until)))
 
 
-def _rules(line: LineResult, assessment: Assessment, how: Manner) -> list[tuple[str, str, str]]:
-    """As many as there is room for, answered for this line alone, those that are not met first."""
+def _judged_with(plan: Line, line: LineResult, how: Manner) -> Iterator[str]:
+    """Of what the verdict was asked, beside the use: whoever is heavier, or ties another webbing tighter, has none."""
+    t, m, walkers = how.words, how.measures(), plan.walkers
+    count = (walkers.at_once if walkers else None) or 1
+    mass = m.told(walkers.mass.si, "kg 0", -1) if walkers and walkers.mass else ""
+    yield t("card-people", count=count, mass=mass) if mass else t("card-people-unread", count=count)
+    if walkers and walkers.movement != "unknown":
+        yield t.of(walkers.movement)
+    pieces = [" ".join([t.of(one.kind) if one.kind else t("not-recorded"),
+                        *([m.width(one.width.si)] if one.width else [])])
+              for one in (*plan.sections, plan.webbing) if one and (one.kind or one.width)]  # fmt: skip
+    if pieces or line.use in ON_FOOT:
+        yield t("card-webbing", webbing=" + ".join(pieces) or t("not-recorded"))
+    tension = wording.stop_at(line)
+    if tension is not None and line.verdict in AGAINST:  # else it is told where to stop
+        yield t("card-standing", tension=m.force(tension))
+
+
+def _rules(line: LineResult, assessment: Assessment, how: Manner) -> list[tuple[str, str, str, str]]:
+    """As many as there is room for, answered for this line alone, those that are not met first.
+
+    Of what is not met the sizes that were planned are told, and of straps those told here instead.
+    """
     rules = rule_rows(replace(assessment, rules={}, lines=(line,)), *how.tongue)
-    told = [(row.clause, row.wanted, row.answers[0][0]) for row in rules.rows] if rules else []
+    told = []
+    for row in rules.rows if rules else ():
+        answer, measured = row.answers[0]
+        note = how.words("card-as-planned", measured=measured) if answer == "not met" else ""
+        if note and row.clause == word("strap width", how.words.language) and line.verdict not in AGAINST:
+            note += _straps(line, how)
+        told.append((row.clause, row.wanted, answer, note))
     return sorted(told, key=lambda row: get_args(Answered).index(row[2]))[:RULES_SHOWN]
+
+
+def _straps(line: LineResult, how: Manner) -> str:
+    """The widths of the slings that this card asks for, where it asks for others than planned."""
+    asked = [(end.code, end.protection.asked.sling_width_m) for end in line.anchors
+             if end.protection and end.protection.instead and end.protection.asked.sling_width_m]  # fmt: skip
+    sizes = ", ".join(f"{code} {how.measures().width(width)}" for code, width in asked)
+    return how.words("card-as-told-here", sizes=sizes) if sizes else ""
 
 
 def _permission(permission: Permission | None) -> list[str | datetime.date]:

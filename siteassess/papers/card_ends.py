@@ -6,17 +6,18 @@ An end of a line that is left or cannot be judged tells why, and nothing that re
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import Finding, told_first
+from siteassess.advice.gear_loads import RIGGING
 from siteassess.advice.packing import packing_list
 from siteassess.advice.results import AnchorResult, LineResult
 from siteassess.papers import wording
 from siteassess.papers.handover import Manner
 from siteassess.papers.look import shorten
-from siteassess.reference.findings import Said, in_words, said, word
+from siteassess.reference.findings import Said, said, word
 from siteassess.reference.pages import plain
 from siteassess.register.answer import AGAINST
 
@@ -80,7 +81,7 @@ def _end(end: AnchorResult, line: LineResult, how: Manner) -> CardEnd:
     ties = line.verdict not in AGAINST
     signs = [one for one in shown(end.ordered) if one.about == "stop sign"]
     # a step that only explains has no short line, and stands in the report
-    trial = in_words((replace(step, part="short") for step in end.trial), language, system) if ties else ()
+    trial = tuple(_steps(end, line, how)) if ties else ()
     rows = TRIAL_ROWS if any(trial) else END_ROWS
     return CardEnd(
         end.end, end.code, wording.tag(end, language), word(plain(end.species) or end.kind, language), end.verdict,
@@ -89,6 +90,18 @@ def _end(end: AnchorResult, line: LineResult, how: Manner) -> CardEnd:
         asked(end.findings, how, rows) if ties else against([f for f in end.findings if f not in signs], line, how),
         tuple(filter(None, trial)), wording.settled(line.verdict, language),
     )  # fmt: skip
+
+
+def _steps(end: AnchorResult, line: LineResult, how: Manner) -> Iterator[str]:
+    """A trial load in short: how far to tighten for it, and to what tension to let off again."""
+    t, m = how.words, how.measures()
+    peak = max((load.tension_n for load in end.loads if load.case == RIGGING), default=None)
+    stop = wording.stop_at(line)
+    for step in end.trial:
+        if step.code == "trial-in-steps" and peak is not None and stop is not None:
+            yield t("card-trial-up", peak=m.force(peak), stop=m.force(stop))
+        else:
+            yield replace(step, part="short").in_words(*how.tongue)
 
 
 def _rows(end: AnchorResult, line: LineResult, how: Manner) -> list[tuple[str, str]]:
@@ -146,7 +159,8 @@ def against(findings: Iterable[Finding], line: LineResult, how: Manner) -> Fitte
     told = []
     for one in map(short_named, shown(held)):
         says = one.in_words(language, "short", system)
-        then = one.in_words(language, "action", system) if one.effect == "cannot say" else ""
+        acts = one.effect == "cannot say" and one.code != "not-looked-at"  # which says what to look at itself
+        then = one.in_words(language, "action", system) if acts else ""
         told.append(f"{says}{how.words('colon')} {then}" if then else says)
     return Fitted(tuple(dict.fromkeys(told)), kept=len(held) - len(told))
 

@@ -62,7 +62,8 @@ class _Short:
     def rows(self, line: LineResult, head: str) -> list[str]:
         """A line's rows below its head; what does not fit is counted, not left out in silence."""
         t, reasons = self.t, self._fitting(_reasons(line, self.t))
-        tail = [row for parts in (_next(line, t), figures(line, t)) for row in self._fitting(parts)]
+        look = plain(wording.next_look(line, t.language))
+        tail = [row for parts in ([look] if look else [], figures(line, t)) for row in self._fitting(parts)]
         left = MOST_ROWS - len(head.split("\n")) - len(reasons) - len(tail)
         points, told = _points(line, t), list[str]()
         for count in range(min(len(points), MOST_CONDITIONS), -1, -1):
@@ -149,9 +150,3 @@ def _told_where(told: Iterable[tuple[str, str, str]], t: Words) -> list[_Point]:
             places.setdefault(says, []).append(where or t("te-the-line"))
             shorts.setdefault(says, plain(why))
     return [_Point(", ".join(dict.fromkeys(at)), says, shorts[says]) for says, at in places.items()]
-
-
-def _next(line: LineResult, t: Words) -> list[str]:
-    """What to look at next, where an answer brings another word or what is missing holds the line."""
-    worth = line.verdict == "cannot say" or any(look.changes is None or look.changes > 0 for look in line.looks)
-    return [plain(wording.looks(line, t.language, most=1))] if worth and line.looks else []

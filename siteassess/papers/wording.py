@@ -128,6 +128,12 @@ def looks(line: LineResult, language: str = "en", most: int = MOST_LOOKS) -> str
     return (said("settle-before", stays=stays, look=first) if stays else first).in_words(language)
 
 
+def next_look(line: LineResult, language: str = "en") -> str:
+    """What to look at next, where an answer brings another word or what is missing holds the line; else empty."""
+    worth = line.verdict == "cannot say" or any(look.changes is None or look.changes > 0 for look in line.looks)
+    return looks(line, language, most=1) if worth else ""
+
+
 def probability(value: float | None, language: str = "en") -> str:
     """A probability in words that claim no more than the model can carry."""
     if not known(value):

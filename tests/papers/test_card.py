@@ -171,9 +171,13 @@ def test_the_steps_of_a_trial_load_are_short_and_those_of_the_assessment():
     assert end.trial
     for language in languages():
         mine = part(card_page(opened, "L3", manner(language, made_on=DAY)), "end-B")
+        peak = next(load.tension_n for load in end.loads if load.case == "rigging peak")
+        t, m = words_in(language), Measures(language)
         steps = [says for says in in_words((replace(one, part="short") for one in end.trial), language) if says]
-        assert len(steps) == 5 and all(beside_its_unit(says) in mine for says in steps)
-        assert max(map(len, steps)) <= 80
+        stop = wording.stop_at(opened.lines[0])
+        steps[1] = t("card-trial-up", peak=m.force(peak), stop=m.force(stop))
+        assert peak > stop and len(steps) == 5 and all(beside_its_unit(says) in mine for says in steps)
+        assert max(map(len, steps)) <= 82
 
 
 @pytest.mark.parametrize("language", languages())
@@ -194,9 +198,58 @@ def test_a_nest_is_counted_where_it_holds_a_line_and_not_told():
 
 @pytest.mark.parametrize("language", languages())
 def test_what_forbids_rigging_is_told_at_each_end_too(demo, language):
-    """A draft, here: whoever stands at the tree sees one screen alone."""
-    page, stops = card_page(demo, "L5", manner(language, made_on=DAY)), words_in(language)("do-not-rig")
-    assert all(stops in part(page, name) for name in ("line", "end-A", "end-B"))
+    """Whoever stands at the tree sees one screen alone: that it is a draft, or that the permission has run out."""
+    t = words_in(language)
+    for day, stops, not_told in ((DAY, "draft-stamp", "do-not-rig"), (datetime.date(2027, 1, 1), "do-not-rig", "")):
+        page = card_page(demo, "L5", manner(language, made_on=day))
+        assert all(beside_its_unit(t(stops)) in part(page, name) for name in ("line", "end-A", "end-B"))
+        assert not_told == "" or t(not_told) not in read(page).split("#more#")[0]
+
+
+@pytest.mark.parametrize("system, mass", [("metric", "85 kg"), ("us", "187 lb")])
+def test_the_card_says_with_what_it_was_judged(demo, system, mass):
+    for line in demo.lines:
+        told = part(card_page(demo, line.id, manner("en", system, DAY)), "line")
+        kept = next(one for one in demo.record.lines if one.id == line.id)
+        for says in (line.use, f"1 person, up to {mass} with gear", "webbing: polyester",
+                     Measures("en", system).force(kept.standing.tension.si)):  # fmt: skip
+            assert beside_its_unit(says) in told, says
+
+
+def test_what_nobody_said_of_those_on_it_is_said_so_and_a_hammock_has_no_tension_to_stop_at():
+    nobody = assess(Record.model_validate(data({"L1.walkers": None, "L1.webbing": None})))
+    told = part(card_page(nobody, "L1", manner(made_on=DAY)), "line")
+    assert "1 person, mass not recorded" in told and "webbing: not recorded" in told
+    hung = Record.model_validate(data({"L1.use": "hammock", "L1.standing": None, "L1.webbing": None, "L1.ground": []}))
+    told = part(card_page(assess(hung), "L1", manner(made_on=DAY)), "line")
+    assert "hammock" in told and words_in()("card-stop-at") not in told and "webbing" not in told
+
+
+def test_the_day_of_the_verdict_how_long_it_stays_and_the_permission_are_told_apart():
+    made = data({"L1.planned.until": "2026-05-21"})
+    made["site"]["permission"] = {"basis": "permit", "expires": "2026-12-31"}
+    judged = assess(Record.model_validate(made))
+    told = part(card_page(judged, "L1", manner(made_on=DAY)), "line")
+    assert "Permission until: 2026-12-31" in told and "Expires" not in told
+    assert f"{judged.lines[0].day}" in told.split("Judged for")[1] and "planned until 2026-05-21" in told
+
+
+def test_a_rule_on_straps_says_what_was_planned_and_what_the_card_asks_instead(demo):
+    told = " ".join(read(card_page(demo, "L5", manner(made_on=DAY))).split("#more#")[1].split())
+    assert "(not met) as planned: T9, T10: 2.5 cm; to tie as told here: T9 75 mm, T10 50 mm" in told
+
+
+@pytest.mark.parametrize("language", languages())
+def test_the_card_names_what_was_not_looked_at_and_what_to_look_at_next(demo, language):
+    line = next(one for one in demo.lines if one.looks)
+    said_next = beside_its_unit(wording.looks(line, language, most=1))
+    assert said_next in part(card_page(demo, line.id, manner(language, made_on=DAY)), "more")
+    unseen = assess(Record.model_validate(data({"T1.lean": None})))
+    page = card_page(unseen, "L1", manner(language, made_on=DAY))
+    assert beside_its_unit(wording.looks(unseen.lines[0], language, most=1)) in part(page, "line")
+    mine = part(page, "end-A")
+    assert beside_its_unit(said("not-looked-at", things=("lean",)).in_words(language)) in mine
+    assert said("look-at-these").in_words(language) not in mine
 
 
 def test_a_condition_that_names_others_loses_none_of_them(asking, monkeypatch):

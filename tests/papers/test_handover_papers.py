@@ -216,11 +216,12 @@ def test_a_line_to_leave_is_not_asked_for():
     assert t("dc-none") in said and t("dc-decide") not in said
 
 
-def test_a_card_without_a_register_is_a_draft_and_says_do_not_rig(judged):
+def test_a_card_without_a_register_is_a_draft_and_for_no_use(judged):
+    """What forbids a line is told of those alone that it forbids: here nothing does but that it is a draft."""
     for language in languages():
         t = words_in(language)
         said = Read(card_page(judged, "L1", manner(language, made_on=DAY))).text
-        assert t("do-not-rig") in said and t("draft-stamp") in said and t("no-expiry") in said
+        assert t("do-not-rig") not in said and t("draft-stamp") in said and t("no-expiry") in said
         assert t("group-only") in said
 
 
