@@ -22,7 +22,7 @@ from siteassess.places.crossings import FIX_AT_ITS_WORST_M
 from siteassess.records.anchor import Anchor, Tree, TrunkReading
 from siteassess.records.line import End, Line
 from siteassess.records.record import Record
-from siteassess.records.trunk import diameter_m, nearest_reading, on_a_limb, trunk_at
+from siteassess.records.trunk import diameter_m, nearest_reading, on_a_limb, parts_at, trunk_at
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import CountClause, LengthUnit, SizeClause, ThingClause
@@ -214,7 +214,8 @@ def _trunk(tree: Tree, clause: SizeClause, result: AnchorResult) -> tuple[list[f
     here = trunk_at(tree, height)
     if at.place == "attachment" and (len(here.stems) > 1 or on_a_limb(tree, height)):
         return ([], said("limb-unread")) if math.isnan(here.diameter) else ([here.diameter], None)
-    nearest = nearest_reading([one for one in tree.trunk if abs(one.read_at.si - height) <= NEAR_READING_M], height)
+    near = [one for one in tree.trunk if abs(one.read_at.si - height) <= NEAR_READING_M]
+    nearest = nearest_reading(near, height, parts_at(tree))
     if nearest is not None:
         return [diameter_m(nearest)], None
     around = _around(tree.trunk, height)

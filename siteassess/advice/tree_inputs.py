@@ -15,7 +15,15 @@ from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN
 from siteassess.advice.filled import height_of
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.stood_reading import GustMet, TrialReading, gust_met, trial_reading
-from siteassess.advice.trunk_inputs import NEAR_TIE, forked, how_read, root_diameter, size_ln_sd, thinner_untaped
+from siteassess.advice.trunk_inputs import (
+    NEAR_TIE,
+    forked,
+    how_read,
+    root_diameter,
+    size_ln_sd,
+    thicker_tapes,
+    thinner_untaped,
+)
 from siteassess.advice.under_line import NOTHING_TAPED, Drop, TapedBeside
 from siteassess.errors import UnknownName
 from siteassess.mechanics.ground import BANK_REACH_DIAMETERS, LEVEL_UP_TO_DEG
@@ -159,6 +167,7 @@ def tree_inputs(
     guessed = tree.species is None or tree.species.certainty == "guess"
     height, height_sd, filled = height_of(tree, match, diameter, told, missing)
     how = how_read(tree, here)
+    told += thicker_tapes(tree, here, how)
     if tie_height is not None:
         told += thinner_untaped(tree, here, how, tie_height)
     bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)

@@ -17,11 +17,13 @@ from siteassess.records.trunk import (
     FLARE_UP_TO,
     MEASURED,
     TrunkHere,
+    contradict,
     diameter_m,
     limb_readings,
     nearer_copies,
     nearest_reading,
     on_a_limb,
+    parts_at,
 )
 from siteassess.reference.constants import constant
 
@@ -41,6 +43,18 @@ def how_read(tree: Tree, here: TrunkHere) -> str:
 def size_ln_sd(how: str) -> float:
     """Ln sd of a diameter by how it was read [-]."""
     return READING_LN_SD["diameter", DIAMETER_HOW[how]].value
+
+
+def thicker_tapes(tree: Tree, here: TrunkHere, how: str) -> list[Finding]:
+    """Told of the tape thickest beside the thinner one that is judged, where both cannot be right."""
+    if not isinstance(here.reading, TrunkReading):
+        return []
+    against = [one for one in tree.trunk if one.how in MEASURED and contradict(here.reading, one, parts_at(tree))]
+    thick = max(against, key=diameter_m, default=here.reading)
+    if math.log(diameter_m(thick) / here.diameter) <= math.hypot(size_ln_sd(how), size_ln_sd(thick.how)):
+        return []
+    return [found("thinner-tape-counts", "suits", thin=here.diameter, at=here.reading.read_at.text,
+                  thick=diameter_m(thick), there=thick.read_at.text)]  # fmt: skip
 
 
 def thinner_untaped(tree: Tree, here: TrunkHere, how: str, tie: float) -> list[Finding]:
@@ -75,7 +89,7 @@ def _read(here: TrunkHere, one: TrunkReading) -> float:
 def root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
     """Diameter a root plate goes by: the reading nearest to breast height, carried up to it where it lies lower [m]."""
     joint = float(joint_diameter(stems)) if stems.size > 1 else math.nan
-    reading = nearest_reading(tree.trunk, None)
+    reading = nearest_reading(tree.trunk, None, parts_at(tree))
     if reading is None or tree.stems == "several" and stems.size > 1:
         return joint
     if reading.read_at.si < FLARE_UP_TO.value:

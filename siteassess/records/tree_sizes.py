@@ -8,16 +8,12 @@ from itertools import combinations
 
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.finding import Doubt
-from siteassess.records.trunk import as_typed, diameter_m
+from siteassess.records.trunk import SAME_PLACE_RATIO, STEEPEST_TAPER, as_typed, diameter_m, one_place, too_steep
 from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
-SAME_HEIGHT_M = constant("same place height")
-SAME_PLACE_RATIO = constant("same place ratio")
 UPWARD_RATIO = constant("upward ratio")
-STEEPEST_TAPER = constant("steepest taper")
-FLARE_TOP_M = constant("flare top")
 
 
 @dataclass(frozen=True)
@@ -45,9 +41,8 @@ def _size(reading: TrunkReading, path: Steps) -> _Size:
 
 def _unlike(one: _Size, other: _Size) -> Doubt | None:
     low, high = sorted((one, other), key=lambda size: size.at)
-    apart = high.at - low.at
     ratio = max(low.diameter, high.diameter) / min(low.diameter, high.diameter)
-    if apart < SAME_HEIGHT_M:
+    if one_place(low.at, high.at):
         if ratio <= SAME_PLACE_RATIO:
             return None
         told = said("differ", one=high.typed, other=low.typed, share=100 * (ratio - 1))
@@ -55,9 +50,8 @@ def _unlike(one: _Size, other: _Size) -> Doubt | None:
     if high.diameter > UPWARD_RATIO * low.diameter:
         told = said("grows-upward", low=low.diameter, at=low.at, high=high.diameter, above=high.at)
         return Doubt(high.path, told, said("slip-heights-swapped"))
-    allowed = STEEPEST_TAPER * apart + (SAME_PLACE_RATIO - 1) * high.diameter
-    if low.at >= FLARE_TOP_M and low.diameter - high.diameter > allowed:
-        apart = float(f"{apart:.2g}")
+    if too_steep(low.diameter, low.at, high.diameter, high.at):
+        apart = float(f"{high.at - low.at:.2g}")
         told = said("tapers", loss=low.diameter - high.diameter, apart=apart, most=float(STEEPEST_TAPER))
         return Doubt(high.path, told, said("slip-one-misread"))
     return None

@@ -12,6 +12,10 @@ from siteassess.units import Quantity
 
 BREAST_HEIGHT = constant("breast height")
 FLARE_UP_TO = constant("flare up to")
+FLARE_TOP_M = constant("flare top")
+SAME_HEIGHT_M = constant("same place height")
+SAME_PLACE_RATIO = constant("same place ratio")
+STEEPEST_TAPER = constant("steepest taper")
 MEASURED = ("taped", "calipers")
 
 
@@ -49,17 +53,20 @@ def diameter_m(reading: TrunkReading | Stem) -> float:
     return size.si / math.pi if name == "girth" else size.si
 
 
-def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> TrunkReading | None:
+def nearest_reading(
+    trunk: Sequence[TrunkReading], height: float | None, parts: float = math.inf
+) -> TrunkReading | None:
     """The reading a trunk is judged by at a height [m], None for breast height, where an inventory reads.
 
     It is the nearest above the flare, or the thinnest under that height where one is thinner still: at a waist or a
-    wound a pull bends the trunk more than at the tie. A guess never makes the trunk thicker than a tape does, and a
-    copied number counts only where there is nothing else.
+    wound a pull bends the trunk more than at the tie. Of tapes that cannot all be right the thinner counts. A guess
+    never makes the trunk thicker than a tape does, and a copied number counts only where there is nothing else.
 
     Parameters
     ----------
     trunk : all readings
     height : above the ground [m]
+    parts : see `parts_at` [m]
 
     Returns
     -------
@@ -71,7 +78,43 @@ def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> Trun
     under = [one for one in _taped(own) or own if one.read_at.si < top]
     if height is None and _taped(stem):  # a waist thins no roots, and nobody knows a tree by it
         under = []
-    return min((*_nearest(stem, height), *_nearest(_taped(stem), height), *under), key=diameter_m, default=None)
+    near = (*_nearest(stem, height), *_nearest(_taped(stem), height))
+    against = (other for one in near for other in _taped(stem) or stem if contradict(one, other, parts))
+    return min((*near, *against, *under), key=diameter_m, default=None)
+
+
+def parts_at(tree: Tree) -> float:
+    """Height of the lowest fork or branch [m]; infinite where none was told, NaN where a fork's height was not."""
+    if tree.fork_height is None and tree.stems not in ("single", "unknown"):
+        return math.nan
+    return min((one.si for one in (tree.fork_height, tree.crown_base) if one is not None), default=math.inf)
+
+
+def contradict(one: TrunkReading, other: TrunkReading, parts: float) -> bool:
+    """Whether two readings are of one place, or the higher is thinner than any taper makes a trunk that stays one.
+
+    Parameters
+    ----------
+    one, other : of one trunk
+    parts : see `parts_at` [m]
+    """
+    low, high = sorted((one, other), key=lambda reading: reading.read_at.si)
+    if one_place(low.read_at.si, high.read_at.si):
+        return True
+    in_one_piece = parts <= low.read_at.si or parts >= high.read_at.si
+    return in_one_piece and too_steep(diameter_m(low), low.read_at.si, diameter_m(high), high.read_at.si)
+
+
+def one_place(low: float, high: float) -> bool:
+    """Whether readings at two heights are of one place of a trunk [m]."""
+    return round(high - low, 3) < SAME_HEIGHT_M
+
+
+def too_steep(low: float, low_at: float, high: float, high_at: float) -> bool:
+    """Whether a trunk loses more from one diameter to the other, above its flare, than any taper and what two readings
+    of one place may differ by; all in [m]."""
+    allowed = STEEPEST_TAPER * (high_at - low_at) + (SAME_PLACE_RATIO - 1) * high
+    return low_at >= FLARE_TOP_M and low - high > allowed
 
 
 def without_copies(trunk: Sequence[TrunkReading]) -> tuple[TrunkReading, ...]:
@@ -152,7 +195,8 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     """
     limbs = limb_readings(tree, tie_height)
     below = [one for one in without_copies(tree.trunk) if one not in limbs]
-    read = [one for one in (nearest_reading(limbs, tie_height), nearest_reading(below, tie_height)) if one is not None]
+    each = (nearest_reading(part, tie_height, parts_at(tree)) for part in (limbs, below))
+    read = [one for one in each if one is not None]
     reading = min(read, key=diameter_m, default=None)
     sizes = tuple(map(diameter_m, tree.each_stem))
     thinnest = min(tree.each_stem, key=diameter_m, default=None)

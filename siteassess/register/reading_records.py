@@ -12,8 +12,7 @@ from pydantic import ValidationError
 from siteassess.errors import SiteassessError
 from siteassess.records.anchor import Stem, Tree, TrunkReading
 from siteassess.records.fields import Part
-from siteassess.records.tree_sizes import FLARE_TOP_M
-from siteassess.records.trunk import TrunkHere, as_typed, trunk_at
+from siteassess.records.trunk import FLARE_TOP_M, TrunkHere, as_typed, trunk_at
 from siteassess.units import UnitText, parse
 
 P = TypeVar("P", bound=Part)

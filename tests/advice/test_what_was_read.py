@@ -308,3 +308,16 @@ def test_one_row_beside_a_trunk_ends_no_drop():
     assert ground((0, 0), (0.1, 0), (20, 0)) == untaped == ground((0, 0), (0.1, 0), (7.9, 0), (20, 0))
     assert ground((0, 0), (10, -6), (20, 0))[0] == "cannot say"
     assert ground((0, 0), (8, 0), (20, 0))[1] < untaped[1]  # a part of twelve metres in twenty may go untaped
+
+
+@pytest.mark.parametrize("thick, thin", [(("188.5 cm", "1.3 m"), ("120 cm", "1.35 m")),
+                                         (("188.5 cm", "1.2 m"), ("120 cm", "1.25 m")),
+                                         (("188.5 cm", "1.3 m"), ("60 cm", "1.45 m"))])
+def test_a_second_tape_makes_no_trunk_kinder_than_the_thinner_one_and_says_that_both_cannot_be_right(thick, thin):
+    """Fresh eyes: 120 cm taped 5 cm above 188.5 cm suited, and was "suits if" alone."""
+    tapes = [(*one, "taped") for one in (thick, thin)]
+    both, alone = judged({"T1.trunk": trunk(*tapes)}), judged({"T1.trunk": trunk(tapes[1])})
+    assert both.verdict == alone.verdict != "suits" and both.anchors[0].hold_use == alone.anchors[0].hold_use
+    assert "thinner-tape-counts" in codes_at(both, 0) and "thinner-tape-counts" not in codes_at(alone, 0)
+    alike = judged({"T1.trunk": trunk(tapes[0], ("187 cm", thin[1], "taped"))})
+    assert alike.verdict == "suits" and "thinner-tape-counts" not in codes_at(alike, 0)

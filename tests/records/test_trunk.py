@@ -8,7 +8,7 @@ import pytest
 from parks import record
 
 from siteassess.records.anchor import Tree
-from siteassess.records.trunk import limb_readings, nearer_copies, nearest_reading, on_a_limb, trunk_at
+from siteassess.records.trunk import limb_readings, nearer_copies, nearest_reading, on_a_limb, too_steep, trunk_at
 
 
 def tree(*readings: tuple[str, str, str], **more) -> Tree:
@@ -41,6 +41,30 @@ def test_of_readings_as_near_the_thinner_counts_and_heights_are_as_near_as_a_tap
     """1.2 and 1.4 m lie as far from 1.3 m, though not in floats."""
     for first, second in (("1.2 m", "1.4 m"), ("1.4 m", "1.2 m")):
         assert judged_by(None, ("50 cm", first, "taped"), ("45 cm", second, "taped")) == "45 cm"
+
+
+@pytest.mark.parametrize("at, counts", [("1.2 m", False), ("1.21 m", True), ("1.39 m", True), ("1.4 m", False)])
+def test_of_tapes_of_one_place_the_thinner_counts_however_little_they_differ(at, counts):
+    """Less than 10 cm apart (data/constants.csv, judgement): a second tape makes no trunk kinder than it is alone."""
+    near = ("50 cm", "1.3 m", "taped")
+    assert judged_by(None, near, ("49 cm", at, "taped")) == ("49 cm" if counts else "50 cm")
+    assert judged_by(None, near, ("49 cm", at, "estimated")) == "50 cm"
+    assert judged_by(1.3, near, ("49 cm", at, "taped")) == ("50 cm" if at == "1.4 m" else "49 cm")  # lower is a waist
+
+
+@pytest.mark.parametrize("size, counts", [("37 cm", True), ("40 cm", False)])
+def test_a_tape_thinner_than_any_taper_makes_it_counts_unless_a_fork_or_branch_lies_between(size, counts):
+    """50 cm at 1.3 m; by 8 cm a metre and 15 % for grooves 37 cm at 2 m is too little by 1.8 cm, 40 cm is not."""
+    readings = ("50 cm", "1.3 m", "taped"), (size, "2 m", "taped")
+    assert judged_by(1.2, *readings) == judged_by(None, *readings) == (size if counts else "50 cm")
+    assert too_steep(0.6, 0.5, 0.4, 1.0) and not too_steep(0.6, 0.49, 0.4, 1.0)  # in the flare it may be
+    for fork, branch, stems, one_piece in (
+        ("1.5 m", "3 m", "fork above tie", False), (None, "3 m", "fork above tie", False),
+        ("2 m", "3 m", "fork above tie", True), ("1.3 m", "3 m", "single", True), (None, "3 m", "unknown", True),
+        (None, None, "single", True), (None, "1.9 m", "single", False), (None, "2 m", "single", True),
+    ):  # fmt: skip
+        made = tree(*readings, stems=stems, fork_height=fork, crown_base=branch)
+        assert trunk_at(made, 1.2).reading.diameter.text == (size if counts and one_piece else "50 cm")
 
 
 def test_a_copy_is_nearer_only_where_no_tape_went_round_as_near():
