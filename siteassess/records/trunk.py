@@ -84,7 +84,12 @@ def nearest_reading(
 
 
 def parts_at(tree: Tree) -> float:
-    """Height of the lowest fork or branch [m]; infinite where none was told, NaN where a fork's height was not."""
+    """Height of the lowest fork or branch [m]; infinite where none was told, NaN where a fork's height was not.
+
+    Parameters
+    ----------
+    tree : with its fork and crown
+    """
     if tree.fork_height is None and tree.stems not in ("single", "unknown"):
         return math.nan
     return min((one.si for one in (tree.fork_height, tree.crown_base) if one is not None), default=math.inf)
