@@ -26,7 +26,6 @@ TOLD_APART = {
     "none": "nothing; no marks",
     "note": "worth a second look; a remark",
     "open": "to be done still; to open",
-    "record": "a sheet of paper; a tree's survey in a register",
     "reference": "a permission's; a pressure",
     "rock": "the kind of a stone; what lies under",
     "sliding": "a sling along a trunk; a boulder on its bed",
