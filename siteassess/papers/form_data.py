@@ -18,7 +18,7 @@ from siteassess.advice import deciding
 from siteassess.advice.first_word import LETTERS, MOST, OFFSET, STEP, first_word_tables, kind_of, kinds, wood_of
 from siteassess.advice.gear_inputs import WIDTHS_MAY_DIFFER, WIDTHS_TOO_FAR, stiffness_of_class
 from siteassess.papers.form_words import FormWords
-from siteassess.records import agreement, readings, size_terms, sizes, tree_sizes
+from siteassess.records import agreement, readings, size_terms, sizes, tree_sizes, trunk
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import RECORD_FORMAT, Record
@@ -170,7 +170,7 @@ def _places(some: Iterable[T], among: Sequence[T]) -> list[int]:
 def limits() -> dict[str, float | str]:
     """The thresholds of the check of readings, by the name they have there."""
     numbers: dict[str, float] = {}
-    for module in (readings, sizes, tree_sizes):
+    for module in (readings, sizes, tree_sizes, trunk):
         for name, value in vars(module).items():
             if name.isupper() and isinstance(value, (int, float)) and not isinstance(value, bool):
                 numbers[name.lstrip("_")] = value
