@@ -91,11 +91,10 @@ class _Told:
         self._thick = {anchor.code: _thick_m(anchor) for anchor in record.anchors}
         self._parts = {anchor.code: _parts(anchor) for anchor in record.anchors}
         self._ends = {end.anchor for line in record.lines for end in line.ends}
-        self._beside: dict[str, dict[str, float | None]] = {}  # by an end the others of its lines, and how far they are
+        self._beside: dict[str, dict[str, float]] = {}  # by an end the others of its lines, and how far they are
         for line in record.lines:
             for end, other in permutations((line.a.anchor, line.b.anchor)):
-                length = self._apart(end, other)
-                self._beside.setdefault(end, {})[other] = None if math.isnan(length) else length
+                self._beside.setdefault(end, {})[other] = self._apart(end, other)
 
     def surely(self) -> Iterator[Pair]:
         """One number, one place, or a tape between the two that is no longer than the thinner is thick."""
@@ -140,10 +139,9 @@ class _Told:
                 yield from ((one, other) for other in self._ends if other != one and other not in lost)
         for third, beside in self._beside.items():
             for one, other in combinations(beside, 2):
-                if {one, other} & set(lost) and third not in (one, other) and one != other:
-                    lengths = beside[one], beside[other]
-                    if None in lengths or abs(lengths[0] - lengths[1]) <= SURVEYOR_TELLS_M:
-                        yield one, other
+                known_apart = abs(beside[one] - beside[other]) > SURVEYOR_TELLS_M
+                if {one, other} & set(lost) and third not in (one, other) and not known_apart:
+                    yield one, other
 
     def _alike(self, key: Callable[[Anchor], Hashable]) -> Iterable[list[str]]:
         groups: dict[Hashable, list[str]] = {}

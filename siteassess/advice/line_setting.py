@@ -118,7 +118,7 @@ class LineSetting:
         if self.inputs.under.how == "taped":
             return []
         pairs = [other for other, _ in self.of_the_pair()]
-        told = {}
+        told: dict[str, float] = {}
         for mine, end in zip(ENDS, self.line.ends):
             for other in {id(one): one for one, _, _ in self._at(end.anchor) if one not in (self, *pairs)}.values():
                 for its in ENDS:
