@@ -33,7 +33,7 @@ NAMES = ("Quercus robur", "Tilia cordata", "Platanus x hispanica", "Fagus sylvat
          "Phoenix canariensis")  # fmt: skip
 
 
-NEAR = 7 / 8  # of the numbers lie within 10 %: less where the ground holds a line, and where a hammock hangs flat
+NEAR = 0.87  # of the numbers lie within 10 %: less where the ground holds a line, and where a hammock hangs flat
 # what the word does not weigh: said of a tree, it leaves that tree without a number
 TOLD: tuple[dict[str, Any], ...] = (
     {"trial": {"date": "2026-04-18", "pull": "2 kN", "tie_height": "1.2 m", "moved": "yes"}},
