@@ -117,10 +117,11 @@ class LineSetting:
         """Ground taped under a line that runs the same way from one of its trees, where its own was not taped."""
         if self.inputs.under.how == "taped":
             return []
-        pairs = [other for other, _ in self.of_the_pair()]
+        told_of = {self.line.id, *(other.line.id for other, _ in self.of_the_pair())}  # its own too, carried elsewhere
         told: dict[str, float] = {}
         for mine, end in zip(ENDS, self.line.ends):
-            for other in {id(one): one for one, _, _ in self._at(end.anchor) if one not in (self, *pairs)}.values():
+            others = {one.line.id: one for one, _, _ in self._at(end.anchor) if one.line.id not in told_of}
+            for other in others.values():
                 for its in ENDS:
                     if self.entries.of(other.line.at(its).anchor) == self.entries.of(end.anchor) and _the_same_way(
                             pull_bearing(self.line, self.geometry, mine),

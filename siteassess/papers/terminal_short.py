@@ -75,7 +75,7 @@ class _Short:
         return [*reasons, *told, *tail]
 
     def _point(self, says: str) -> list[str]:
-        return wrapped(f"  - {says}", "    ", self.wide).split("\n")
+        return wrapped(f"  - {says}", "    ", self.wide).splitlines()
 
     def _counted(self, points: Sequence[_Point], left: int) -> list[str]:
         """How many more there are, and as many of them in short as rows are left for."""

@@ -30,7 +30,7 @@ HOSTILE = (
 WRONG = {
     "a girth typed as a diameter": ("diameter", "196", "cm", "a girth typed as a diameter"),
     "inches typed as centimetres": ("diameter", "12", "cm", "in typed as cm"),
-    "a decimal comma": ("read_at", "1,3", "m", "Use a point for decimals"),
+    "a comma of thousands": ("read_at", "1,300", "m", "Use a point for decimals"),
 }
 
 

@@ -60,7 +60,7 @@ def test_columns_may_stand_in_any_order_and_blank_rows_between():
 FAULTY = f"""\
 {HEADER},girht,code
 {FIRST}
-T2,13,"51,5",-1.25,"142,5 cm",,nope,Otter Mead,,
+T2,13,"51,5",-1.25,"1,425 mm",,nope,Otter Mead,,
 ,14,51.5,-1.2,142,1.3 m,no,Otter Park,,
 T1,15,NaN,370,4 kg,1.3 m,no,,,
 T5,16,.inf,-1,1 m,1 m,no,,,,,,beyond
@@ -93,7 +93,7 @@ def test_the_template_holds_every_quick_question_and_every_stop_sign():
     for sign in members(Signs):
         index = rows[0].index(f"signs.{sign.name}")
         assert all(row[index] == "not looked" for row in rows[1:])
-    filled = blank_csv().replace(",,,,,T1", "Otter Mead,,,Ada Example,2026-05-01,T1", 1)
+    filled = blank_csv().replace(",,,,,,T1", "Otter Mead,,,Ada Example,2026-05-01,,T1", 1)
     record = csv_record(filled, today=TODAY).record
     assert [tree.code for tree in record.anchors] == ["T1", "T2", "T3"]
     assert record.anchors[0].signs == Signs()
