@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places
 from siteassess.advice.tree_inputs import CUTS_ROOTS
+from siteassess.mechanics.anchor_vector import angle_between
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.places.geodesy import LocalFrame
 from siteassess.records.anchor import HardEdge, Tree
@@ -69,7 +70,7 @@ def edges_on_the_map(tree: Tree, near: Iterable[Near], root_diameter: float) -> 
 def _may_be(edge: HardEdge, thing: Near) -> bool:
     """Whether a listed edge is what is marked, as far as its kind, its side and its distance tell."""
     side = 45.0 * SECTORS.index(edge.side)
-    turned = abs((side - thing.bearing_deg + 180.0) % 360.0 - 180.0)
+    turned = angle_between(side, thing.bearing_deg)
     off = max(LISTED_OFF_M, LISTED_OFF_SHARE * thing.distance_m)
     return edge.what in EDGES[thing.kind] and not turned > LISTED_OFF_DEG and abs(
         edge.distance.si - thing.distance_m) <= off  # fmt: skip

@@ -23,6 +23,7 @@ from siteassess.advice.under_line import (
     told_between,
 )
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.anchor_vector import angle_between
 from siteassess.records.fields import sector_at
 from siteassess.records.line import ENDS, EndName, Line
 from siteassess.records.record import Record
@@ -123,9 +124,9 @@ class LineSetting:
             others = {one.line.id: one for one, _, _ in self._at(end.anchor) if one.line.id not in told_of}
             for other in others.values():
                 for its in ENDS:
-                    if self.entries.of(other.line.at(its).anchor) == self.entries.of(end.anchor) and _the_same_way(
+                    if self.entries.of(other.line.at(its).anchor) == self.entries.of(end.anchor) and angle_between(
                             pull_bearing(self.line, self.geometry, mine),
-                            pull_bearing(other.line, other.geometry, its)):  # fmt: skip
+                            pull_bearing(other.line, other.geometry, its)) <= SAME_GROUND_DEG:  # fmt: skip
                         told[other.line.id] = max(told.get(other.line.id, 0.0), self._apart_beside(other, mine, its))
         return [found("ground-told-beside", "cannot say", looked_at=False, other=under, apart=apart)
                 for under, apart in told.items() if apart > TAPES_APART]  # fmt: skip
@@ -174,10 +175,6 @@ class LineSetting:
             if other is not self and same_day(other.line, self.line, self.asked)
             and not same_time(other.line, self.line, self.asked))  # fmt: skip
         return [found("down-before-the-next", "suits if", lines=tuple(others))] if others else []
-
-
-def _the_same_way(one: float, other: float) -> bool:
-    return abs((one - other + 180.0) % 360.0 - 180.0) <= SAME_GROUND_DEG
 
 
 def settings_of(record: Record, places: Places, on: datetime.date | None) -> list[LineSetting]:

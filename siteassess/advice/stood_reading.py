@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from siteassess.advice.finding import Finding, found
+from siteassess.mechanics.anchor_vector import angle_between
 from siteassess.mechanics.ground import LEVEL_UP_TO_DEG
 from siteassess.mechanics.limit import LimitSums, make_limit
 from siteassess.mechanics.rootplate import SOIL_FACTORS, turning_demand
@@ -193,7 +194,7 @@ def why_not_counted(trial: TrialReading, bearing: float, soil: str, on: datetime
         return said("trial-base-unseen")
     if not (math.isfinite(trial.toward_deg) and math.isfinite(bearing)):
         return said("trial-way-unknown")
-    turn = abs((trial.toward_deg - bearing + 180) % 360 - 180)
+    turn = float(angle_between(trial.toward_deg, bearing))
     if turn > SAME_WAY_DEG.value:
         return said("trial-another-way", turn=turn)
     if trial.soil == "unknown":

@@ -8,6 +8,7 @@ from siteassess.advice.crossings import LineCrossings
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.line_setting import LineSetting
+from siteassess.mechanics.anchor_vector import angle_between
 from siteassess.places.crossing_advice import ADVICE, PAST_STRIP_M
 from siteassess.places.geodesy import LocalFrame
 from siteassess.records.line import ENDS, Line
@@ -57,7 +58,7 @@ def _in_the_same_air(setting: LineSetting, other: Line) -> bool:
     there = pair_geometry(other, setting.places)
     ways = [(pull_bearing(line, setting.geometry, mine), pull_bearing(other, there, its)) for mine in ENDS
             for its in ENDS if trees.of(line.at(mine).anchor) == trees.of(other.at(its).anchor)]  # fmt: skip
-    return any(abs((one - another + 180.0) % 360.0 - 180.0) <= SAME_AIR_DEG for one, another in ways)
+    return any(angle_between(one, another) <= SAME_AIR_DEG for one, another in ways)
 
 
 def _lies_near(setting: LineSetting, other: Line) -> bool:
