@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import copy
 import datetime
+import html
 import re
 from html import unescape
 from html.parser import HTMLParser
@@ -156,6 +157,10 @@ def test_a_clause_stands_beside_the_date_of_its_text_and_whose_account_it_is(lan
 # ---- how many pages it is
 
 
+def plainly(page: str) -> str:
+    return html.unescape(page).replace("\u00a0", " ")
+
+
 def pages_of(browser, folder, page: str) -> int:
     file = folder / "page.html"
     file.write_text(page, encoding="utf-8")
@@ -177,6 +182,7 @@ def test_a_request_and_an_incident_note_are_two_pages_and_an_officers_paper_twel
     assert pages_of(browser, tmp_path, whole) <= 12
     decided = whole[: whole.index('<h2 class="newpage">')] + "</main></body></html>"
     assert pages_of(browser, tmp_path, decided) <= 2
+    assert all(plainly(whole).count(says) == plainly(decided).count(says) == 1 for says in cautions(language)[1:])
 
 
 def test_the_papers_never_say_safe(demo):
