@@ -124,7 +124,7 @@ def test_the_paper_answers_the_officer_in_order_and_its_appendix_tells_the_rest(
         "Surveyed and not asked for", "Where", "Whom to phone, how to stop it", "+00 000 0002", "Insurance",
         "Trees, by your own tag", "INV-0417", "girth 196 cm at 1.3 m, taped", "L1: 1.60 m",
         "carpet, pile outward, 30 cm high", "What your rules say", "not met", "cannot tell",
-        "What we ask you to decide", "Plan", "Line L1", "Cautions", "Trees fail without warning signs.",
+        "What we ask you to decide", "Cautions", "Trees fail without warning signs.", "Plan", "Line L1",
         "Your rules, clause by clause", "met", "For a qualified arborist or engineer", "Line L1", "Over the ground",
         "Limits at T01", "Loads at T01", "To pack", "What the numbers rest on", "judgement", "Cautions",
     ]  # fmt: skip
