@@ -33,21 +33,22 @@ def line_taken(record: Record, line: Line) -> list[Finding]:
 def power_line_findings(setting: LineSetting, around: LineCrossings) -> list[Finding]:
     """What a power line asks for that nobody looked for, or that was seen and is not drawn where it runs.
 
-    One that is drawn near it is judged by where it runs. A map file shows the large ones alone, so it is no look. One
-    that was seen under another line hangs over this one too where that goes the same way from the same tree, and may
-    where it lies near.
+    One that is drawn near it is judged by where it runs; whether another runs nearer, only a look tells. A map file
+    shows the large ones alone, so it is no look. One that was seen under another line hangs over this one too where
+    that goes the same way from the same tree, and may where it lies near.
     """
     line = setting.line
-    if around.wire_marked:
-        return []
-    seen = [other for other in setting.record.lines if other.power_line == "yes" and other.id not in around.wires_of]
     reach = PAST_STRIP_M["power line"]
+    unseen = found("power-line-unseen", "suits if", looked_at=False, reach=reach)
+    unlooked = [unseen] if line.power_line == "not looked" else []
+    if around.wire_marked:
+        return unlooked  # one that is drawn says nothing of another, nearer by
+    seen = [other for other in setting.record.lines if other.power_line == "yes" and other.id not in around.wires_of]
     if any(other.id == line.id or _in_the_same_air(setting, other) for other in seen):
         return [found("power-line-not-marked", "cannot say", reach=reach)]
     if near := tuple(other.id for other in seen if _lies_near(setting, other)):
         return [found("power-line-at-another", "suits if", looked_at=False, lines=near, reach=reach)]
-    unseen = line.power_line != "no"
-    return [found("power-line-unseen", "suits if", looked_at=False, reach=reach)] if unseen else []
+    return unlooked
 
 
 def _in_the_same_air(setting: LineSetting, other: Line) -> bool:

@@ -177,6 +177,8 @@ def taped_beside(
     line, end : as recorded; "A" or "B"
     span, rise, ground_rise, tie_a : as in `profile_of`
     """
+    if not span and end == "B":
+        return TapedBeside(_drop_anywhere(line, tie_a))
     steep = math.tan(math.radians(STEEPEST_DEG.value))
     falls: dict[tuple[int, float], Drop] = {}  # to a row, from the last one that it lies so deep and steeply under
     slopes = [0.0]
@@ -199,17 +201,30 @@ def _seen_from(
     line: Line, end: EndName, span: float | None, rise: float, ground_rise: float, tie_a: float | None
 ) -> Iterator[Points]:
     """What was taped either way, as distances from the trunk at an end, the feet of both trunks among them."""
-    tapes = [_rows(line)]
-    if span and tie_a is not None:
-        tapes.append(tuple(sorted((point.at.si, tie_a + rise * point.at.si / span - point.down.si)
-                                  for point in line.ground_below)))  # fmt: skip
-    for tape in tapes:
+    for tape in _tapes(line, span, rise, tie_a):
         if tape and span:
             at_b = next((height for at, height in tape if at >= AT_B * span), ground_rise)
             ground = ((0.0, 0.0), *(row for row in tape if 0 < row[0] < AT_B * span), (span, at_b))
             yield ground if end == "A" else tuple((span - at, height) for at, height in reversed(ground))
         elif tape and end == "A":
             yield ((0.0, 0.0), *(row for row in tape if row[0] > 0))
+
+
+def _tapes(line: Line, span: float | None, rise: float, tie_a: float | None) -> Iterator[Points]:
+    """What was taped from A, over A's foot; from a string of unknown length as if it hung level."""
+    yield _rows(line)
+    if tie_a is not None:
+        steep = rise / span if span else 0.0
+        yield tuple(sorted((point.at.si, tie_a + steep * point.at.si - point.down.si) for point in line.ground_below))
+
+
+def _drop_anywhere(line: Line, tie_a: float | None) -> Drop | None:
+    """The greatest bank taped under a line of unknown length: whoever ties its far end may stand right above it."""
+    steep = math.tan(math.radians(STEEPEST_DEG.value))
+    falls = [Drop(0.0, tape[-1][0], abs(high - low)) for tape in _tapes(line, None, 0.0, tie_a)
+             for (near, high), (far, low) in combinations(((0.0, 0.0), *tape), 2)
+             if abs(high - low) >= BANK_FALL.value and abs(high - low) > steep * (far - near)]  # fmt: skip
+    return max(falls, default=None, key=lambda drop: drop.fall)
 
 
 def told_apart(

@@ -142,3 +142,28 @@ def test_a_depth_under_a_second_line_of_no_tie_or_span_is_taken_at_the_least_tie
         second["a"].pop("tie_height")
     assert two(UNTAPED, second)[0] == "cannot say"
     assert "ground-told-otherwise" in two(UNTAPED, {**second, "id": "L2", "planned": {"date": "2026-09-01"}})[1]
+
+
+BANK = [{"at": "5 m", "height": "0 m"}, {"at": "5.5 m", "height": "-2 m"}]
+STEP_UP = [{"at": "5 m", "height": "-2 m"}, {"at": "5.5 m", "height": "0 m"}]
+BY_A_STRING = [{"at": "5 m", "down": "1.2 m"}, {"at": "5.5 m", "down": "3.2 m"}]
+
+
+@pytest.mark.parametrize("its, told", [
+    ({"ground": BANK}, True), ({"ground": STEP_UP}, True), ({"ground": [], "ground_below": BY_A_STRING}, True),
+    ({"ground": rows([(5, 2), (10, 4)])}, False),  # a hillside no steeper than ground may be said to slope
+    ({"ground": rows([(5, 0), (10, 0)])}, False), ({"ground": []}, False),
+])  # fmt: skip
+def test_a_bank_taped_from_a_tree_nobody_placed_may_lie_right_beside_the_other_end(its, told):
+    """The third tree has no place and the line no span: how far from its other end the bank lies, nobody can tell."""
+    third = copy.deepcopy(BASE["anchors"][1]) | {"code": "T3", "tag": "X-T3", "position": None}
+    second = copy.deepcopy(BASE["lines"][0]) | {"id": "L2", "planned": {"date": "2026-09-01"}, "span": None,
+                                                "compass": None, **its}  # fmt: skip
+    second["a"]["anchor"], second["b"]["anchor"] = "T3", "T1"
+    made = record({"lines": [BASE["lines"][0], second], "anchors": [*BASE["anchors"], third]})
+    beside, other = ({one.code: dict(one.values) for one in anchor.findings}
+                     for anchor in assess(made, remedies=False).lines[0].anchors)  # fmt: skip
+    assert ("bank-by-the-tape" in beside) == told and "bank-by-the-tape" not in other
+    if told:
+        assert beside["bank-by-the-tape"]["near"] == 0.0
+        assert beside["bank-by-the-tape"]["fall"] == pytest.approx(2.0)
