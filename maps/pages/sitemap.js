@@ -42,9 +42,9 @@ function drawSite(map, site) {
     }
     return svg;
   }
-  function marker(place, shape, fill, size, name, onPick) {
+  function marker(place, shape, fill, size, name, onPick, over = 0) {
     const icon = L.divIcon({ className: "spot", html: picture(shape, fill, size), iconSize: [size, size] });
-    const made = L.marker(place, { icon: icon, keyboard: Boolean(onPick), interactive: Boolean(onPick), zIndexOffset: onPick ? 1000 : 0 });
+    const made = L.marker(place, { icon: icon, keyboard: Boolean(onPick), interactive: Boolean(onPick), zIndexOffset: over });
     made.on("add", () => {
       const node = made.getElement();
       if (onPick) { node.setAttribute("aria-label", name); } else { node.setAttribute("role", "img"); node.setAttribute("aria-label", name); }
@@ -119,7 +119,9 @@ function drawSite(map, site) {
   }
 
   // A label tries places round its point, near before far, and shorter words before none. Bad news finds its place
-  // first: "leave it" and "cannot say" may stand further off, at the end of a thin leader, rather than be left out.
+  // first: "leave it" and "cannot say" may stand a little off, at the end of a short thin leader, rather than be left
+  // out. The symbol of an anchor without words says its verdict by its shape, and how many there are is told.
+  const NEAR = 12; // from its point [px]; a label farther off has a leader
   const labels = [], leaders = L.layerGroup().addTo(layers.labels);
   const URGENT = site.urgent;
   function label(place, forms, className, gap, rank, others, avoid, { anchor, line } = {}) {
@@ -144,10 +146,11 @@ function drawSite(map, site) {
     leaders.clearLayers();
     const room = map.getSize(), frame = map.getContainer().getBoundingClientRect();
     const taken = [];
-    for (const [spots, half] of [[spotsOnMap, 14], [marksOnMap, 13]]) {
+    const size = crowd();
+    for (const [spots, half] of [[spotsOnMap, size], [marksOnMap, size - 1]]) {
       for (const spot of spots) { const p = map.latLngToContainerPoint(spot); taken.push([p.x - half, p.y - half, p.x + half, p.y + half]); }
     }
-    for (const node of [byId("north"), byId("scalebar"), document.querySelector(".titleblock"), document.querySelector(".leaflet-control-zoom")]) {
+    for (const node of [byId("north"), byId("scalebar"), document.querySelector(".leaflet-control-zoom")]) {
       const r = node.getBoundingClientRect();
       taken.push([r.left - frame.left, r.top - frame.top, r.right - frame.left, r.bottom - frame.top]);
     }
@@ -173,7 +176,7 @@ function drawSite(map, site) {
       const [a, b] = [line.a_place, line.b_place].map((place) => map.latLngToContainerPoint(place));
       return !L.LineUtil.clipSegment(a, b, L.bounds([box[0] - 4, box[1] - 4], [box[2] + 4, box[3] + 4]));
     });
-    function found(entry, form, further, overOthers) {
+    function found(entry, form, further) {
       const node = entry.marker.getElement();
       entry.node.textContent = form;
       const size = [node.offsetWidth, node.offsetHeight], p = map.latLngToContainerPoint(entry.place);
@@ -181,19 +184,17 @@ function drawSite(map, site) {
         const o = map.latLngToContainerPoint(place).subtract(p);
         for (const [x, y] of around(size, entry.gap + further, entry.avoid)) {
           const box = [p.x + o.x + x, p.y + o.y + y, p.x + o.x + x + size[0], p.y + o.y + y + size[1]];
-          const clear = further > 12 ? overOthers || clearWay(place, box) : !entry.anchor || nearest(place, box);
-          const apart = overOthers || !entry.line || offOtherLines(entry.line, box);
-          if (free(box) && clear && apart) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > 12 }; }
+          const own = !entry.anchor || nearest(place, box), clear = further <= NEAR || clearWay(place, box);
+          const apart = !entry.line || offOtherLines(entry.line, box);
+          if (free(box) && own && clear && apart) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > NEAR }; }
         }
       }
       return null;
     }
     const firstFound = (tries) => { for (const one of tries) { const at = found(...one); if (at) { return at; } } return null; };
-    function tries(entry, forms) {
-      if (entry.rank >= 2) { return forms.flatMap((form) => (entry.rank < 9 ? [0] : [0, 12]).map((further) => [entry, form, further])); }
-      const distances = [0, 12, 30, 50, 75, 105, 140, 180];
-      return forms.flatMap((form) => [false, true].flatMap((over) => distances.map((further) => [entry, form, further, over])));
-    }
+    // beside its own point; bad news keeps its words rather than its place, but stands off by no more than a symbol
+    const distances = (entry) => (entry.rank < 2 ? [0, NEAR, 26, 40] : entry.rank < 9 ? [0, NEAR] : [0]);
+    const tries = (entry, forms) => forms.flatMap((form) => distances(entry).map((further) => [entry, form, further]));
     const shown = labels.filter((entry) => entry.marker.getElement() && map.getBounds().pad(0.02).contains(entry.place));
     labels.forEach((entry) => { const node = entry.marker.getElement(); if (node) { node.style.visibility = "hidden"; } });
     const settled = [];
@@ -202,14 +203,13 @@ function drawSite(map, site) {
       const at = firstFound(tries(entry, forms));
       if (at) { taken.push(at.box); settled.push(at); }
     }
-    // first everybody's short words, then whole words where there is room for them, then names of surroundings
+    // first everybody's shortest words, bad news whole, then whole words where there is room for them, then names of surroundings
     const named = order.filter((entry) => entry.rank < 9);
-    named.forEach((entry) => settle(entry, entry.forms.slice(-2)));
+    named.forEach((entry) => settle(entry, entry.forms.slice(entry.rank < 2 ? -2 : -1)));
     settled.forEach((at, i) => {
-      if (at.form === at.entry.forms[0] || at.far) { return; }
-      const index = taken.indexOf(at.box);
-      taken.splice(index, 1);
-      settled[i] = found(at.entry, at.entry.forms[0], 0) || at;
+      if (at.far) { return; }
+      taken.splice(taken.indexOf(at.box), 1);
+      settled[i] = firstFound(at.entry.forms.map((form) => [at.entry, form, 0])) || at;
       taken.push(settled[i].box);
     });
     order.filter((entry) => entry.rank >= 9).forEach((entry) => settle(entry, entry.forms));
@@ -221,9 +221,20 @@ function drawSite(map, site) {
       node.style.visibility = "visible";
       if (at.far) {
         const near = map.containerPointToLatLng(towards(map.latLngToContainerPoint(at.from), at.box));
-        L.polyline([at.from, near], { pane: "lines", color: "#1b1f24", weight: 1, interactive: false, className: "leader" }).addTo(leaders);
+        L.polyline([at.from, near], { pane: "lines", color: "#4a5058", weight: 1, interactive: false, className: "leader" }).addTo(leaders);
       }
     }
+    const without = shown.filter((entry) => entry.rank < 9 && !settled.some((at) => at.entry === entry)).length, note = byId("unworded");
+    note.hidden = !without;
+    note.textContent = without ? site.texts["map-js-unworded"].replace("{n}", without) : "";
+  }
+  // symbols that would lie on one another are drawn smaller; half the width of one [px]
+  function crowd() {
+    const at = spotsOnMap.map((spot) => map.latLngToContainerPoint(spot));
+    const near = at.map((p, i) => Math.min(...at.map((q, j) => (i === j ? Infinity : p.distanceTo(q))))).sort((a, b) => a - b);
+    const crowded = near.length > 1 && near[Math.floor(near.length / 4)] < 30;
+    map.getContainer().classList.toggle("crowded", crowded);
+    return crowded ? 9 : 14;
   }
 
   const spotsOnMap = site.anchors.filter((a) => a.place).map((a) => L.latLng(a.place));
@@ -247,7 +258,8 @@ function drawSite(map, site) {
       }
       const word = anchor.verdict || "not judged";
       marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + site.texts.colon + " " + anchor.verdict_words,
-        () => (measuring ? touched(L.latLng(anchor.place)) : showAnchor(anchor))).addTo(layers.anchors);
+        () => (measuring ? touched(L.latLng(anchor.place)) : showAnchor(anchor)),
+        (9 - URGENT.indexOf(word)) * 1000).addTo(layers.anchors); // bad news lies over the rest
       label(anchor.place, [anchor.code + " " + anchor.verdict_words, anchor.code], "", 17, URGENT.indexOf(word), [], waysFrom(anchor.place), { anchor: anchor });
     }
   }
@@ -363,18 +375,10 @@ function drawSite(map, site) {
   drawSurroundings();
   drawAnchors();
   drawLines();
-  // the title block keeps a corner for itself: leave its width free or its height, whichever shows the site larger
-  const block = document.querySelector(".titleblock"), overMap = getComputedStyle(block).position === "absolute";
-  // on a phone it stands below the map, and the north arrow is what would hide an anchor
-  const north = byId("north"), edge = [30, 30];
-  const under = [30, north.offsetHeight + 30], beside = [north.offsetWidth + 30, 30];
-  const corners = overMap
-    ? [edge, under].flatMap((first) => [[block.offsetWidth + 40, 30], [30, block.offsetHeight + 40]].map((last) => ({ first: first, last: last })))
-    : [{ first: edge, last: edge }, { first: edge, last: beside }, { first: under, last: edge }];
-  const fits = corners.map((kept) => ({ kept: kept, zoom: map.getBoundsZoom(site.bounds, false, L.point(kept.first).add(kept.last)) }));
+  const north = byId("north");
   const hidesAnAnchor = () => {
     const frame = map.getContainer().getBoundingClientRect();
-    return [north, block, byId("scalebar"), document.querySelector(".leaflet-control-zoom")].some((node) => {
+    return [north, byId("scalebar"), document.querySelector(".leaflet-control-zoom")].some((node) => {
       const r = node.getBoundingClientRect();
       return spotsOnMap.concat(marksOnMap).some((spot) => {
         const p = map.latLngToContainerPoint(spot), x = p.x + frame.left, y = p.y + frame.top;
@@ -383,10 +387,41 @@ function drawSite(map, site) {
     });
   };
   // the largest view in which nothing of the frame lies on an anchor or a mark
-  for (const { kept } of fits.sort((one, other) => other.zoom - one.zoom)) {
-    map.fitBounds(site.bounds, { paddingTopLeft: kept.first, paddingBottomRight: kept.last, maxZoom: 21, animate: false });
-    if (!hidesAnAnchor()) { break; }
+  function fit() {
+    const edge = [30, 30], under = [30, north.offsetHeight + 30], beside = [north.offsetWidth + 30, 30], over = [30, byId("scalebar").offsetHeight + 30];
+    const kept = [[edge, edge], [edge, beside], [under, edge], [edge, over], [under, over]].map(([first, last]) => ({ first: first, last: last,
+      zoom: map.getBoundsZoom(site.bounds, false, L.point(first).add(last)) }));
+    for (const { first, last } of kept.sort((one, other) => other.zoom - one.zoom)) {
+      map.fitBounds(site.bounds, { paddingTopLeft: first, paddingBottomRight: last, maxZoom: 21, animate: false });
+      if (!hidesAnAnchor()) { break; }
+    }
   }
+  // A sheet is no screen: the map is fitted to it anew, upright or sideways, whichever shows the site larger.
+  const SHEETS = [[703, 800], [1032, 540]], side = document.querySelector(".mapside");
+  let seen = null;
+  const sized = (size) => {
+    [side.style.width, side.style.height] = size ? size.map((px) => px + "px") : ["", ""];
+    map.invalidateSize({ animate: false, pan: false });
+  };
+  window.addEventListener("beforeprint", () => {
+    seen = seen || [map.getCenter(), map.getZoom()];
+    document.body.classList.add("printing");
+    map.options.zoomSnap = 0.05;
+    const zooms = SHEETS.map((size) => { sized(size); return map.getBoundsZoom(site.bounds, false, L.point(60, 60)); });
+    const sideways = zooms[1] > zooms[0];
+    document.body.classList.toggle("sideways", sideways);
+    sized(SHEETS[Number(sideways)]);
+    fit();
+    refresh();
+  });
+  window.addEventListener("afterprint", () => {
+    document.body.classList.remove("printing", "sideways");
+    sized(null);
+    map.options.zoomSnap = site.map.zoomSnap;
+    map.setView(...seen, { animate: false });
+    seen = null;
+  });
+  fit();
   map.on("zoomend moveend resize", refresh);
   refresh();
 }

@@ -27,7 +27,8 @@ MAP_LAYERS = {  # name: whether it is shown at first
     "labels": True,
     "position errors": False,
 }  # fmt: skip
-SCRIPT_TEXTS = ("colon", "decimal-mark", *(f"map-js-{key}" for key in ("course", "course-magnetic", "first", "second")))
+SCRIPT_TEXTS = ("colon", "decimal-mark",
+                *(f"map-js-{key}" for key in ("course", "course-magnetic", "first", "second", "unworded")))  # fmt: skip
 
 
 def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:

@@ -121,13 +121,14 @@ class Scene:
         )
 
     def bounds_m(self, margin_m: float = 6.0) -> tuple[float, float, float, float]:
-        """West, south, east, north of the anchors and of the marks near them, such as a gate [m]."""
+        """West, south, east, north of the anchors and of what is wholly near them, such as a gate or a brook [m]."""
         west, south, east, north = self.anchor_bounds_m(margin_m)
+        beside = [list(zip(map(float, shape.east_m), map(float, shape.north_m))) for shape in self.shapes]
         near = [
-            (x, y)
-            for x, y in ((float(m.east_m[0]), float(m.north_m[0])) for m in self.shapes if len(m.east_m) == 1)
-            if west - NEAR_MARK_M < x < east + NEAR_MARK_M and south - NEAR_MARK_M < y < north + NEAR_MARK_M
-        ]
+            place for places in beside for place in places
+            if all(west - NEAR_MARK_M < x < east + NEAR_MARK_M and south - NEAR_MARK_M < y < north + NEAR_MARK_M
+                   for x, y in places)
+        ]  # fmt: skip
         xs, ys = [x for x, _ in near], [y for _, y in near]
         return (
             min([west, *(x - margin_m for x in xs)]),

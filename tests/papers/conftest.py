@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from closed_browser import offline, pages  # noqa: F401  (with the network closed)
 from form_fixtures import browser, downloads, form, forms, stage  # noqa: F401  (of the field form's tests)
 from hand_built import HOSTILE, build_assessment
 
