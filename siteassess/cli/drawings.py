@@ -75,7 +75,7 @@ def site_map(
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
               help="Size of the sheet.")
 @click.option("--landscape/--portrait", default=True, help="Way the sheet lies.")
-@click.option("--scale", help='Round scale: 1:200, 1:250, 1:500, 1:1000, 1"=20\', 1"=50\'; chosen to fit if not given.')
+@click.option("--scale", help='Scale, such as 1:200, 1:1250 or 1"=20\'; chosen to fill the sheet if not given.')
 @click.option("--errors", is_flag=True, help="Draw how far from its mark each anchor may truly stand.")
 @surroundings_option
 @language_option

@@ -12,17 +12,18 @@ from siteassess.reference.faults import any_of
 
 Extent: TypeAlias = tuple[float, float, float, float]  # west, south, east, north [m]
 PAPERS_MM = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Tabloid": (279.4, 431.8)}
-# what one unit on paper stands for on the ground
+# what one unit on paper stands for on the ground: what the edges of a scale ruler read, metric and in feet
 SCALES = {
-    "1:100": 100, "1:200": 200, "1:250": 250, "1:500": 500, "1:1000": 1000, "1:2000": 2000, "1:5000": 5000,
-    "1\" = 20'": 240, "1\" = 50'": 600, "1\" = 100'": 1200, "1\" = 200'": 2400,
+    **{f"1:{of}": of for of in (100, 125, 200, 250, 300, 400, 500, 750, 1000, 1250, 2000, 2500, 4000, 5000)},
+    **{f"1\" = {feet}'": 12 * feet for feet in (10, 20, 30, 40, 50, 60, 100, 200, 300, 400)},
 }
 METRIC = tuple(name for name in SCALES if name.startswith("1:"))
 IMPERIAL = tuple(name for name in SCALES if name not in METRIC)
 MARGIN, PUNCH_MARGIN = 9.0, 16.0  # room for a punch on the left [mm]
 SIDE_WIDTH, GAP, STRIP_MM = 80.0, 3.0, 22.0
 OVERLAP = 0.08  # share of a sheet that its neighbour shows too, so that a line can be followed across
-SINGLE_SHEET_UP_TO = 1000  # beyond this scale symbols swallow the site: several sheets are better (judgement)
+# beyond this scale a sheet's symbols swallow the site and a few sheets are better; by its frame's width (judgement)
+SINGLE_SHEET_UP_TO, WIDE_FRAME_MM, WIDE_SHEET_UP_TO, FEW_SHEETS = 1250, 260.0, 2500, 4
 
 
 @dataclass(frozen=True)
@@ -144,11 +145,13 @@ def pick_scale(bounds: Extent, frame: Box, wanted: str | None, feet: bool) -> tu
 
     if wanted:
         return wanted, fits(wanted)
-    known = IMPERIAL if feet else METRIC
-    single = [name for name in known if fits(name) and SCALES[name] <= 1.2 * SINGLE_SHEET_UP_TO]
-    if single:
-        return min(single, key=SCALES.__getitem__), True
-    return (known[1] if feet else "1:500"), False
+    known = sorted(IMPERIAL if feet else METRIC, key=SCALES.__getitem__)
+    most = WIDE_SHEET_UP_TO if frame.width > WIDE_FRAME_MM else SINGLE_SHEET_UP_TO
+    if single := [name for name in known if fits(name) and SCALES[name] <= most]:
+        return single[0], True
+    lower, _ = with_strip(frame)
+    few = [name for name in known if len(tiles(bounds, lower, SCALES[name])) <= FEW_SHEETS]
+    return (few or known[-1:])[0], False
 
 
 def overview_scale(bounds: Extent, frame: Box, feet: bool) -> int:

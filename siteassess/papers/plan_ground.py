@@ -116,7 +116,7 @@ def _anchor_labels(view: View, spots: list[Spot], scene: Scene) -> list[Wanted]:
     return [
         Wanted(
             view.x(spot.east_m), view.y(spot.north_m), f"{spot.code} {scene.words.of(spot.verdict or NOT_JUDGED)}", 2.7,
-            SYMBOL_MM / 2 + 0.8, short=spot.code, bold=True, avoid=tuple(ways.get(spot.code, ())),
+            SYMBOL_MM / 2 + 0.8, shorter=(spot.code,), bold=True, avoid=tuple(ways.get(spot.code, ())),
         )
         for spot in spots
     ]  # fmt: skip
@@ -144,7 +144,7 @@ def _line_labels(view: View, scene: Scene) -> list[Wanted]:
                     words,
                     2.5,
                     1.4,
-                    short=short,
+                    shorter=(short, stretch.result.id),
                     anchors=tuple(seen[1:]),
                 )
             )
@@ -167,7 +167,7 @@ def _shape_labels(view: View, scene: Scene) -> list[Wanted]:
                 shorten(shape.name or scene.words.of(shape.kind), 34),
                 2.3,
                 gap,
-                short=scene.words.of(shape.kind),
+                shorter=(scene.words.of(shape.kind),),
                 colour="soft_ink",
                 anchors=tuple(seen[1:]),
             )

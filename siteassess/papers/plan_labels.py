@@ -10,7 +10,7 @@ import numpy as np
 from siteassess.papers.drawing import text_width
 from siteassess.papers.plan_frame import Box
 
-RINGS_MM = (0.0, 3.0, 7.0, 12.0)
+RINGS_MM = (0.0, 3.0, 7.0, 12.0, 17.0)
 DIRECTIONS = tuple(math.radians(a) for a in (90, 270, 0, 180, 45, 135, 315, 225, 67, 113, 293, 247))
 CLEAR_MM = 0.6
 COVERS = math.cos(math.radians(50))  # a label within 50 degrees of a line's direction would lie on it
@@ -18,14 +18,14 @@ COVERS = math.cos(math.radians(50))  # a label within 50 degrees of a line's dir
 
 @dataclass(frozen=True)
 class Wanted:
-    """A label to be placed. `gap_mm` keeps it off its point, `short` is used where the whole finds no room."""
+    """A label to be placed. `gap_mm` keeps it off its point, the `shorter` are used in turn where there is no room."""
 
     x: float
     y: float
     text: str
     size_mm: float
     gap_mm: float
-    short: str = ""
+    shorter: tuple[str, ...] = ()
     bold: bool = False
     colour: str = "ink"
     anchors: tuple[tuple[float, float], ...] = ()  # other points it may stand at, such as places along a line
@@ -72,7 +72,7 @@ class LabelCrowd:
 def place(labels: list[Wanted], crowd: LabelCrowd) -> tuple[list[Placed], list[Wanted]]:
     """Place labels in their order, the first ones first.
 
-    Where some find no room, all are tried again in their short form, and the fuller of the two is kept: long labels
+    Where some find no room, all are tried again in their shortest form, and the fuller of the two is kept: long labels
     that came first would otherwise crowd out others whole.
 
     Returns
@@ -81,7 +81,7 @@ def place(labels: list[Wanted], crowd: LabelCrowd) -> tuple[list[Placed], list[W
     """
     placed, left_out = _place_all(labels, crowd.copy())
     if left_out:
-        brief = [replace(wanted, text=wanted.short or wanted.text) for wanted in labels]
+        brief = [replace(wanted, text=(wanted.text, *wanted.shorter)[-1], shorter=()) for wanted in labels]
         placed_brief, left_out_brief = _place_all(brief, crowd.copy())
         if len(left_out_brief) < len(left_out):
             return placed_brief, left_out_brief
@@ -91,7 +91,7 @@ def place(labels: list[Wanted], crowd: LabelCrowd) -> tuple[list[Placed], list[W
 def _place_all(labels: list[Wanted], crowd: LabelCrowd) -> tuple[list[Placed], list[Wanted]]:
     placed, left_out = [], []
     for wanted in labels:
-        texts = [wanted.text] + ([wanted.short] if wanted.short and wanted.short != wanted.text else [])
+        texts = dict.fromkeys((wanted.text, *wanted.shorter))
         found = next((p for text in texts if (p := _try(wanted, text, crowd))), None)
         if found is None:
             left_out.append(wanted)

@@ -18,7 +18,7 @@ from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.papers.language import words_in
 from siteassess.papers.plan import draw_plan, write_plan
 from siteassess.papers.plan_blocks import _on_sheet, table_rows
-from siteassess.papers.plan_frame import PAPERS_MM, SCALES, Box, View, layout, pick_scale, tiles
+from siteassess.papers.plan_frame import PAPERS_MM, SCALES, Box, View, layout, pick_scale, tiles, with_strip
 from siteassess.papers.plan_labels import LabelCrowd, Wanted, place
 from siteassess.papers.scene import Shape, build
 
@@ -141,7 +141,7 @@ def test_the_table_gives_each_end_its_own_bearing(assessment):
 @settings(max_examples=40, deadline=None)
 def test_placed_labels_never_overlap_and_none_is_lost(points, length):
     crowd = LabelCrowd(Box(0, 0, 100, 100))
-    labels = [Wanted(x, y, "W" * length, 2.5, 1.5, short="W") for x, y in points]
+    labels = [Wanted(x, y, "W" * length, 2.5, 1.5, shorter=("W",)) for x, y in points]
     placed, left_out = place(labels, crowd)
     assert len(placed) + len(left_out) == len(labels)
     for i, one in enumerate(placed):
@@ -172,6 +172,24 @@ def test_the_scale_picked_fits_and_the_next_larger_does_not(wide, tall, feet):
         assert wide * 1000 / scale <= 180 + 1e-9 and tall * 1000 / scale <= 130 + 1e-9
         larger = [s for n, s in SCALES.items() if ('"' in n) == feet and s < scale]
         assert all(wide * 1000 / s > 180 or tall * 1000 / s > 130 for s in larger)
+    else:
+        assert wide * 1000 / 1250 > 180 or tall * 1000 / 1250 > 130 - 1e-9 or feet
+        frame, _ = with_strip(frame)
+        sheets = {s: len(tiles(bounds, frame, s)) for n, s in SCALES.items() if ('"' in n) == feet}
+        assert sheets[scale] <= 4 and all(count > 4 for s, count in sheets.items() if s < scale)
+
+
+@pytest.mark.parametrize("paper, most, overview", [("A3", 1, 0), ("A4", 4, 1), ("Tabloid", 1, 0), ("Letter", 4, 1)])
+def test_a_hundred_trees_take_one_large_sheet_or_four(make_assessment, paper, most, overview):
+    """A park of 480 m by 290 m, its trees in rows 30 m apart; each stands with its code on a map."""
+    anchors = tuple((f"T{i:03d}", "tree", 30.0 * (i % 17), 48.0 * (i // 17), "180 cm", "6 m", None, "Quercus robur")
+                    for i in range(100))  # fmt: skip
+    lines = tuple((f"L{i}", f"T{i:03d}", f"T{i + 1:03d}", "suits if") for i in range(60) if i % 17 != 16)
+    drawn = draw_plan(make_assessment(anchors=anchors, lines=lines), paper=paper, feet=paper in ("Tabloid", "Letter"))
+    pages = [[text.get_text() for text in sheet.figure.axes[0].texts] for sheet in drawn.sheets]
+    maps = [page for page in pages if "Site plan" in page]
+    assert 1 <= len(maps) <= most and sum("Overview of the sheets" in page for page in pages) == overview
+    assert len({word.split()[0] for page in maps for word in page if re.match(r"T\d{3}", word)}) == 100
 
 
 @pytest.mark.parametrize("paper", sorted(PAPERS_MM))
