@@ -10,6 +10,7 @@ from __future__ import annotations
 import base64
 import functools
 import hashlib
+import itertools
 import json
 import re
 import unicodedata
@@ -35,6 +36,10 @@ _KEPT_BESIDE = re.compile(
 )
 
 
+_HEADING, _TAG = re.compile(r"<h2((?: class=[^>]*)?)>(.*?)</h2>", re.DOTALL), re.compile("<[^>]*>")
+WORTH_A_LIST = 4  # headings from which a page has a list of them
+
+
 def render(
     template: str, *, styles: Sequence[str], scripts: Sequence[str] = (), images: str = "'none'",
     helpers: Mapping[str, Callable[..., Any]] | None = None, **values: Any,
@@ -55,7 +60,21 @@ def render(
     )
     page = _templates().get_template(f"{template}.html.j2", globals=dict(helpers or {}))
     shipped_texts = {"styles": [Markup(text) for text in styles], "scripts": [Markup(text) for text in scripts]}
-    return page.render(policy=Markup(policy), **shipped_texts, **values)
+    return _with_contents(page.render(policy=Markup(policy), **shipped_texts, **values))
+
+
+def _with_contents(page: str) -> str:
+    """A page whose empty list of contents, where it has one, leads to its headings; none where these are few."""
+    start, end = page.find('<nav class="contents"'), page.find("</nav>") + len("</nav>")
+    if start < 0:
+        return page
+    heads = _HEADING.findall(page)
+    if len(heads) < WORTH_A_LIST:
+        return page[:start] + page[end:]
+    links = "".join(f'<li><a href="#part-{n}">{_TAG.sub("", words)}</a></li>' for n, (_, words) in enumerate(heads, 1))
+    numbers = itertools.count(1)
+    page = _HEADING.sub(lambda head: f'<h2 id="part-{next(numbers)}"{head[1]}>{head[2]}</h2>', page)
+    return page.replace("<ul></ul>", f"<ul>{links}</ul>", 1)
 
 
 def _sums(texts: Sequence[str]) -> str:
