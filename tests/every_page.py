@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import yaml
-from closed_browser import open_page
 
 from siteassess.cli import main
 from siteassess.register import actions
@@ -48,5 +47,3 @@ def write_pages(folder: Path, language: str = "en") -> dict[str, Path]:
     pages = sorted([*folder.glob("*.html"), *(folder / "all").glob("*.html")])
     return {page.stem: page for page in pages}
 
-
-__all__ = ["open_page", "write_pages"]

@@ -36,7 +36,8 @@ _KEPT_BESIDE = re.compile(
 )
 
 
-_HEADING, _TAG = re.compile(r"<h2((?: class=[^>]*)?)>(.*?)</h2>", re.DOTALL), re.compile("<[^>]*>")
+_HEADINGS = tuple(re.compile(rf"<({of})((?: class=[^>]*)?)>(.*?)</{of}>", re.DOTALL) for of in ("h2", "h3"))
+_TAG = re.compile("<[^>]*>")
 WORTH_A_LIST = 4  # headings from which a page has a list of them
 
 
@@ -68,12 +69,13 @@ def _with_contents(page: str) -> str:
     start, end = page.find('<nav class="contents"'), page.find("</nav>") + len("</nav>")
     if start < 0:
         return page
-    heads = _HEADING.findall(page)
-    if len(heads) < WORTH_A_LIST:
+    found = next((level for level in _HEADINGS if len(level.findall(page)) >= WORTH_A_LIST), None)
+    if found is None:
         return page[:start] + page[end:]
-    links = "".join(f'<li><a href="#part-{n}">{_TAG.sub("", words)}</a></li>' for n, (_, words) in enumerate(heads, 1))
+    heads = [_TAG.sub("", words) for _, _, words in found.findall(page)]
+    links = "".join(f'<li><a href="#part-{n}">{words}</a></li>' for n, words in enumerate(heads, 1))
     numbers = itertools.count(1)
-    page = _HEADING.sub(lambda head: f'<h2 id="part-{next(numbers)}"{head[1]}>{head[2]}</h2>', page)
+    page = found.sub(lambda head: f'<{head[1]} id="part-{next(numbers)}"{head[2]}>{head[3]}</{head[1]}>', page)
     return page.replace("<ul></ul>", f"<ul>{links}</ul>", 1)
 
 
