@@ -122,7 +122,8 @@ class SvgSheet:
 
     def text(
         self, x: float, y: float, text: object, size_mm: float = SMALL_MM, *, across: str = "left",
-        up: str = "baseline", colour: str = "ink", bold: bool = False, turn_deg: float = 0.0, halo: bool = False, order: float = 7,
+        up: str = "baseline", colour: str = "ink", bold: bool = False, turn_deg: float = 0.0, halo: bool = False,
+        order: float = 7,
     ) -> None:
         """One line of text, escaped; `halo` keeps it readable over a drawing."""
         low = self._flip(y) + (0.36 * size_mm if up == "center" else 0.0)
