@@ -32,7 +32,7 @@ CARE_COLUMNS = ("ca-tree", "ca-used", "ca-touched", "ca-found", "ca-done", "ca-a
 CHARACTERS = (21, 24, 21, 30, 27, 22, 27)
 ROWS_A_PAGE = 52
 ROW_OF_PAGE = 185  # characters of a row over the whole page
-MOST_ROWS_OF_A_TREE = 30  # of one tree
+ROWS_A_TREE = 30  # of one tree
 PLACE_SHOWN, TAG_SHOWN, UNUSED_SHOWN, DAYS_NAMED = 90, 24, 170, 2
 HEAD_BESIDE = 60  # characters of place and manager together that stand in one row each
 CAPITALS = re.compile(r"[^\W\d_a-zß-ÿ]{2}")
@@ -91,7 +91,7 @@ def _sheets(trees: Sequence[TreeYear], site: SiteYear, how: Manner, foot: int) -
 def _fitting(told: list[tuple[TreeYear, list[list[str]]]], room: int, t: Words) -> list[CareRow]:
     """The trees of one page: a printed row more for each in turn, as long as all of them stay on it."""
     made = [_row(tree, cells, 1, t) for tree, cells in told]
-    for most in range(2, MOST_ROWS_OF_A_TREE):
+    for most in range(2, ROWS_A_TREE):
         for number, (tree, cells) in enumerate(told):
             tried = [*made[:number], _row(tree, cells, most, t), *made[number + 1 :]]
             if sum(map(_height, tried)) <= room:
