@@ -172,7 +172,7 @@ def test_a_request_and_an_incident_note_are_two_pages_and_an_officers_paper_twel
     assert pages_of(browser, tmp_path, incident_page(judged.record, how)) == 2
     whole = officer_page(judged, how, asked_plan(judged, language))
     assert pages_of(browser, tmp_path, whole) <= 12
-    decided = whole[: whole.index('<h2 class="newpage">')] + "</main></body></html>"
+    decided = whole[: re.search('<h2[^>]* class="newpage">', whole).start()] + "</main></body></html>"
     assert pages_of(browser, tmp_path, decided) <= 2
     assert all(plainly(whole).count(says) == plainly(decided).count(says) == 1 for says in cautions(language)[1:])
 
