@@ -16,7 +16,7 @@ from siteassess.papers.language import Words, words_in
 from siteassess.papers.look import Numbers
 from siteassess.papers.svg_sheet import BARK, SMALL_MM, SvgSheet, nothing
 from siteassess.reference.findings import in_words, word
-from siteassess.reference.measures import Measures
+from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
 LINE, TOUCH, GROUND = "#0072B2", "#D55E00", "#c9c6bb"
@@ -37,6 +37,7 @@ def profile(line: LineResult, prefix: str = "profile", language: str = "en") -> 
     if touching.any():
         frame.touching(touching)
     frame.ends(line)
+    frame.lowest(view)
     frame.legend(bool(touching.any()))
     says = t("between").join(map(plain, in_words(view.told, language)))
     return sheet.picture(prefix, t("px-profile", line=line.id, says=says))
@@ -120,7 +121,21 @@ class _ProfileFrame:
             if not math.isfinite(top):  # no tie height: no post is drawn up to it
                 top = foot
             self.sheet.line([x, x], [foot, top + 4], BARK, 1.6, order=2)
-            self.sheet.text(x + aside, top + 2.5, f"{anchor.end} {anchor.code}", 3, across=side, bold=True)
+            tied = known(anchor.tie_height_m)
+            told = f", {Measures(self.t.language).length(anchor.tie_height_m, 2)}" if tied else ""
+            self.sheet.text(x + aside, top + 2.5, f"{anchor.end} {anchor.code}{told}", across=side, bold=True)
+
+    def lowest(self, view: Clearance) -> None:
+        """Where feet come nearest to the ground, and how near."""
+        at = float(np.interp(view.lowest_at_m, self.x, self.walker)) if known(view.lowest_at_m) else math.nan
+        if view.touches or not (math.isfinite(at) and known(view.lowest_m)):
+            return
+        x, foot = float(self.across(view.lowest_at_m)), float(self.up(at - view.lowest_m))
+        self.sheet.line([x, x], [foot, float(self.up(at))], LINE, 0.4, order=5)
+        for y in (foot, float(self.up(at))):
+            self.sheet.line([x - 1.2, x + 1.2], [y, y], LINE, 0.4, order=5)
+        self.sheet.text(x + 2, (foot + float(self.up(at))) / 2, Measures(self.t.language).length(view.lowest_m, 2),
+                        bold=True, up="center", halo=True)  # fmt: skip
 
     def legend(self, touches: bool) -> None:
         y = 3
