@@ -131,9 +131,9 @@ class _ProfileFrame:
         if view.touches or not (math.isfinite(at) and known(view.lowest_m)):
             return
         x, foot = float(self.across(view.lowest_at_m)), float(self.up(at - view.lowest_m))
-        self.sheet.line([x, x], [foot, float(self.up(at))], LINE, 0.4, order=5)
+        self.sheet.line([x, x], [foot, float(self.up(at))], "ink", 0.4, order=5)
         for y in (foot, float(self.up(at))):
-            self.sheet.line([x - 1.2, x + 1.2], [y, y], LINE, 0.4, order=5)
+            self.sheet.line([x - 1.2, x + 1.2], [y, y], "ink", 0.4, order=5)
         self.sheet.text(x + 2, (foot + float(self.up(at))) / 2, Measures(self.t.language).length(view.lowest_m, 2),
                         bold=True, up="center", halo=True)  # fmt: skip
 
