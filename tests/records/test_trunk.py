@@ -60,19 +60,22 @@ def test_of_tapes_of_one_place_the_thinner_counts_however_little_they_differ(at,
     assert judged_by(1.3, near, ("49 cm", at, "taped")) == ("50 cm" if at == "1.4 m" else "49 cm")  # lower is a waist
 
 
-@pytest.mark.parametrize("size, counts", [("37 cm", True), ("40 cm", False)])
-def test_a_tape_thinner_than_any_taper_makes_it_counts_unless_a_fork_or_branch_lies_between(size, counts):
-    """50 cm at 1.3 m; by 8 cm a metre and 15 % for grooves 37 cm at 2 m is too little by 1.8 cm, 40 cm is not."""
-    readings = ("50 cm", "1.3 m", "taped"), (size, "2 m", "taped")
-    assert judged_by(1.2, *readings) == judged_by(None, *readings) == (size if counts else "50 cm")
+@pytest.mark.parametrize("size, counts", [("37.1 cm", "48.3 cm"), ("38.6 cm", "50.0 cm"), ("38.7 cm", "50 cm")])
+@pytest.mark.parametrize("how", ["taped", "estimated", "unknown"])
+def test_a_trunk_counts_as_no_thicker_than_any_taper_makes_it_unless_a_fork_or_branch_lies_between(size, how, counts):
+    """50 cm at 1.3 m; by 8 cm a metre and 15 % for grooves 37.1 cm at 2 m are 0.371 x 1.15 + 0.7 x 0.08 = 0.483."""
+    readings = ("50 cm", "1.3 m", "taped"), (size, "2 m", how)
+    assert judged_by(1.2, *readings) == judged_by(None, *readings) == counts
     assert too_steep(0.6, 0.5, 0.4, 1.0) and not too_steep(0.6, 0.49, 0.4, 1.0)  # in the flare it may be
     for fork, branch, stems, one_piece in (
-        ("1.5 m", "3 m", "fork above tie", False), (None, "3 m", "fork above tie", False),
+        ("1.5 m", "3 m", "fork above tie", False), (None, "3 m", "fork above tie", True),
         ("2 m", "3 m", "fork above tie", True), ("1.3 m", "3 m", "single", True), (None, "3 m", "unknown", True),
         (None, None, "single", True), (None, "1.9 m", "single", False), (None, "2 m", "single", True),
     ):  # fmt: skip
         made = tree(*readings, stems=stems, fork_height=fork, crown_base=branch)
-        assert trunk_at(made, 1.2).reading.diameter.text == (size if counts and one_piece else "50 cm")
+        assert trunk_at(made, 1.2).reading.diameter.text == (counts if one_piece else "50 cm")
+    for height in (None, 1.2):  # of several thin ones the one that leaves least
+        assert judged_by(height, *readings, ("30 cm", "2.5 m", "taped")) == "44.1 cm"
 
 
 def test_a_copy_is_nearer_only_where_no_tape_went_round_as_near():
