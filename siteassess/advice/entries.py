@@ -130,17 +130,17 @@ class _Told:
         return groups.values()
 
     def _of_no_place(self) -> Iterator[Pair]:
-        """Pairs of which one has no place: a tree with a stop sign and any other, or both as far from a third."""
+        """Pairs of which one has no place, that no line joins, nor lines from a third tree tell apart by their length.
+
+        Only those with an end of a line, which alone are told of.
+        """
         lost = [code for code in self._anchors if self._places.at(code) is None]
-        marked = [code for code, anchor in self._anchors.items() if isinstance(anchor, Tree) and _has_a_sign(anchor)]
-        for one in lost:
-            yield from ((one, other) for other in marked if other != one)
-            if one in marked:
-                yield from ((one, other) for other in self._ends if other not in lost)
-        for third, beside in self._beside.items():
-            for one, other in combinations(beside, 2):
-                known_apart = abs(beside[one] - beside[other]) > SURVEYOR_TELLS_M
-                if {one, other} & set(lost) and third not in (one, other) and not known_apart:
+        for at, one in enumerate(lost):
+            for other in self._anchors:
+                if other in lost[: at + 1] or {one, other}.isdisjoint(self._ends) or other in self._beside.get(one, {}):
+                    continue
+                thirds = [beside for beside in self._beside.values() if one in beside and other in beside]
+                if not any(abs(beside[one] - beside[other]) > SURVEYOR_TELLS_M for beside in thirds):
                     yield one, other
 
     def _alike(self, key: Callable[[Anchor], Hashable]) -> Iterable[list[str]]:
@@ -254,10 +254,6 @@ def _parts(anchor: Anchor) -> frozenset[str]:
     text = _plain(anchor.tag or anchor.name or "") if isinstance(anchor, Tree) else ""
     parts = frozenset(part.lstrip("0") or "0" for part in _OF_A_NUMBER.findall(text))
     return parts if any(part.isdigit() for part in parts) else frozenset()
-
-
-def _has_a_sign(tree: Tree) -> bool:
-    return tree.signs is not None and "yes" in dict(tree.signs).values()
 
 
 def _genus(tree: Tree) -> str:
