@@ -12,7 +12,7 @@ import unicodedata
 from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations, pairwise, permutations
+from itertools import combinations, pairwise, permutations, product
 
 from siteassess.advice.geometry import SAME_PLACE_M, Places
 from siteassess.errors import UnknownName
@@ -136,7 +136,7 @@ class _Told:
         for one in lost:
             yield from ((one, other) for other in marked if other != one)
             if one in marked:
-                yield from ((one, other) for other in self._ends if other != one and other not in lost)
+                yield from ((one, other) for other in self._ends if other not in lost)
         for third, beside in self._beside.items():
             for one, other in combinations(beside, 2):
                 known_apart = abs(beside[one] - beside[other]) > SURVEYOR_TELLS_M
@@ -188,7 +188,7 @@ class _Told:
     def _two_numbers(self, one: str, other: str) -> bool:
         """Whether each of two numbers has something that the other has not."""
         here, there = self._parts[one], self._parts[other]
-        return bool(here and there) and not (here <= there or there <= here)
+        return not (here <= there or there <= here)  # one of no parts tells nothing against any
 
     def _taped_apart(self, one: str, other: str) -> bool:
         return self._taped.get(frozenset((one, other)), 0.0) > self._reach(one, other)
@@ -210,7 +210,7 @@ class _Told:
             return here.kind != there.kind
         genera = {_genus(tree) for tree in (here, there)} - {""}
         sizes = [[diameter_m(reading) for reading in tree.trunk] for tree in (here, there)]
-        shares = [abs(mine / its - 1.0) for mine in sizes[0] for its in sizes[1] if its > 0.0]
+        shares = [1.0 - min(pair) / max(pair) for pair in product(*sizes)]  # of the thicker, whichever comes first
         return len(genera) > 1 or min(shares, default=0.0) > SAME_GIRTH
 
 
