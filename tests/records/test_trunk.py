@@ -8,7 +8,15 @@ import pytest
 from parks import record
 
 from siteassess.records.anchor import Tree
-from siteassess.records.trunk import limb_readings, nearer_copies, nearest_reading, on_a_limb, too_steep, trunk_at
+from siteassess.records.trunk import (
+    at_ties,
+    limb_readings,
+    nearer_copies,
+    nearest_reading,
+    on_a_limb,
+    too_steep,
+    trunk_at,
+)
 
 
 def tree(*readings: tuple[str, str, str], **more) -> Tree:
@@ -129,3 +137,21 @@ def test_the_thinnest_of_several_stems_is_judged_at_the_tie_and_at_the_ground_wh
     assert (thin.diameter, thin.read_at, len(thin.stems)) == (pytest.approx(0.3), 1.3, 2)
     none = trunk_at(tree(), 1.5)
     assert math.isnan(none.diameter) and none.reading is None and len(none.stems) == 1
+
+
+@pytest.mark.parametrize("stem, thinner", [("157 cm", True), ("219.9 cm", True), ("220 cm", False), ("221 cm", False)])
+def test_one_stem_listed_beside_one_trunk_is_that_trunk_at_the_tie_read_once_more(stem, thinner):
+    """220 cm round are 70 cm through: the thinner counts at a tie, and the tree is known by its own reading."""
+    made = tree(trunk=[{"girth": "220 cm", "read_at": "1.3 m", "how": "taped"}], each_stem=[{"girth": stem}])
+    here = trunk_at(made, 1.5)
+    assert here.diameter == pytest.approx((float(stem[:-3]) if thinner else 220) / 100 / math.pi)
+    assert here.read_at == (1.5 if thinner else 1.3) and len(here.stems) == 1
+    assert trunk_at(made, None).diameter == pytest.approx(2.2 / math.pi)
+
+
+def test_ties_judged_by_another_reading_than_the_tree_is_known_by_are_told_by_their_height():
+    """45 cm at breast height, and 40 cm at 3 m."""
+    made = tree(("45 cm", "1.3 m", "taped"), ("40 cm", "3 m", "taped"))
+    told = at_ties(made, [1.2, None, 2.9, 3.5])
+    assert {height: here.diameter for height, here in told.items()} == {2.9: 0.4, 3.5: 0.4}
+    assert at_ties(tree(), [1.2]) == {} == at_ties(made, [])
