@@ -108,6 +108,32 @@ def test_a_depth_under_a_line_of_no_tie_or_span_is_taken_at_the_least_tie_and_th
     assert told(line("L1", "T1", "T3"), second) == [("ground-told-otherwise", "L2", 14.8)]
 
 
+def test_where_a_line_s_own_ground_is_no_profile_that_is_told_elsewhere():
+    """A tape from the string that ends half way."""
+    half = line("L1", ground_below=[{"at": "10 m", "down": "1.2 m"}])
+    assert told(half, line("L2", open_below="20 m")) == []
+
+
+def test_an_end_that_was_entered_twice_or_may_have_been_is_told_by_its_code():
+    first, other = settings(line("L1"), line("L2", "T3", "T2"))
+    assert [(one.code, one.effect, one.looked_at, dict(one.values)) for one in first.entered_twice()] == [
+        ("tree-entered-twice", "cannot say", False, {"tree": "T1", "others": ("T1b",)})]  # fmt: skip
+    assert other.entered_twice() == []
+    named = BASE["anchors"][0] | {"name": "gate oak", "tag": None}
+    again = copy.deepcopy(named) | {"code": "T1b", "position": None}
+    made = record({"anchors": [named, BASE["anchors"][1], again], "lines": [line("L1")]})
+    (first,) = settings_of(made, Places(made), None)
+    assert [(one.code, one.effect, one.looked_at, dict(one.values)) for one in first.entered_twice()] == [
+        ("may-be-entered-twice", "suits if", False, {"tree": "T1", "others": ("T1b",)})]  # fmt: skip
+
+
+def test_a_line_taped_level_that_was_told_open_below_is_held_against_itself():
+    """Twenty metres less the fifth that an eye may miss, and the tie at 1.2 m."""
+    assert told(line("L1", open_below="20 m", **FLAT), line("L2")) == [("ground-told-otherwise", "L1", 14.8)]
+    falls = rows((0, 0), (5, -0.5), (10, -1), (15, -1.5), (20, -2))
+    assert told(line("L1", open_below="20 m", **falls), line("L2")) == [("ground-told-otherwise", "L1", 14.8)]
+
+
 # ---- lines the same way from one tree
 
 
