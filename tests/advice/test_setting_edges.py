@@ -99,15 +99,13 @@ def test_of_lines_without_a_tie_no_ground_is_held_against_another():
     assert told(first, second) == []
 
 
-@pytest.mark.parametrize("left_out, apart", [("tie_height", 15.7), ("span", 14.8)])
-def test_a_depth_under_a_line_of_no_tie_or_span_is_taken_at_the_least_tie_and_this_span(left_out, apart):
-    """30 cm (data/constants.csv) instead of 1.2 m; the span is that of the other line."""
+def test_a_depth_under_a_line_of_no_tie_or_span_is_taken_at_the_least_tie_and_this_span():
+    """30 cm (data/constants.csv) instead of 1.2 m; the span is that of the other line, for T3 has no position."""
     second = line("L2", open_below="20 m")
-    if left_out == "span":
-        second["span"] = None
-    else:
-        second["a"].pop("tie_height")
-    assert told(line("L1"), second) == [("ground-told-otherwise", "L2", apart)]
+    second["a"].pop("tie_height")
+    assert told(line("L1"), second) == [("ground-told-otherwise", "L2", 15.7)]
+    second = line("L2", "T1", "T3", open_below="20 m", span=None)
+    assert told(line("L1", "T1", "T3"), second) == [("ground-told-otherwise", "L2", 14.8)]
 
 
 def test_where_a_line_s_own_ground_is_no_profile_that_is_told_elsewhere():
@@ -132,6 +130,8 @@ def test_an_end_that_was_entered_twice_or_may_have_been_is_told_by_its_code():
 def test_a_line_taped_level_that_was_told_open_below_is_held_against_itself():
     """Twenty metres less the fifth that an eye may miss, and the tie at 1.2 m."""
     assert told(line("L1", open_below="20 m", **FLAT), line("L2")) == [("ground-told-otherwise", "L1", 14.8)]
+    falls = rows((0, 0), (5, -0.5), (10, -1), (15, -1.5), (20, -2))
+    assert told(line("L1", open_below="20 m", **falls), line("L2")) == [("ground-told-otherwise", "L1", 14.8)]
 
 
 # ---- lines the same way from one tree
