@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import copy
 import datetime
 import html
@@ -14,6 +13,7 @@ import pytest
 from both_files import reported
 from form_browser import needs_browser
 from parks import BASE, _tree, data
+from printed import pages_of
 
 from siteassess.advice.assess import assess
 from siteassess.advice.verdict import VERDICTS
@@ -159,14 +159,6 @@ def test_a_clause_stands_beside_the_date_of_its_text_and_whose_account_it_is(lan
 
 def plainly(page: str) -> str:
     return html.unescape(page).replace("\u00a0", " ")
-
-
-def pages_of(browser, folder, page: str) -> int:
-    file = folder / "page.html"
-    file.write_text(page, encoding="utf-8")
-    browser.get(file.as_uri())
-    printed = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
-    return len(re.findall(rb"/Type\s*/Page\b", base64.b64decode(printed["data"])))
 
 
 @needs_browser
