@@ -27,12 +27,12 @@ from siteassess.reference.texts import cautions
 from siteassess.register import reading_records
 
 TREES_A_PAGE = 10
-COLUMNS = ("ca-tree", "ca-used", "ca-touched", "ca-found", "ca-done", "ca-again", "ca-looked")
+CARE_COLUMNS = ("ca-tree", "ca-used", "ca-touched", "ca-found", "ca-done", "ca-again", "ca-looked")
 # characters of a printed row of each column, and rows of a printed page beside its heads (seen in a browser)
 CHARACTERS = (21, 24, 21, 30, 27, 22, 27)
 ROWS_A_PAGE = 52
 ROW_OF_PAGE = 185  # characters of a row over the whole page
-MOST_ROWS = 30  # of one tree
+ROWS_A_TREE = 30  # of one tree
 PLACE_SHOWN, TAG_SHOWN, UNUSED_SHOWN, DAYS_NAMED = 90, 24, 170, 2
 HEAD_BESIDE = 60  # characters of place and manager together that stand in one row each
 CAPITALS = re.compile(r"[^\W\d_a-zß-ÿ]{2}")
@@ -66,7 +66,7 @@ def care_page(site: SiteYear, how: Manner, trees: tuple[TreeYear, ...] | None = 
     frame = care_frame(site, how, [tree.code for tree in chosen], _short(site.name, PLACE_SHOWN))
     return page(
         "care", how, subtitle=str(site.year), style=part("care.css"), **frame,
-        heads_of=[t(key, day=how.day) if key == "ca-again" else t(key) for key in COLUMNS],
+        heads_of=[t(key, day=how.day) if key == "ca-again" else t(key) for key in CARE_COLUMNS],
         sheets=_sheets(chosen, site, how, _foot_rows(site, how, unused)), count=len(chosen), a_page=TREES_A_PAGE,
         unused=unused, unused_count=len(left), other=other,
     )  # fmt: skip
@@ -91,7 +91,7 @@ def _sheets(trees: Sequence[TreeYear], site: SiteYear, how: Manner, foot: int) -
 def _fitting(told: list[tuple[TreeYear, list[list[str]]]], room: int, t: Words) -> list[CareRow]:
     """The trees of one page: a printed row more for each in turn, as long as all of them stay on it."""
     made = [_row(tree, cells, 1, t) for tree, cells in told]
-    for most in range(2, MOST_ROWS):
+    for most in range(2, ROWS_A_TREE):
         for number, (tree, cells) in enumerate(told):
             tried = [*made[:number], _row(tree, cells, most, t), *made[number + 1 :]]
             if sum(map(_height, tried)) <= room:

@@ -14,7 +14,7 @@ from printed import pages_of
 
 from siteassess.cli.drawings import report
 from siteassess.papers.care_paper import care_log_page
-from siteassess.papers.care_sheet import COLUMNS, TREES_A_PAGE, care_page
+from siteassess.papers.care_sheet import CARE_COLUMNS, TREES_A_PAGE, care_page
 from siteassess.papers.from_register import only_site, site_year
 from siteassess.papers.handover import manner
 from siteassess.papers.language import words_in
@@ -92,7 +92,7 @@ def test_what_nobody_wrote_down_is_told_as_such(years):
 @pytest.mark.parametrize("language", SIDE_BY_SIDE)
 def test_each_language_tells_every_column_and_each_caution_once(years, language):
     t, page = words_in(language), spaced(unescape(care_page(years(10), manner(language, made_on=ON))))
-    for key in COLUMNS:
+    for key in CARE_COLUMNS:
         assert spaced(t(key, day=ON.isoformat())) in page
     oak = {"en": "English oak", "de": "Stieleiche", "fr": "chêne pédonculé", "es": "roble común"}[language]
     assert oak in page and t.of("group coordinator") in page
