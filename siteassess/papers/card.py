@@ -75,7 +75,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     under = [of_place * bool(unmet), *unmet,
              *(hazards if line.verdict in AGAINST else ())]  # fmt: skip
     aside = beside_the_line(emergency, how)
-    told, ends, tight = on_paper(told, ends, (place, aside), under, line.verdict not in AGAINST, how)
+    told, ends, tight = on_paper(told, ends, (place, aside), under, how)
     columns: list[list[Sequence[str]]] = [
         [[halt, look * (line.verdict in AGAINST), *conditions, *(value for _, value in day), *told.told],
          [*(value or "" for _, value in emergency), *cautions(t.language)]],

@@ -10,15 +10,16 @@ from siteassess.papers.card_ends import CardEnd, Fitted
 from siteassess.papers.handover import Manner
 from siteassess.reference.texts import cautions
 
-COLUMN = 42  # characters of a row of one of two columns, in letters as wide as a machine may have (seen in a browser)
-PAGE_ROWS, TIGHT_ROWS = 65, 67  # rows of the page in its smaller letters; and with less air between them
-NOTE_ROWS = 3  # of the count of what is left out, as long as it is
-HEAD_ROWS = 1.2  # a heading
+COLUMN = 45  # characters of a row of one of two columns, in letters as wide as a machine may have (seen in a browser)
+PAGE_ROWS, TIGHT_ROWS = 66, 68.5  # rows of the page in its smaller letters; and with less air between them
+NOTE_ROWS = 4  # of the count of what is left out, which is bold
+# rows of headings, marks to tick and air: of the line's column, of an end's, of its trial load, of what stands below
+LINE_HEADS, END_HEADS, TRIAL_HEAD, BELOW_HEAD, FOOT = 3.5, 4.0, 1.5, 2.7, 4.7
 
 
 def on_paper(
     asked: Fitted, ends: Sequence[CardEnd], beside: tuple[Sequence[str], Sequence[str]], below: Sequence[str],
-    ties: bool, how: Manner,
+    how: Manner,
 ) -> tuple[Fitted, list[CardEnd], bool]:  # fmt: skip
     """The conditions of the line and of its ends, each with how many are printed, the worst first; and whether tight.
 
@@ -28,17 +29,18 @@ def on_paper(
     ends : with theirs
     beside : texts of the line's column without its conditions, and of the one beside it
     below : texts of the whole width under the ends
-    ties : whether it is told how to tie
     how : language and units
     """
     lists = [asked, *(end.asked for end in ends)]
     counts = [len(one.told) for one in lists]
-    heads = [_rows(beside[0]) + 2 * HEAD_ROWS, *(_rows(_around(end, how)) + (3 if ties else 1) for end in ends)]
-    right = _rows(beside[1]) + 2 * HEAD_ROWS
-    rest = sum(-(-_rows([text]) // 2) for text in below) + 5
+    heads = [_rows(beside[0]) + LINE_HEADS,
+             *(_rows(_around(end, how)) + END_HEADS + TRIAL_HEAD * bool(end.trial) for end in ends)]  # fmt: skip
+    right, under = _rows(beside[1]), sum(-(-_rows([text]) // 2) for text in below)
+    rest = under + BELOW_HEAD * bool(under) + FOOT
     while True:
-        columns = [head + _rows(one.told[:count], bullets=True) + NOTE_ROWS * (one.more + len(one.told) > count)
-                   for head, one, count in zip(heads, lists, counts, strict=True)]  # fmt: skip
+        notes = [NOTE_ROWS if count < len(one.told) else min(1, one.more) for one, count in zip(lists, counts)]
+        columns = [head + _rows(one.told[:count], bullets=True) + note
+                   for head, one, count, note in zip(heads, lists, counts, notes, strict=True)]  # fmt: skip
         upper, lower = max(columns[0], right), max(columns[1:], default=0.0)
         tight = upper + lower + rest > PAGE_ROWS
         if upper + lower + rest <= TIGHT_ROWS:
@@ -64,7 +66,7 @@ def _around(end: CardEnd, how: Manner) -> list[str]:
     """The texts of an end's column without its conditions."""
     head = f"{end.code} {end.verdict} {end.species} {end.tag} {how.words('end')} ____"
     return [head, *end.signs, *(f"{term}  {value}" for term, value in end.rows),
-            *(["_"] if end.trial else []), *(f"___{says}" for says in end.trial)]  # fmt: skip
+            *(f"___{says}" for says in end.trial)]  # fmt: skip
 
 
 def _rows(texts: Iterable[str], bullets: bool = False) -> float:
