@@ -29,6 +29,7 @@ from siteassess.reference.species import common_name
 
 ASKED_FOR = ("suits", "suits if")
 THINGS_NEAR_M = 50.0  # things farther off are not named (judgement)
+MOST_AT_EASE = 17  # lines, trees and clauses that two pages hold in their usual letters (seen in a browser)
 TAG_SHOWN_HERE, NAME_SHOWN_HERE = 40, 60  # characters; in full in the appendix
 
 
@@ -74,13 +75,14 @@ def decision(assessment: Assessment, how: Manner) -> dict[str, object]:
     record, t, asked = assessment.record, how.words, only_asked(assessment)
     rules = rule_rows(asked, *how.tongue)
     met = [row for row in rules.rows if {answer for answer, _ in row.answers} == {"met"}] if rules else []
-    left = [row for row in rules.rows if row not in met] if rules else []
+    left = _alike_together([row for row in rules.rows if row not in met] if rules else [], t)
+    lines, trees = [asked_for(line, record, how) for line in asked.lines], tree_schedule(asked, how)
     return {
-        "lines": [asked_for(line, record, how) for line in asked.lines], "conditions": _conditions(asked.lines, how),
+        "lines": lines, "conditions": _conditions(asked.lines, how),
         "not_asked": t("between").join(_not_asked(one, t) for one in assessment.lines if one not in asked.lines),
         "where": _where(record, asked, how), "who": _who(record, t), "stop": t("rp-stop"),
-        "trees": tree_schedule(asked, how),
-        "rules": rules, "open": _alike_together(left, t),
+        "trees": trees, "dense": len(lines) + len(trees) + len(left) > MOST_AT_EASE,
+        "rules": rules, "open": left,
         "met": t("between").join(f"{row.clause} {row.wanted} ({row.source})" for row in met),
     }  # fmt: skip
 
