@@ -84,7 +84,7 @@ def _withheld(of: str, name: str) -> Worse:
             part.pop("lean_toward", None)
         if name == "height":
             part.pop("height_how", None)
-        if name == "walkers" and gone and gone["at_once"] > 1:
+        if name == "walkers" and gone and gone.get("at_once", 1) > 1:
             line["walkers"] = {"at_once": gone["at_once"]}  # how many is the plan, not a reading
         return gone is not None and gone != "unknown"
     return take
