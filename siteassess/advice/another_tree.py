@@ -13,11 +13,13 @@ from siteassess.advice.line_setting import LineSetting
 from siteassess.advice.results import LineResult, Remedy
 from siteassess.advice.rules import broken, no_further_broken
 from siteassess.advice.verdict import VERDICTS, Verdict, worst
+from siteassess.advice.whole_line import CLEARED_BY
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Tree
-from siteassess.records.line import EndName
+from siteassess.records.line import EndName, GroundPoint, Line
 from siteassess.reference.constants import constants
 from siteassess.reference.findings import Said, said
+from siteassess.units import quantity
 
 ALIKE_SPAN = constants("alike span")  # another tree's distance over this span, within which its pull counts as alike
 
@@ -42,13 +44,23 @@ def carried_to_others(setting: LineSetting, end: EndName) -> Iterator[LineSettin
 def _carried(setting: LineSetting, end: EndName, code: str) -> LineSetting:
     line = carried(setting.line, end, code, setting.inputs.standing)
     trees = [one.anchor for one in line.ends]
-    for beside in setting.record.lines:  # what was seen of the ground there under another line
-        if beside.id != line.id and [one.anchor for one in beside.ends] == trees:
-            line = line.model_copy(update={"ground": beside.ground, "ground_between": beside.ground_between})
+    for beside in setting.record.lines:  # what was seen of the ground there under another line, whichever way it runs
+        ends = [one.anchor for one in beside.ends]
+        if beside.id != line.id and trees in (ends, ends[::-1]):
+            ground = beside.ground if ends == trees else _turned(beside, setting)
+            line = line.model_copy(update={"ground": ground, "ground_between": beside.ground_between})
     lines = tuple(line if one.id == line.id else one for one in setting.record.lines)
     geometry = pair_geometry(line, setting.places)
     record = setting.record.model_copy(update={"lines": lines})
     return replace(setting, record=record, line=line, inputs=line_inputs(line, geometry.span_m), geometry=geometry)
+
+
+def _turned(line: Line, setting: LineSetting) -> tuple[GroundPoint, ...]:
+    """The rows taped under a line as if from its other end; none where nobody knows how long it is."""
+    read = line_inputs(line, pair_geometry(line, setting.places).span_m)
+    return tuple(GroundPoint(at=quantity(read.span - row.at.si, "m", "length", 6),
+                             height=quantity(row.height.si - read.ground_rise, "m", "length", 6))
+                 for row in reversed(line.ground) if read.span and row.at.si <= read.span)  # fmt: skip
 
 
 def would_hold(
@@ -85,11 +97,13 @@ def would_hold(
 
 
 def _reached(before: LineResult, after: LineResult, end: EndName) -> tuple[Verdict, tuple[Said, ...]] | None:
-    """The word of the whole line carried there, and its new conditions; None where a rule is broken that was not.
+    """The word of the whole line carried there, and its new conditions.
+
+    None where a rule is broken that was not, or taped ground touched that was not.
 
     What its other end is told as planned too is that end's own trouble, and is told there.
     """
-    if not no_further_broken(broken(after.anchors), broken(before.anchors)):
+    if not no_further_broken(broken(after.anchors), broken(before.anchors)) or _touches(after) and not _touches(before):
         return None
     (_, other), (mine, then) = (one.anchors if end == "A" else one.anchors[::-1] for one in (before, after))
     theirs = [one for one in then.findings if not any(_as_planned(one, known) for known in other.findings)]
@@ -97,6 +111,10 @@ def _reached(before: LineResult, after: LineResult, end: EndName) -> tuple[Verdi
     new = [one for one in met_by([*theirs, *after.findings]) if one not in asked]
     word = worst(finding.effect for finding in (*mine.findings, *theirs, *after.findings))
     return word, tuple(dict.fromkeys((*met_by(mine.findings), *new)))
+
+
+def _touches(line: LineResult) -> bool:
+    return any(finding.code in ("touches", *CLEARED_BY) for finding in line.findings)
 
 
 def _as_planned(now: Finding, planned: Finding) -> bool:

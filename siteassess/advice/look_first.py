@@ -18,7 +18,7 @@ from typing import Any, Literal
 
 from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS
 from siteassess.advice.filled import filled_height_of
-from siteassess.advice.results import AnchorResult, Evidence, LineResult, Look
+from siteassess.advice.results import Evidence, LineResult, Look
 from siteassess.advice.softer import LOOKED_FOR
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.verdict import Verdict
@@ -98,7 +98,7 @@ def looks_of(
 
     usual = judged({})
     tried = {one: _tried(one, usual, judged) for one in missing}
-    word, stays = (usual.verdict, _stays(usual, tried.values(), line.anchors)) if usual is not None else (None, ())
+    word, stays = (usual.verdict, _stays(usual, tried.values(), line)) if usual is not None else (None, ())
     found = []
     for one in missing:
         changes, moves = _effect(tried[one], word)
@@ -111,13 +111,12 @@ def looks_of(
     return tuple(look for *_, look in found)
 
 
-def _stays(usual: LineResult, tried: Iterable[Tried], ends: tuple[AnchorResult, ...]) -> tuple[Said, ...]:
+def _stays(usual: LineResult, tried: Iterable[Tried], line: LineResult) -> tuple[Said, ...]:
     """What to do about each "cannot say" that no answer to a missing thing settles, such as a wall nobody measured."""
-    now = {finding.code for end in ends for finding in end.findings} - OF_OTHERS
-    for line in (line for lines in tried for _, line in lines if line.verdict != "leave it"):
-        now &= {finding.code for end in line.anchors for finding in end.findings}
-    left = [finding for end in usual.anchors for finding in end.findings
-            if finding.effect == "cannot say" and finding.code in now]  # fmt: skip
+    now = {finding.code for _, finding in line.all_ordered} - OF_OTHERS
+    for other in (other for lines in tried for _, other in lines if other.verdict != "leave it"):
+        now &= {finding.code for _, finding in other.all_ordered}
+    left = [finding for _, finding in usual.all_ordered if finding.effect == "cannot say" and finding.code in now]
     told = (said_by(finding.code, "action", finding.values) for finding in left)
     return tuple(dict.fromkeys(one for one in told if one is not None))
 

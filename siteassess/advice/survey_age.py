@@ -56,13 +56,16 @@ def same_time(one: Line, other: Line, asked: datetime.date | None = None) -> boo
     """Whether two lines may hang at once; without days on both nobody can rule it out.
 
     Who asks for another day than the planned ones asks it of all lines: they are then judged as hanging on it, and what
-    meets in the night between their own days is not parted by that.
+    meets in the night between their own days is not parted by that; one with no day of its own may hang on any.
     """
     mine, theirs = _hung(one, asked), _hung(other, asked)
     if mine is None or theirs is None or _meet(mine, theirs):
         return True
     own, its = _hung(one, None), _hung(other, None)
-    return own is not None and its is not None and _meet(own, its)
+    if own is not None and its is not None:
+        return _meet(own, its)
+    nights = (datetime.timedelta(days=days) for days in (-1, 1))  # before or after, for all anybody said
+    return any(_meet(mine, (theirs[0] + night, theirs[1] + night)) for night in nights)
 
 
 def _meet(one: tuple[datetime.datetime, datetime.datetime], other: tuple[datetime.datetime, datetime.datetime]) -> bool:
@@ -76,9 +79,9 @@ def same_day(one: Line, other: Line, asked: datetime.date | None = None) -> bool
 
 
 def _with_its_night(line: Line, asked: datetime.date | None) -> tuple[datetime.date, datetime.date] | None:
-    """Its days, and the morning after the last where nobody said when it comes down."""
-    days = days_hung(line, asked)
-    if days is None or line.planned is not None and line.planned.end is not None:
+    """Its days, and the morning after the last where nobody said when it comes down and none was counted."""
+    days, planned = days_hung(line, asked), line.planned
+    if days is None or planned is not None and (planned.end is not None or past_midnight(planned)):
         return days
     return days[0], days[1] + datetime.timedelta(days=1)
 

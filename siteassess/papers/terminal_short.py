@@ -9,6 +9,7 @@ from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers import wording
 from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.papers.terminal import WIDTH, Paint, figures, finish, line_head, whose, wrapped
+from siteassess.reference.findings import said_by
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
@@ -62,7 +63,7 @@ class _Short:
     def rows(self, line: LineResult, head: str) -> list[str]:
         """A line's rows below its head; what does not fit is counted, not left out in silence."""
         t, reasons = self.t, self._fitting(_reasons(line, self.t))
-        look = plain(wording.next_look(line, t.language))
+        look = "" if _stays(line) else plain(wording.next_look(line, t.language))
         tail = [row for parts in ([look] if look else [], figures(line, t)) for row in self._fitting(parts)]
         left = MOST_ROWS - len(head.split("\n")) - len(reasons) - len(tail)
         points, told = _points(line, t), list[str]()
@@ -125,14 +126,24 @@ def _uses(end: AnchorResult, t: Words) -> list[str]:
     return [t("te-uses", hold=m.share(end.hold_use), care=m.share(end.care_use))]
 
 
+def _stays(line: LineResult) -> set[str]:
+    """Codes of the steps that a "cannot say" asks for whatever is looked at: they come before anything that was not."""
+    return {one.code for look in line.looks for one in look.stays}
+
+
 def _points(line: LineResult, t: Words) -> list[_Point]:
     """What would make it suit: conditions, next steps, or changes that were judged again."""
     part = {"suits if": "condition", "cannot say": "action"}.get(line.verdict)
     if part is not None:
-        told = [(where, f.in_words(t.language, part), f.in_words(t.language, "short")) for where, f in line.all_ordered
-                if f.effect == line.verdict and not (f.code == "not-looked-at" and line.looks)]  # fmt: skip
+        first = _stays(line)
+        counted = bool(first) or not line.looks  # else a row of its own tells what to look at
+        held = sorted(line.all_ordered, key=lambda one: not first & {
+            step.code for step in [said_by(one[1].code, "action", one[1].values)] if step})  # fmt: skip
+        told = [(where, f.in_words(t.language, part), f.in_words(t.language, "short")) for where, f in held
+                if f.effect == line.verdict and (counted or f.code != "not-looked-at")]  # fmt: skip
         weaker = next((one for one in told if one[0] == line.weaker_anchor), None)
-        told.sort(key=lambda one: one is not weaker)  # whose uses are told above: what mends them is not left out
+        if not first:  # whose uses are told above: what mends them is not left out
+            told.sort(key=lambda one: one is not weaker)
     else:
         refused = [end for end in line.anchors if end.verdict == "leave it"]
         told = [(end.code, t("te-mend", change=mend.what.in_words(t.language), reaches=t.of(mend.reaches)), "")

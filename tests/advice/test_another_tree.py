@@ -12,6 +12,8 @@ from siteassess.advice.another_tree import would_hold
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import carried
 from siteassess.advice.finding import found
+from siteassess.advice.geometry import Places
+from siteassess.advice.line_setting import settings_of
 from siteassess.advice.verdict import VERDICTS
 from siteassess.records.record import Record
 
@@ -127,3 +129,42 @@ def test_the_other_ends_own_trouble_is_the_same_limit_about_as_far_exceeded(limi
         return found("limit-exceeded", "leave it", limit=limit, case="standing", use=use)
 
     assert another_tree._as_planned(exceeded(limit, use), exceeded("stem", 1.2)) == own
+
+
+def mound(height: float, ends: tuple[str, str]) -> dict:
+    """A mound taped under another line between T3 and T2, from either; the line itself hangs clear of taped ground."""
+    made = park()
+    rows = [(0, 0), (5, 0.8 * height), (10, height), (16.5, 0.8 * height), (21.5, 0)]
+    beside = {**data()["lines"][0], "id": "L2", "planned": {"date": "2026-05-10", "attended": "always"},
+              "span": {"taped": "21.5 m", "along": "horizontal", "how": "taped"}, "compass": None,
+              "ground": [{"at": f"{at} m", "height": f"{high} m"} for at, high in
+                         (rows if ends[0] == "T3" else [(21.5 - at, high) for at, high in rows])]}  # fmt: skip
+    for name, code in zip("ab", ends):
+        beside[name] = beside[name] | {"anchor": code, "tie_height": "2 m"}
+        made["lines"][0][name]["tie_height"] = "2 m"
+    made["lines"].append(beside)
+    return made
+
+
+@pytest.mark.parametrize("ends", [("T3", "T2"), ("T2", "T3")])
+@pytest.mark.parametrize("height, clears", [(0.3, True), (0.46, True), (0.48, False), (1.5, False)])
+def test_a_tree_from_which_the_walker_would_reach_taped_ground_is_not_told(height, clears, ends):
+    """Fresh eyes: a line that touched nothing was offered one over a mound, its ties to be raised there; and none at
+    all where the ground had been taped from the other end."""
+    found = told(mound(height, ends))
+    assert [one.reaches for one in found] == ["suits if"] * clears
+    assert not any(said.code.startswith("touches") for one in found for said in one.still)
+
+
+def test_ground_taped_from_the_other_end_is_the_same_ground():
+    """B's foot lies 1 m under A's: from B, everything lies 1 m higher."""
+    def carried_over(*ends: str):
+        made = mound(0.0, ends)
+        rows = [(0, 0), (5, -0.5), (16, -1.2), (21.5, -1)]
+        made["lines"][1]["ground"] = [{"at": f"{at} m", "height": f"{high} m"} for at, high in (
+            rows if ends[0] == "T3" else [(21.5 - at, high + 1) for at, high in reversed(rows)])]  # fmt: skip
+        read = Record.model_validate(made)
+        (one,) = another_tree.carried_to_others(settings_of(read, Places(read), None)[0], "A")
+        return [(round(row.at.si, 6), round(row.height.si, 6)) for row in one.line.ground]
+
+    assert carried_over("T3", "T2") == carried_over("T2", "T3") == [(0, 0), (5, -0.5), (16, -1.2), (21.5, -1)]

@@ -9,7 +9,7 @@ from parks import data, own_rules, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.rule_hours import months_of, sun_event
-from siteassess.advice.survey_age import last_day, same_time
+from siteassess.advice.survey_age import last_day, same_day, same_time
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.language import words_in
 from siteassess.papers.map_data import page_texts
@@ -90,6 +90,29 @@ def test_an_hour_left_out_is_taken_at_the_one_that_leaves_a_line_up_longest(firs
     assert same_time(*lines) is same_time(*reversed(lines)) is together
     assert not same_time(lines[0], lines[1].model_copy(update={"planned": lines[1].planned.model_copy(
         update={"date": datetime.date(2026, 4, 22)})}))  # fmt: skip
+
+
+@pytest.mark.parametrize("start, end", [("06:30", None), (None, "09:00"), (None, None)])
+@pytest.mark.parametrize("day, near", [("2026-04-21", True), ("2026-04-22", False)])
+def test_the_night_after_a_line_is_counted_once_however_few_of_its_hours_were_said(start, end, day, near):
+    """Fresh eyes: up at 06:30, it was still asked to be down before a line two days on, without it not."""
+    line, other = two_lines(day).lines
+    hung = line.model_copy(update={"planned": line.planned.model_copy(update={"start": start, "end": end})})
+    assert same_day(hung, other) is same_day(other, hung) is near
+
+
+@pytest.mark.parametrize("asked", ["2026-04-19", "2026-04-20", "2026-04-21", "2026-04-24"])
+@pytest.mark.parametrize("start, end, together", [("08:00", None, True), ("08:00", "10:00", False),
+                                                  ("22:00", "06:31", True), ("22:00", "06:30", False)])
+@pytest.mark.parametrize("withheld", [(), (0,), (1,), (0, 1)])
+def test_a_day_nobody_told_parts_no_night_from_the_morning_after(asked, start, end, together, withheld):
+    """Fresh eyes: with both days told the two were summed on whatever day was asked for, with one withheld not."""
+    times = [("2026-04-20", start, end), ("2026-04-21", "06:30", "07:00")]
+    lines = [line.model_copy(update={"planned": line.planned.model_copy(update={
+        "date": None if number in withheld else datetime.date.fromisoformat(day), "start": up, "end": down})})
+        for number, (line, (day, up, down)) in enumerate(zip(two_lines(None).lines, times))]  # fmt: skip
+    on = datetime.date.fromisoformat(asked)
+    assert same_time(*lines, on) is same_time(*reversed(lines), on) is together
 
 
 def answers(clause: dict, site: dict, **planned) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime
 
 import pytest
 from parks import SECTORS, SIGNS, data, record
@@ -11,6 +12,7 @@ from siteassess.advice.assess import assess
 from siteassess.advice.deciding import BOULDER, DECIDING
 from siteassess.advice.look_first import UNSEEN, WAY, looks_of
 from siteassess.advice.results import Look
+from siteassess.advice.survey_age import TOO_OLD
 from siteassess.papers import wording
 from siteassess.papers.terminal_short import short
 from siteassess.records.record import Record
@@ -181,6 +183,14 @@ def test_what_no_answer_to_a_missing_thing_settles_is_told_before_them(edits, to
     said = wording.looks(judged)
     assert said.startswith(f"whatever is looked at: {told}; look first at lean" if told else "look first at lean")
     assert all(bool(look.stays) == bool(told) for look in judged.looks)
+
+
+@pytest.mark.parametrize("days, told", [(0, ""), (1, "survey the trees again")])
+def test_what_the_line_itself_cannot_say_is_told_before_them_too(days, told):
+    """Fresh eyes: a line by an undrawn wire was told to look first at a lean, and stayed "cannot say"."""
+    day = datetime.date(2026, 4, 18) + datetime.timedelta(days=TOO_OLD.value + days)
+    said = wording.looks(assess(record({"T1.lean": None, "L1.planned.date": day.isoformat()})).lines[0])
+    assert said.startswith(f"whatever is looked at: {told}" if told else "look first at lean")
 
 
 # a kerb a metre to the north, and nobody knows which way the line goes

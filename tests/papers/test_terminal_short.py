@@ -51,9 +51,10 @@ def test_a_line_has_at_most_eight_rows_and_counts_what_it_leaves_out(name):
         for line, block in zip(judged.lines, lines):
             rows = block.split("\n")
             assert len(rows) <= MOST_ROWS and max(map(len, rows)) <= USUAL, block
+            stays = any(look.stays for look in line.looks)
             asked = {f.in_words(language, part) for _, f in line.all_ordered
                      for effect, part in (("suits if", "condition"), ("cannot say", "action"))
-                     if f.effect == line.verdict == effect and f.code != "not-looked-at"} - {""}  # fmt: skip
+                     if f.effect == line.verdict == effect and (stays or f.code != "not-looked-at")} - {""}  # fmt: skip
             points = [row for row in rows if row.startswith("  - ")]
             counted = [int(number) for row in points[-1:] for number in re.findall(r"\d+(?=.*--explain)", row)]
             if line.verdict in ("suits if", "cannot say"):
@@ -156,6 +157,15 @@ def test_what_is_to_be_looked_at_next_is_named_however_little_it_changes():
     assert 0 < line.looks[0].changes < 0.1
     assert f"look first at {line.looks[0].thing} (4% of its answers bring another word)" in " ".join(
         short(assess(load_record(PARK), line_id="L5")).split())  # fmt: skip
+
+
+@pytest.mark.parametrize("date, stays", [("2027-04-18", False), ("2027-04-19", True)])
+def test_what_no_answer_settles_comes_before_what_was_not_looked_at(date, stays):
+    """Fresh eyes: a line was "cannot say" by itself, and of it stood there "and more things; look first at lean"."""
+    told = shown({"T1.lean": None, "L1.planned.date": date, "T1.bark": None})
+    assert ("look first at lean" in told) is not stays
+    if stays:
+        assert told.index(" - the line: survey the trees again") < told.index("T1: look at what is missing")
 
 
 def test_what_was_not_looked_at_is_named_the_first_three_of_it():
