@@ -11,6 +11,8 @@ import re
 import struct
 import sys
 import termios
+from dataclasses import replace
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -28,6 +30,7 @@ from siteassess.papers.terminal import figures, summary
 from siteassess.papers.terminal_short import MOST_ROWS, USUAL, short
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
+from siteassess.reference.findings import Said, row_of
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.pages import plain
 
@@ -59,6 +62,42 @@ def test_a_line_has_at_most_eight_rows_and_counts_what_it_leaves_out(name):
             if line.verdict in ("suits if", "cannot say"):
                 assert len(points) - len(counted) + sum(counted) == len({plain(one) for one in asked}), block
         assert all(plain(one) in " ".join(cautions.split()) for one in cautions_told(judged, words_in(language)))
+
+
+LONG = ["slats that help", "two slats", "one slat is none", "slats without a size", "a squat tree"]
+
+
+@pytest.mark.parametrize("name", ["the park", *LONG, *list(RECORDS)[4::9]])
+def test_a_line_that_suits_if_tells_one_condition_however_long_its_language_is(name):
+    judged = assess(load_record(PARK)) if name == "the park" else assess(Record.model_validate(RECORDS[name]))
+    for language, line in product(SIDE_BY_SIDE, judged.lines):
+        if line.verdict != "suits if":
+            continue
+        *_, block, _ = short(replace(judged, lines=(line,)), language=language).strip().split("\n\n")
+        assert len(block.split("\n")) <= MOST_ROWS and max(map(len, block.split("\n"))) <= USUAL, block
+        asked = [one for _, f in line.all_ordered if f.effect == "suits if" and (one := f.met_by)]
+        ways = [way for one in asked for way in (one, dict(one.values).get("first")) if isinstance(way, Said)]
+        told = " ".join(block.split())
+        assert any(plain(one) in told for way in ways
+                   for one in (way.in_words(language), _in_short(way).in_words(language))), block
+
+
+def _in_short(way: Said) -> Said:
+    return replace(way, part="short") if row_of(way.code).get("short") and way.part == "full" else way
+
+
+@pytest.mark.parametrize("name", list(RECORDS)[2::9])
+def test_reasons_that_two_rows_do_not_hold_are_counted(name):
+    (line, *_) = (judged := assess(Record.model_validate(RECORDS[name]))).lines
+    if line.verdict not in ("leave it", "cannot say"):
+        return
+    for language in SIDE_BY_SIDE:
+        block = short(replace(judged, lines=(line,)), language=language).strip().split("\n\n")[-2]
+        told = " ".join(block.split("\n  - ")[0].split())
+        why = {plain(f.in_words(language, "short")) for _, f in line.all_ordered if f.effect == line.verdict}
+        # of what was not looked at the first three are named, and how many more there are
+        more = [int(left) for left in re.findall(r"\(\+(\d+)\)$", told)] if not any("(+" in one for one in why) else []
+        assert sum(one in told for one in why) + sum(more) >= len(why), block
 
 
 def test_what_it_stands_at_its_sag_and_the_gust_are_told_of_a_line_that_may_hang():
@@ -147,7 +186,8 @@ def test_of_a_line_with_more_conditions_than_rows_the_next_are_named_in_short():
     for language in SIDE_BY_SIDE:
         told = " ".join(short(assess(load_record(PARK), line_id="L5"), language=language).split())
         named = [f for _, f in line.all_ordered if f.effect == "suits if" and any(
-            plain(f.in_words(language, part)) in told for part in ("condition", "short"))]  # fmt: skip
+            plain(one) in told for one in (f.in_words(language, "condition"), f.in_words(language, "short"),
+                                           *(way.in_words(language) for _, way in f.values if isinstance(way, Said))))]
         assert len(named) >= 2, told
 
 
