@@ -156,7 +156,7 @@ def _points(line: LineResult, t: Words) -> list[_Point]:
         refused = [end for end in line.anchors if end.verdict == "leave it"]
         told = [(end.code, t("te-mend", change=mend.what.in_words(t.language), reaches=t.of(mend.reaches)), "")
                 for end in refused for mend in end.remedies]  # fmt: skip
-        told += [(end.code, t("te-no-mend"), "") for end in refused if not end.remedies]
+        told += [(end.code, wording.no_mend(end, t), "") for end in refused if not end.remedies]
     return [replace(one, briefer=briefer.get(one.says, ())) for one in _told_where(told, t)]
 
 

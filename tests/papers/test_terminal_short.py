@@ -20,14 +20,17 @@ import yaml
 from answers_as_before import records
 from click.testing import CliRunner
 from parks import data, record
+from seldom_said import BOULDER
 
 from siteassess.advice.assess import assess
+from siteassess.advice.finding import found
 from siteassess.cli import group, main
 from siteassess.cli.assess import _painted
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.language import cautions_told, words_in
 from siteassess.papers.terminal import figures, summary
 from siteassess.papers.terminal_short import MOST_ROWS, USUAL, short
+from siteassess.papers.wording import no_mend
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
 from siteassess.reference.findings import Said, row_of
@@ -123,6 +126,28 @@ def test_a_tree_that_nothing_mends_sends_to_another_and_one_that_something_mends
     mends = [one for end in line.anchors if end.verdict == "leave it" for one in end.remedies]
     assert line.verdict == "leave it"
     assert (plain(mends[0].what.in_words()) if mends else "nothing we know") in shown(thin)
+
+
+@pytest.mark.parametrize("edits, code", [
+    (BRACKET, "te-no-mend"), ({"T1.signs.posted_no": "yes"}, "te-no-mend-posted"),
+    ({"anchors.0": BOULDER | {"rocks_when_pushed": "yes"}}, "te-no-mend-boulder"),
+    ({"anchors.0": BOULDER | {"posted_no": "yes"}}, "te-no-mend-posted"),
+])  # fmt: skip
+def test_what_nothing_mends_sends_to_what_helps_by_the_anchors_kind_and_what_refuses_it(edits, code):
+    """No other tree helps against a prohibition, and no arborist judges a rock."""
+    judged = assess(record(edits))
+    for language in SIDE_BY_SIDE:
+        others = {words_in(language)(f"te-no-mend{kind}") for kind in ("", "-boulder", "-posted", "-gear")}
+        assert len(others) == 4
+        for told in (short(judged, language=language), summary(judged, language=language)):
+            assert {one for one in others if one in " ".join(told.split())} == {words_in(language)(code)}
+
+
+def test_a_webbing_too_weak_sends_to_no_other_tree():
+    refused = found("webbing-over-strength", "leave it", use=2.0)
+    (line,) = assess(record({})).lines
+    end = replace(line.anchors[0], findings=(refused,))
+    assert no_mend(end, words_in("en")) == words_in("en")("te-no-mend-gear")
 
 
 def test_what_mends_the_use_that_is_told_is_told_first():
