@@ -161,7 +161,7 @@ def _points(line: LineResult, t: Words) -> list[_Point]:
 
 
 def _briefer(finding: Finding, t: Words) -> tuple[str, ...]:
-    """Of a condition that several ways meet the first and how many more; the same in short where it has a short line."""
+    """Of a condition that several ways meet the first, and how many more; and in short, where there is a short line."""
     ways = dict(finding.met_by.values) if finding.effect == "suits if" and finding.met_by else {}
     if not isinstance(first := ways.get("first"), Said):
         return ()
