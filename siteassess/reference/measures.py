@@ -78,8 +78,9 @@ class Measures:
         return f"{shown} ({self.marked(show(value, other, toward))})" if self.both and other != first else shown
 
     def marked(self, number: str) -> str:
-        """A number written with a point, with the mark of the language."""
-        return marked(number, self.language)
+        """A number written with a point, with the mark of the language; degrees have their sign outside English."""
+        own = marked(number, self.language)
+        return own if self.language == "en" else own.replace(" deg", "°")
 
     def number(self, value: float | None, decimals: int = 1) -> str:
         return self.told(value, str(decimals))
