@@ -19,6 +19,12 @@ MEANT = [
     (r"^(?!.*webbing).*\btap(e|ed|es)\b", "es", r"\bcintas?\b(?! métrica)", "a webbing"),
     (r"^(?!.*webbing).*\btap(e|ed|es)\b", "de", r"\bBand(e?s)?\b", "a webbing"),
     (r"\bboulder\b", "es", r"\broca suelta\b", "another word than elsewhere: a loose stone"),
+    (r"of its place\b", "de", r"an seinem Ort", "of a sling, which is no neuter"),
+    (r"^(bought|improvised)$", "es", r"[oa]do$", "of a mat, which is feminine"),
+    (r"^not recorded$", "fr", r"non noté", "of an insurance, too"),
+    (r"degrees true", "es", r"verdadero", "degrees have the plural"),
+    (r"a unit of", "fr", r"unité de \{", "de inclinaison"),
+    (r"higher or lower than the ground", "de", r"neben dem", "beside it"),
     (r"\bstop sign\b", "de", r"\bHalt", "a sign at a road"),
 ]
 
