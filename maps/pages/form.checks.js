@@ -236,6 +236,7 @@ function written(value, how) {
   if (!how) return value;
   if (how === "word") return form.named[value] ?? choiceWord(value);
   if (how === "words") return value.map((one) => written(one, "word")).join(", ");
+  if (how === "marked") return value.replaceAll(".", say("decimal-mark"));
   if (how === "saids") return value.join(say("between"));
   const [figures, unit] = how.split(" ").reverse();
   const number = unit ? value / form.units.length[unit] : value;

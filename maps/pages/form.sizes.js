@@ -83,8 +83,8 @@ function farOut(term, reading) {
   return term.rule.low && reading.size < term.rule.low ? worded("less-than-usual", { one }) : worded("more-than-usual", { one });
 }
 
-/** A reading with its name: "girth 142 cm", or what its figures were meant as. */
-const asTyped = ({ path, text }, typed = text) => worded("size-typed", { name: spaced(path.at(-1)), typed });
+/** A reading with its name: "girth 142 cm". */
+const asTyped = ({ path, text }) => worded("size-typed", { name: spaced(path.at(-1)), typed: text });
 const isNear = (one, other, share) => Math.abs(one - other) <= share * Math.max(one, other);
 
 /** The only length in feet and inches among metric ones, or the only metric one; the same of forces and masses. */
@@ -115,7 +115,7 @@ function finerOnes(readings) {
 function meaningsOf(reading) {
   const { kind, number, unit, si, isGirth } = reading;
   const trunk = reading.name === "tree.diameter", typed = reading.text;
-  const toldOf = (text) => (trunk ? asTyped(reading, text) : worded("as-typed", { typed: text }));
+  const toldOf = (text) => (trunk ? worded("size-meant", { name: spaced(reading.path.at(-1)), typed: text }) : worded("as-meant", { typed: text }));
   const found = [];
   if (trunk && isGirth) found.push({ size: si, slip: worded("slip-diameter-as-girth"), told: worded("size-typed", { name: "diameter", typed }), trunk });
   else if (trunk) found.push({ size: si / Math.PI, slip: worded("slip-girth-as-diameter"), told: worded("girth-so-thick", { typed, thick: si / Math.PI }), trunk });

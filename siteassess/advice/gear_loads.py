@@ -53,7 +53,7 @@ class PlaceLoads:
             return _greatest([self.at_anchor[piece.end]]), said("at-anchor", end=piece.end)
         if place == "redirect":
             angle = piece.strand_angle.si if piece.strand_angle else 0.0
-            words = (said("at-redirect", angle=piece.strand_angle.text) if piece.strand_angle
+            words = (said("at-redirect", angle=angle) if piece.strand_angle
                      else said("at-redirect-side-by-side"))  # fmt: skip
             return self.in_line * float(basket_factor(angle)), words
         if place in ("hauling", "hauling left in"):

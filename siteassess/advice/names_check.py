@@ -119,6 +119,6 @@ def small_pulls(record: Record) -> Iterator[Doubt]:
         if unit == "N":
             meant = parse(f"{number} kN", "force")
             typed = f"{meant.text} ({show(meant.si, 'lbf ~2')})"
-            yield Doubt(path, told, said("slip-newtons"), said("as-typed", typed=typed))
+            yield Doubt(path, told, said("slip-newtons"), said("as-meant", typed=typed))
         else:
             yield Doubt(path, told, said("slip-unit-or-digit"))

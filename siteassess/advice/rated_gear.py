@@ -127,13 +127,20 @@ def _piece_part(piece: Gear, loads: PlaceLoads, weakens: bool) -> GearPart:
     row = gear_row(piece.kind)
     slips = row.slips_low_kn if row else None
     factor = row.working_load_factor if row else None
-    name = said("name-alone", name=piece.what) if piece.what else said("kind-alone", kind=piece.name)
+    name = _name_of(piece)
     working_load = piece.rating_is == "working load limit"
     return _part(
         name, place, piece.rating, load, place_said=piece.place != "unknown", working_load=working_load,
         maker_factor=math.inf if factor is None else factor, left=_left_by_knot(piece),
         slips_from=math.inf if slips is None else 1e3 * slips, unsaid=_unsaid(piece, load, loads, weakens),
     )  # fmt: skip
+
+
+def _name_of(piece: Gear) -> Said:
+    """What it is called in a sentence: by its own name, else by its kind, which "other" alone does not tell."""
+    if piece.what:
+        return said("name-alone", name=piece.what)
+    return said("piece-of-other-kind") if piece.kind == "other" else said("kind-alone", kind=piece.name)
 
 
 def _unsaid(piece: Gear, load: float, loads: PlaceLoads, weakens: bool) -> tuple[tuple[str, float], ...]:

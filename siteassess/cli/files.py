@@ -28,7 +28,9 @@ from siteassess.cli.shared import (
 if TYPE_CHECKING:
     import datetime
 
-    from siteassess.advice.packing import PackItem, Stock
+    from siteassess.advice.packing import PackItem
+    from siteassess.advice.stock import Stock
+    from siteassess.reference.findings import Said
 
 
 @click.command("new")
@@ -122,7 +124,8 @@ def pack(
     left = [line.id for line in lines if line.verdict == "leave it"]
     line = f", {words_in(lang)('pack-line')} {line_id}" if line_id else ""
     title = record.site.name + line + (f", {day.isoformat()}" if day else "")
-    stock, notes = _stock(items, owned_file), packing_notes(lines)
+    stock, uncounted = _stock(items, owned_file)
+    notes = (*packing_notes(lines), *uncounted)
     if out is not None:
         wrote([write_packing(out, title, items, left, stock, notes, lang)])
     values = {
@@ -136,10 +139,11 @@ def pack(
     answer(as_json, values, text)
 
 
-def _stock(items: Iterable[PackItem], owned_file: Path | None) -> tuple[Stock, ...]:
+def _stock(items: Iterable[PackItem], owned_file: Path | None) -> tuple[tuple[Stock, ...], tuple[Said, ...]]:
     if owned_file is None:
-        return ()
-    from siteassess.advice.packing import held_against
+        return (), ()
+    from siteassess.advice.stock import held_against, not_counted
     from siteassess.records.owned import read_owned
 
-    return held_against(items, read_owned(owned_file))
+    owned = read_owned(owned_file)
+    return held_against(items, owned), not_counted(owned)

@@ -12,6 +12,7 @@ from siteassess.reference.texts import cautions
 from siteassess.register.answer import MAY
 from siteassess.register.columns import flat
 from siteassess.register.crowd import edges_of
+from siteassess.register.reasons import licence_told
 from siteassess.register.share import Copy, Shared
 
 _COLUMNS = {
@@ -31,7 +32,8 @@ def copy_page(copy: Copy, language: str = "en") -> str:
     """
     t = words_in(language)
     facts = [
-        (t("cp-readers"), t.of(copy.layer)), (t("cp-licence"), copy.licence), (t("printed"), copy.made_on),
+        (t("cp-readers"), t.of(copy.layer)), (t("cp-licence"), licence_told(copy.licence, language)),
+        (t("printed"), copy.made_on),
         (t("cp-valid"), copy.copy_valid_until), (t("register-head"), ", ".join(copy.heads)),
     ]
     return render(

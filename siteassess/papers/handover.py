@@ -23,6 +23,7 @@ from siteassess.records.site import Emergency
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
+from siteassess.register.reasons import licence_told
 
 RegisterSide: TypeAlias = tuple[tuple[str, ...], str]  # heads and licence of the register a paper draws on
 VERSION_LENGTH = 12
@@ -111,7 +112,7 @@ def page(
         t=how.words, language=how.words.language, kind=template, heading=how.words(template),
         title=f"{plain(place)}{how.words('colon')} {how.words(template)}", place=place,
         invented=invented, facts=facts, subtitle=subtitle, heads=heads, register_asked=register_asked,
-        licence=licence, version=version_code(template, version_of), made_on=how.day,
+        licence=licence_told(licence, how.words.language), version=version_code(template, version_of), made_on=how.day,
         cautions=cautions(how.words.language), **parts,
     )  # fmt: skip
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from siteassess.advice.packing import PackItem, Stock, totals
+from siteassess.advice.packing import PackItem, totals
+from siteassess.advice.stock import Stock
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.pages import paper
 from siteassess.papers.terminal import finish

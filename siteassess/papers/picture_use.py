@@ -60,7 +60,7 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
         lines_of_text(sheet, right + 3, y + 0.9 + 1.9 * (len(rows) - 1), rows, SMALL_MM)
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
     sheet.text(12, 1.2, t("px-bars", band=m.share(TRIAL_BAND)), SMALL_MM, colour="soft_ink")
-    words = t("between").join(f"{word(limit.name, language)} {m.share(limit.use)}" for limit in limits)
+    words = t("between").join(f"{word(limit.name, language)}{t('colon')} {m.share(limit.use)}" for limit in limits)
     return sheet.picture(prefix, t("px-use-of-each", uses=words))
 
 
@@ -113,7 +113,8 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en")
     sheet.circle(x, y, 2, "#efe3c8", BARK, 0.6, order=6)
     sheet.text(2, 1.6, t("px-dashed"), SMALL_MM, colour="soft_ink")
     sheet.text(2, 88, t("px-inside", band=m.share(TRIAL_BAND)), SMALL_MM, colour="soft_ink")
-    words = t("between").join(f"{word(s, language)} {m.share(anchor.use_by_sector.get(s))}" for s in SECTORS)
+    words = t("between").join(f"{word(s, language)}{t('colon')} {m.share(anchor.use_by_sector.get(s))}"
+                              for s in SECTORS)  # fmt: skip
     return sheet.picture(prefix, t("px-sectors", code=anchor.code, uses=words))
 
 

@@ -274,7 +274,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         parts.append(wrapped("    " + t("te-not-looked", things=missing), "      "))
     parts += [_remedy(remedy, t, "    ") for remedy in anchor.remedies]
     if anchor.verdict == "leave it" and not anchor.remedies:
-        parts.append(wrapped(f"    {t('te-no-mend')}", "      "))
+        parts.append(wrapped(f"    {wording.no_mend(anchor, t)}", "      "))
     parts += _protection(anchor, of_line, t)
     if anchor.rules:
         parts += _rules(anchor.rules, t)

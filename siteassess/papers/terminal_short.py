@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from siteassess.advice.finding import Finding
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers import wording
 from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.papers.terminal import WIDTH, Paint, figures, finish, line_head, whose, wrapped
-from siteassess.reference.findings import said_by
+from siteassess.reference.findings import Said, said, said_by
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
@@ -48,11 +49,12 @@ def short(
 
 @dataclass(frozen=True)
 class _Point:
-    """What would make a line suit: a condition, a step or a change, and in short why."""
+    """What would make a line suit: a condition, a step or a change, in short why, and briefer where it is long."""
 
     where: str  # codes of anchors, or that it is the line
     says: str
     short: str
+    briefer: tuple[str, ...] = ()  # the longest first
 
 
 @dataclass(frozen=True)
@@ -64,16 +66,26 @@ class _Short:
         """A line's rows below its head; what does not fit is counted, not left out in silence."""
         t, reasons = self.t, self._fitting(_reasons(line, self.t))
         look = "" if _stays(line) else plain(wording.next_look(line, t.language))
-        tail = [row for parts in ([look] if look else [], figures(line, t)) for row in self._fitting(parts)]
+        tail = self._fitting([look] if look else []) + self._row(t("between").join(figures(line, t)))
         left = MOST_ROWS - len(head.split("\n")) - len(reasons) - len(tail)
-        points, told = _points(line, t), list[str]()
-        for count in range(min(len(points), MOST_CONDITIONS), -1, -1):
+        points, told = self._first_told(_points(line, t), left), list[str]()
+        least = 1 if points and line.verdict == "suits if" else 0  # what nobody reads is no condition
+        for count in range(min(len(points), MOST_CONDITIONS), least - 1, -1):
             whole = [row for one in points[:count] for row in self._point(f"{one.where}{t('colon')} {one.says}")]
             more = self._counted(points[count:], left - len(whole)) if count < len(points) else []
             told = [*whole, *more]
             if len(told) <= left:
                 break
         return [*reasons, *told, *tail]
+
+    def _first_told(self, points: list[_Point], left: int) -> list[_Point]:
+        """The points, the first of them as long as it may be beside the row that counts the others."""
+        for first in points[:1]:
+            rows = left - (len(points) > 1)
+            told = [first.says, *first.briefer]
+            fits = (one for one in told if len(self._point(f"{first.where}{self.t('colon')} {one}")) <= rows)
+            return [replace(first, says=next(fits, told[-1])), *points[1:]]
+        return points
 
     def _point(self, says: str) -> list[str]:
         return wrapped(f"  - {says}", "    ", self.wide).splitlines()
@@ -91,14 +103,17 @@ class _Short:
         return rows
 
     def _fitting(self, parts: Sequence[str]) -> list[str]:
-        """As many of the parts as two rows hold, in rows; the first of them whole."""
+        """As many of the parts as two rows hold, in rows, and how many more; the first of them whole."""
         rows: list[str] = []
-        for count in range(1, len(parts) + 1):
-            more = wrapped(f"  {self.t('between').join(parts[:count])}", "    ", self.wide).split("\n")
-            if rows and len(more) > 2:
+        for count in range(len(parts), 0, -1):
+            more = f" (+{len(parts) - count})" if count < len(parts) else ""
+            rows = self._row(self.t("between").join(parts[:count]) + more)
+            if len(rows) <= 2:
                 break
-            rows = more
         return rows
+
+    def _row(self, says: str) -> list[str]:
+        return wrapped(f"  {says}", "    ", self.wide).split("\n") if says else []
 
 
 def _reasons(line: LineResult, t: Words) -> list[str]:
@@ -134,13 +149,15 @@ def _stays(line: LineResult) -> set[str]:
 def _points(line: LineResult, t: Words) -> list[_Point]:
     """What would make it suit: conditions, next steps, or changes that were judged again."""
     part = {"suits if": "condition", "cannot say": "action"}.get(line.verdict)
+    briefer: dict[str, tuple[str, ...]] = {}  # by the whole text
     if part is not None:
         first = _stays(line)
         counted = bool(first) or not line.looks  # else a row of its own tells what to look at
         held = sorted(line.all_ordered, key=lambda one: not first & {
             step.code for step in [said_by(one[1].code, "action", one[1].values)] if step})  # fmt: skip
-        told = [(where, f.in_words(t.language, part), f.in_words(t.language, "short")) for where, f in held
-                if f.effect == line.verdict and (counted or f.code != "not-looked-at")]  # fmt: skip
+        asked = [(where, f) for where, f in held if f.effect == line.verdict and (counted or f.code != "not-looked-at")]
+        told = [(where, f.in_words(t.language, part), f.in_words(t.language, "short")) for where, f in asked]
+        briefer = {plain(says): tuple(map(plain, _briefer(f, t))) for (_, says, _), (_, f) in zip(told, asked)}
         weaker = next((one for one in told if one[0] == line.weaker_anchor), None)
         if not first:  # whose uses are told above: what mends them is not left out
             told.sort(key=lambda one: one is not weaker)
@@ -148,8 +165,19 @@ def _points(line: LineResult, t: Words) -> list[_Point]:
         refused = [end for end in line.anchors if end.verdict == "leave it"]
         told = [(end.code, t("te-mend", change=mend.what.in_words(t.language), reaches=t.of(mend.reaches)), "")
                 for end in refused for mend in end.remedies]  # fmt: skip
-        told += [(end.code, t("te-no-mend"), "") for end in refused if not end.remedies]
-    return _told_where(told, t)
+        told += [(end.code, wording.no_mend(end, t), "") for end in refused if not end.remedies]
+    return [replace(one, briefer=briefer.get(one.says, ())) for one in _told_where(told, t)]
+
+
+def _briefer(finding: Finding, t: Words) -> tuple[str, ...]:
+    """Of a condition that several ways meet the first, and how many more; and in short, where there is a short line."""
+    ways = dict(finding.met_by.values) if finding.effect == "suits if" and finding.met_by else {}
+    if not isinstance(first := ways.get("first"), Said):
+        return ()
+    more = len(ways.get("others", ()))
+    code, count = ("first-way-of", {"count": more}) if more else ("first-way", {})
+    way = said(code, first=first, **count)
+    return (way.in_words(t.language), replace(way, part="short").in_words(t.language))
 
 
 def _told_where(told: Iterable[tuple[str, str, str]], t: Words) -> list[_Point]:

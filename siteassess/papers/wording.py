@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from siteassess.advice.care_results import Protection
+from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import Finding, Limit
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
 from siteassess.advice.verdict import Verdict, worst
@@ -155,6 +156,19 @@ def take_down_of(ends: Iterable[AnchorResult], t: Words, system: str = "metric")
     """The same for the trees among these ends: the least wind any of them bears; one that cannot be told decides."""
     trees = [end for end in ends if end.kind == "tree"]
     return take_down(least_wind(trees), t.language, system) if trees else t("rp-no-tree")
+
+
+_OF_GEAR = frozenset({"gear-too-weak", "webbing-over-strength"})
+
+
+def no_mend(end: AnchorResult, t: Words) -> str:
+    """What is left to do of an end that is left and that nothing we know mends: by its kind, and by what refuses it."""
+    refusing = [one for one in end.findings if one.effect == "leave it"]
+    if any(dict(one.values).get("sign") == STOP_SIGNS["posted_no"] for one in refusing):
+        return t("te-no-mend-posted")
+    if refusing and {one.code for one in refusing} <= _OF_GEAR:
+        return t("te-no-mend-gear")
+    return t("te-no-mend" if end.kind == "tree" else "te-no-mend-boulder")
 
 
 def stop_at(line: LineResult) -> float | None:

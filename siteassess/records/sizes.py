@@ -217,8 +217,8 @@ def _meaning(reading: Reading, meant: Quantity, slip: Said, unit: str) -> Meanin
     if unit and (unit in CUSTOMARY) != _customary(reading):
         would_be += f" ({quantity(meant.si, number_and_unit(reading.typed.text)[1], meant.kind, 3).text})"
     if reading.name != "tree.diameter":
-        return Meaning(size, slip, said("as-typed", typed=would_be), unit)
-    return Meaning(size, slip, said("size-typed", name=reading.path[-1], typed=would_be), unit)
+        return Meaning(size, slip, said("as-meant", typed=would_be), unit)
+    return Meaning(size, slip, said("size-meant", name=reading.path[-1], typed=would_be), unit)
 
 
 def _other_round(reading: Reading) -> Meaning:

@@ -18,6 +18,7 @@ code; how it is written is said by the wording that names it, after a colon:
                    {things:or} with such a word before the last
     {how:answer}   an answer of the field form that means something else as a word of the table
     {name:text}    what somebody wrote, or a code of a record: never translated, but for a text that knows its code
+    {limit:marked} the same where we worked the number out: with the mark of the language
     {key:question} a question of the record within a sentence; {key:question low} without capitals in English
     {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks;
                    {parts:saids and} with a word before the last, {parts:saids list} with commas alone
@@ -367,6 +368,8 @@ class _Filler(string.Formatter):
             return str(len(value))
         if format_spec == "word":
             return self._said(value) if isinstance(value, Said) else word(value, self.language)
+        if format_spec == "marked":
+            return self.measures.marked(str(value))
         if format_spec == "text":
             return self._said(value) if isinstance(value, Worded) else str(value)
         if format_spec.startswith("question"):

@@ -74,8 +74,13 @@ class Measures:
         if how.startswith("%"):
             return share(value, int(how[1:]), self.language)
         first, other = (how, in_us(how)) if self.system == "metric" else (in_us(how), how)
-        shown = self.marked(show(value, first, toward))
-        return f"{shown} ({self.marked(show(value, other, toward))})" if self.both and other != first else shown
+        shown = self._shown(value, first, toward)
+        return f"{shown} ({self._shown(value, other, toward)})" if self.both and other != first else shown
+
+    def _shown(self, value: float, how: str, toward: int) -> str:
+        """In one unit; degrees have their sign outside English."""
+        told = self.marked(show(value, how, toward))
+        return told if self.language == "en" else told.removesuffix(" deg") + "°" * told.endswith(" deg")
 
     def marked(self, number: str) -> str:
         """A number written with a point, with the mark of the language."""

@@ -104,6 +104,16 @@ def is_nothing(name: str) -> bool:
     return bool(STILL_OPEN.intersection(words)) or " ".join(word for word in words if word not in SO_FAR) in NO_NAME
 
 
+def folded(name: str) -> str:
+    """A whole name as it is compared: capitals, accents, hyphens and spaces make no difference, every word does.
+
+    Parameters
+    ----------
+    name : as typed
+    """
+    return " ".join(_NOT_LETTERS.split(_without_accents(name))).strip()
+
+
 def _without_accents(text: str) -> str:
     text = unicodedata.normalize("NFKD", text.casefold())
     return "".join(letter for letter in text if not unicodedata.combining(letter))

@@ -88,9 +88,17 @@ class _Filled(string.Formatter):
 
 
 def of_count(count: Any, forms: str, language: str = "en") -> str:
-    """Of two forms with a stroke between, the one for this many: French takes the first for nought too."""
+    """Of two forms with a stroke between, the one for this many: French takes the first for all below two.
+
+    A number of decimals before the forms is that of the number as it is shown: 1.6 shown as 2 is several.
+    """
     one, several = forms.split("|")
-    return one if float(count) == 1 or (language == "fr" and float(count) == 0) else several
+    if count is None:
+        return several
+    if one[:1].isdigit():
+        places, one = one.split(" ", 1)
+        count = round(float(count), int(places))
+    return one if float(count) == 1 or (language == "fr" and abs(float(count)) < 2) else several
 
 
 def decimal(value: float, decimals: int, language: str = "en") -> str:

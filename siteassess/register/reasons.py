@@ -78,6 +78,20 @@ def text_of(value: ReasonValue, language: str = "en", *, ours: bool = False) -> 
     return word_here(value, language) if ours or value == SOME_PART else value
 
 
+GROUP_ONLY = "group only"  # what a register is begun with where nobody names a licence
+
+
+def licence_told(licence: str, language: str = "en") -> str:
+    """A register's licence in a language: the usual one is ours; what somebody wrote stays, even where it is a word.
+
+    Parameters
+    ----------
+    licence : as it is kept
+    language : to tell it in
+    """
+    return word_here(licence, language) if licence == GROUP_ONLY else licence
+
+
 def word_here(english: str, language: str = "en") -> str:
     """A word of a record or register in a language; as it is where no table holds it.
 

@@ -29,7 +29,7 @@ from siteassess.register.free_texts import KEPT_BACK, NOTHING_UNSAID, Unsaid
 from siteassess.register.hidden import hidden_code, reach_of
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED, most_cautious
-from siteassess.register.reasons import Reason, in_words, reason, text_of
+from siteassess.register.reasons import Reason, in_words, licence_told, reason, text_of
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded, line_points, site_point
@@ -102,7 +102,8 @@ class Copy:
 
     def in_words(self) -> str:
         """Cautions, licence and last day as sentences."""
-        told = reason("whole", cautions=" ".join(self.cautions), licence=self.licence, day=self.copy_valid_until)
+        licence = licence_told(self.licence, self.language)
+        told = reason("whole", cautions=" ".join(self.cautions), licence=licence, day=self.copy_valid_until)
         return in_words(told, self.language, group="copy")
 
     def facts(self) -> dict[str, str]:

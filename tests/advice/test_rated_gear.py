@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
+from itertools import product
 
 import pytest
 from hypothesis import given, settings
@@ -18,6 +20,8 @@ from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.gear import PartCheck
 from siteassess.mechanics.hauling import FRICTION_GRIP
 from siteassess.records.line import GearKind, GearPlace
+from siteassess.reference.findings import word as told_word
+from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.tables import rows
 
 HIGH = {"L1.use": "high line", "L1.walkers": {"mass": "80 kg", "leash": "1.4 m"}, "L1.backup": "same tree",
@@ -216,6 +220,28 @@ def test_listed_webbing_reaches_with_its_tails_or_not(listed, code):
     line = record({"L1.webbing.length": listed}).lines[0]
     told = rated_gear(line, (), True, 71.4)[-1]
     assert told.code == code and dict(told.values)["needed"] == pytest.approx(75.4)
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_a_piece_of_another_kind_has_a_name_in_its_sentence(language):
+    line = judged([{"kind": "other", "rating": "5 kN", "place": "in the line"}])
+    (told,) = [one for one in line.gear_checks if one.told[0].code == "piece-of-other-kind"]
+    assert told_word("other", language) != told.told[0].in_words(language) in rated_told(line, language)
+
+
+@pytest.mark.parametrize("rating", ["0.5 kN", "5 kN"])
+def test_how_weak_a_piece_is_keeps_two_figures_however_small(rating):
+    line = judged([{"kind": "shackle", "what": "the piece", "rating": rating, "place": "at the anchor"}])
+    told = [f for _, f in line.all_ordered if f.about == "gear" and "factor" in dict(f.values)]
+    assert told
+    for finding, part, language in product(told, ("full", "short"), SIDE_BY_SIDE):
+        least = dict(finding.values)["factor"]
+        shown = [float(one.replace(",", ".")) for one in re.findall(r"\d+[.,]\d+", finding.in_words(language, part))]
+        assert any(0.89 * least < one <= least * (1 + 1e-9) for one in shown), finding.in_words(language, part)
+
+
+def rated_told(line, language: str) -> str:
+    return " ".join(one.in_words(language) for one in line.gear_told)
 
 
 def test_the_weakest_part_stands_first_with_what_it_reaches():

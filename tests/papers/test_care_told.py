@@ -10,7 +10,8 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.end_details import pull_parts
-from siteassess.advice.packing import held_against, packing_list, packing_notes
+from siteassess.advice.packing import packing_list, packing_notes
+from siteassess.advice.stock import held_against
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.card import card_page
 from siteassess.papers.handover import manner

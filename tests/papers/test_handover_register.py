@@ -30,10 +30,11 @@ from siteassess.papers.language import words_in
 from siteassess.papers.photos import photos_of
 from siteassess.records.record import Record
 from siteassess.reference.findings import said, word
+from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.register import actions
 from siteassess.register.answer import MAY
 from siteassess.register.due import due
-from siteassess.register.reasons import in_words, reason
+from siteassess.register.reasons import GROUP_ONLY, in_words, reason, word_here
 from siteassess.register.store import Store
 
 RESTED = datetime.date(2026, 7, 1)
@@ -164,6 +165,15 @@ def test_a_french_label_stands_off_its_colon_and_a_clause_says_its_thing_once(si
             assert f"{escape(t(label))}: " not in page, label
     clause = f"{word('padding', 'fr')}\u202f: {said('rule-required', more=()).in_words('fr')}"
     assert clause in unescape(card) and clause.count(word("padding", "fr")) == 1
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_the_usual_licence_is_told_in_the_readers_language_and_a_written_one_as_it_is(site, language):
+    usual = dataclasses.replace(site, licence=GROUP_ONLY)
+    assert word_here(GROUP_ONLY, "de") != GROUP_ONLY
+    assert escape(word_here(GROUP_ONLY, language)) in year_page(usual, manner(language))
+    written = dataclasses.replace(site, licence="unknown")  # a word of the tables, too
+    assert "unknown" in year_page(written, manner(language))
 
 
 def test_a_card_of_a_line_in_use_says_until_when(register):

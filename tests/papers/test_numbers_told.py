@@ -13,6 +13,7 @@ from both_files import requested
 from parks import data
 
 from siteassess.advice.assess import assess
+from siteassess.advice.check import check_record
 from siteassess.errors import UnknownName
 from siteassess.papers.card import card_page
 from siteassess.papers.handover import manner
@@ -22,7 +23,8 @@ from siteassess.papers.report import report_page
 from siteassess.papers.scene import build
 from siteassess.papers.terminal import summary
 from siteassess.records.record import Record
-from siteassess.reference.findings import said
+from siteassess.reference.findings import said, worded
+from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.measures import Measures, in_us
 from siteassess.units import factor
 
@@ -166,3 +168,22 @@ def test_a_french_colon_stands_off_its_word(judged):
 def test_no_other_system_of_units():
     with pytest.raises(UnknownName, match="metric, us"):
         Measures("en", "imperial")
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_degrees_have_their_sign_outside_english(language):
+    told = Measures(language).told(12.0, "deg 0")
+    assert told == ("12 deg" if language == "en" else "12°")
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_a_number_that_was_worked_out_has_the_mark_of_the_language(language):
+    """Typed in inches where centimetres were meant, or with its point elsewhere: what it would be is ours."""
+    edits = {"T1.trunk": [{"girth": "74.2 cm", "read_at": "1.3 m", "how": "taped"}], "L1.a.sling.width": "2 cm",
+             "L1.webbing.mass": "7.5 g/m", "L1.standing.tension": "2 N"}  # fmt: skip
+    meant = [one.meant for one in check_record(Record.model_validate(data(edits))).warnings if one.meant]
+    written = " ".join(one.in_words(language) for one in meant)
+    assert re.search(r"\d[.,]\d", written)
+    assert bool(re.search(r"\d\.\d", written)) is (language == "en") is not bool(re.search(r"\d,\d", written))
+    limit = worded("want-at-least-beside", limit="0.27 m", other=said("as-typed", typed="3 m"))
+    assert ("0.27" if language == "en" else "0,27") in limit.in_words(language)

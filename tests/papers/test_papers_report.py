@@ -25,6 +25,8 @@ from siteassess.papers.report import _advice, report_page
 from siteassess.papers.rule_table import rule_rows
 from siteassess.papers.scene import build
 from siteassess.records.record import Record
+from siteassess.reference.findings import word
+from siteassess.reference.languages import SIDE_BY_SIDE
 
 
 class Text(HTMLParser):
@@ -46,6 +48,16 @@ class Text(HTMLParser):
 @pytest.fixture(scope="module")
 def page(assessment) -> str:
     return reported(assessment, manner(), asked_plan(assessment))
+
+
+@pytest.mark.parametrize("name", ["any conifer", "any broadleaf", "any tree"])
+def test_a_tree_of_no_known_kind_is_named_in_the_readers_language(name):
+    known = {"any conifer": "conifer", "any broadleaf": "broadleaf", "any tree": None}[name]
+    made = assess(record({"T1.species": {"name": "unknown", "leaf_type": known} if known else {"name": "unknown"}}))
+    assert made.lines[0].anchors[0].species == name == made.trees[0].species
+    for language in SIDE_BY_SIDE:
+        text = str(Text(report_page(made, language=language)))
+        assert text.count(word(name, language)) >= 2 and (name in text) is (language == "en")
 
 
 def test_the_list_of_the_line_as_a_whole_tells_what_each_finding_allows():

@@ -11,6 +11,8 @@ import re
 import struct
 import sys
 import termios
+from dataclasses import replace
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -18,16 +20,20 @@ import yaml
 from answers_as_before import records
 from click.testing import CliRunner
 from parks import data, record
+from seldom_said import BOULDER
 
 from siteassess.advice.assess import assess
+from siteassess.advice.finding import found
 from siteassess.cli import group, main
 from siteassess.cli.assess import _painted
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.language import cautions_told, words_in
 from siteassess.papers.terminal import figures, summary
 from siteassess.papers.terminal_short import MOST_ROWS, USUAL, short
+from siteassess.papers.wording import no_mend
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
+from siteassess.reference.findings import Said, row_of
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.pages import plain
 
@@ -62,6 +68,42 @@ def test_a_line_has_at_most_eight_rows_and_counts_what_it_leaves_out(name):
         assert all(plain(one) in " ".join(cautions.split()) for one in cautions_told(judged, words_in(language)))
 
 
+LONG = ["slats that help", "two slats", "one slat is none", "slats without a size", "a squat tree"]
+
+
+@pytest.mark.parametrize("name", ["the park", *LONG, *list(RECORDS)[4::9]])
+def test_a_line_that_suits_if_tells_one_condition_however_long_its_language_is(name):
+    judged = assess(load_record(PARK)) if name == "the park" else assess(Record.model_validate(RECORDS[name]))
+    for language, line in product(SIDE_BY_SIDE, judged.lines):
+        if line.verdict != "suits if":
+            continue
+        *_, block, _ = short(replace(judged, lines=(line,)), language=language).strip().split("\n\n")
+        assert len(block.split("\n")) <= MOST_ROWS and max(map(len, block.split("\n"))) <= USUAL, block
+        asked = [one for _, f in line.all_ordered if f.effect == "suits if" and (one := f.met_by)]
+        ways = [way for one in asked for way in (one, dict(one.values).get("first")) if isinstance(way, Said)]
+        told = " ".join(block.split())
+        assert any(plain(one) in told for way in ways
+                   for one in (way.in_words(language), _in_short(way).in_words(language))), block
+
+
+def _in_short(way: Said) -> Said:
+    return replace(way, part="short") if row_of(way.code).get("short") and way.part == "full" else way
+
+
+@pytest.mark.parametrize("name", list(RECORDS)[2::9])
+def test_reasons_that_two_rows_do_not_hold_are_counted(name):
+    (line, *_) = (judged := assess(Record.model_validate(RECORDS[name]))).lines
+    if line.verdict not in ("leave it", "cannot say"):
+        return
+    for language in SIDE_BY_SIDE:
+        block = short(replace(judged, lines=(line,)), language=language).strip().split("\n\n")[-2]
+        told = " ".join(block.split("\n  - ")[0].split())
+        why = {plain(f.in_words(language, "short")) for _, f in line.all_ordered if f.effect == line.verdict}
+        # of what was not looked at the first three are named, and how many more there are
+        more = [int(left) for left in re.findall(r"\(\+(\d+)\)$", told)] if not any("(+" in one for one in why) else []
+        assert sum(one in told for one in why) + sum(more) >= len(why), block
+
+
 def test_what_it_stands_at_its_sag_and_the_gust_are_told_of_a_line_that_may_hang():
     """Ties at 1.2 m over a dip of 1 m: the sag is what the line hangs lower than 2.2 m over the ground there."""
     (line,) = assess(record()).lines
@@ -85,6 +127,28 @@ def test_a_tree_that_nothing_mends_sends_to_another_and_one_that_something_mends
     mends = [one for end in line.anchors if end.verdict == "leave it" for one in end.remedies]
     assert line.verdict == "leave it"
     assert (plain(mends[0].what.in_words()) if mends else "nothing we know") in shown(thin)
+
+
+@pytest.mark.parametrize("edits, code", [
+    (BRACKET, "te-no-mend"), ({"T1.signs.posted_no": "yes"}, "te-no-mend-posted"),
+    ({"anchors.0": BOULDER | {"rocks_when_pushed": "yes"}}, "te-no-mend-boulder"),
+    ({"anchors.0": BOULDER | {"posted_no": "yes"}}, "te-no-mend-posted"),
+])  # fmt: skip
+def test_what_nothing_mends_sends_to_what_helps_by_the_anchors_kind_and_what_refuses_it(edits, code):
+    """No other tree helps against a prohibition, and no arborist judges a rock."""
+    judged = assess(record(edits))
+    for language in SIDE_BY_SIDE:
+        others = {words_in(language)(f"te-no-mend{kind}") for kind in ("", "-boulder", "-posted", "-gear")}
+        assert len(others) == 4
+        for told in (short(judged, language=language), summary(judged, language=language)):
+            assert {one for one in others if one in " ".join(told.split())} == {words_in(language)(code)}
+
+
+def test_a_webbing_too_weak_sends_to_no_other_tree():
+    refused = found("webbing-over-strength", "leave it", use=2.0)
+    (line,) = assess(record({})).lines
+    end = replace(line.anchors[0], findings=(refused,))
+    assert no_mend(end, words_in("en")) == words_in("en")("te-no-mend-gear")
 
 
 def test_what_mends_the_use_that_is_told_is_told_first():
@@ -148,7 +212,8 @@ def test_of_a_line_with_more_conditions_than_rows_the_next_are_named_in_short():
     for language in SIDE_BY_SIDE:
         told = " ".join(short(assess(load_record(PARK), line_id="L5"), language=language).split())
         named = [f for _, f in line.all_ordered if f.effect == "suits if" and any(
-            plain(f.in_words(language, part)) in told for part in ("condition", "short"))]  # fmt: skip
+            plain(one) in told for one in (f.in_words(language, "condition"), f.in_words(language, "short"),
+                                           *(way.in_words(language) for _, way in f.values if isinstance(way, Said))))]
         assert len(named) >= 2, told
 
 

@@ -363,8 +363,8 @@ def test_no_word_is_also_an_answer_that_means_something_else_unless_it_was_judge
         assert answered("by hand", language) == "by hand"
 
 
-@pytest.mark.parametrize(("language", "how"), [("en", "taped"), ("de", "mit Band"), ("fr", "au ruban"),
-                                               ("es", "con cinta")])  # fmt: skip
+@pytest.mark.parametrize(("language", "how"), [("en", "taped"), ("de", "mit Maßband"), ("fr", "au ruban"),
+                                               ("es", "con cinta métrica")])  # fmt: skip
 def test_a_trunk_was_read_with_a_tape_and_not_with_a_span(language, how):
     reading = {"girth": "236 cm", "read_at": "1.4 m", "how": "taped"}
     assert how in trunk_told(reading, 1, words_in(language))

@@ -24,6 +24,7 @@ TOLD_APART = {
     "kind": "of tree; of anchor",
     "no tree": "what an anchor is; how many a sheet holds",
     "none": "nothing; no marks",
+    "none recorded": "a tree's tag; conditions of a permission",
     "note": "worth a second look; a remark",
     "open": "to be done still; to open",
     "reference": "a permission's; a pressure",
