@@ -132,7 +132,12 @@ def most_under(thin: TrunkReading, at: float) -> float:
 
 
 def one_place(low: float, high: float) -> bool:
-    """Whether readings at two heights are of one place of a trunk [m]."""
+    """Whether readings at two heights are of one place of a trunk.
+
+    Parameters
+    ----------
+    low, high : heights above the ground [m]
+    """
     return round(high - low, 3) < SAME_HEIGHT_M
 
 
@@ -144,7 +149,12 @@ def too_steep(low: float, low_at: float, high: float, high_at: float) -> bool:
 
 
 def without_copies(trunk: Sequence[TrunkReading]) -> tuple[TrunkReading, ...]:
-    """What was read of a trunk, or the copied numbers where there is nothing else."""
+    """What was read of a trunk, or the copied numbers where there is nothing else.
+
+    Parameters
+    ----------
+    trunk : all readings
+    """
     return tuple(one for one in trunk if one.how != "copied") or tuple(trunk)
 
 
