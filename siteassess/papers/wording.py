@@ -118,12 +118,12 @@ def looks(line: LineResult, language: str = "en", most: int = MOST_LOOKS) -> str
         if look.changes:
             more = (*more, said("brings-another-word", share=look.changes))
         told.append(said("thing-to-look-at", thing=look.thing, more=more))
-    if told and all(look.usual == line.verdict and look.changes == 0 for look in tried):
-        return said("answer-changes-nothing", things=tuple(told)).in_words(language)
     if not told:
         return ""
     others = tuple(said("then-thing", thing=one) for one in told[1:])
     first = said("look-first-at", first=told[0], others=others)
+    if all(look.usual == line.verdict and look.changes == 0 for look in tried):
+        first = said("answer-changes-nothing", things=tuple(told))
     # a step that several findings ask for is told once
     stays = tuple({one.in_words(language): one for one in line.looks[0].stays}.values())
     return (said("settle-before", stays=stays, look=first) if stays else first).in_words(language)

@@ -191,6 +191,8 @@ def test_what_the_line_itself_cannot_say_is_told_before_them_too(days, told):
     day = datetime.date(2026, 4, 18) + datetime.timedelta(days=TOO_OLD.value + days)
     said = wording.looks(assess(record({"T1.lean": None, "L1.planned.date": day.isoformat()})).lines[0])
     assert said.startswith(f"whatever is looked at: {told}" if told else "look first at lean")
+    dry = wording.looks(assess(record({"T1.ground.wetness": "unknown", "L1.planned.date": day.isoformat()})).lines[0])
+    assert dry.startswith(f"whatever is looked at: {told}; an answer to" if told else "an answer to soil")
 
 
 # a kerb a metre to the north, and nobody knows which way the line goes
