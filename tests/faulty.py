@@ -28,7 +28,10 @@ from siteassess.places.exchange import read_geojson
 from siteassess.places.exchange_csv import read_rows
 from siteassess.places.exchange_xml import read_xml
 from siteassess.places.geodesy import LocalFrame
+from siteassess.places.network_model import position_of
 from siteassess.places.position_text import read_position
+from siteassess.places.positions import Located, axis_sigma, mean_of_fixes
+from siteassess.places.readings import Sighting
 from siteassess.places.surroundings import read_surroundings
 from siteassess.records.csv_rows import csv_record
 from siteassess.records.loading import load_record
@@ -177,6 +180,11 @@ def attempts() -> dict[str, Callable[[], object]]:
         made[f"geojson, {name}"] = lambda text=text: read_geojson(text, "copy.geojson", "ours")
     for name, text in TRACKS.items():
         made[f"gpx, {name}"] = lambda text=text: read_xml(_bytes(text), "track.gpx", "GPX", "ours")
+    made["an error of nothing"] = lambda: Located.at(54.0, 2.0, 0.0)
+    made["an accuracy of another kind"] = lambda: axis_sigma(-1.0, "mostly")  # type: ignore[arg-type]
+    made["no fixes"] = lambda: mean_of_fixes([])
+    made["a fix of unknown accuracy"] = lambda: position_of("T1", Located.at(54.0, 2.0))
+    made["a bearing of nothing"] = lambda: Sighting(float("nan"))
     made["kml, no places"] = lambda: read_xml(PLACEMARK, "places.kml", "KML", "ours")
     for name, text in TABLES.items():
         made[f"table, {name}"] = lambda text=text: list(read_rows(text, "table.csv")[1])

@@ -146,5 +146,5 @@ def report(
     name = "report" if kind == "officer" else kind
     target = out or (beside.with_name(f"{beside.stem}-{name}.html") if beside else Path(f"{name}.html"))
     if kind == "officer" and units != "metric":
-        note(said("units-change-nothing").in_words(lang))
+        note(said("units-of-the-decision").in_words(lang))
     _say(write_paper(asked, manner(lang, units), target, pdf), as_json)

@@ -78,8 +78,8 @@ def sliding_pull_over_weight(
 
     Examples
     --------
-    A cabinet of 490.5 N slides at 98.1 N where friction is 0.20 (askfilo.com, cabinet on locked casters, read); on a
-    slope as steep as the angle of friction it needs nothing, by hand:
+    A block of 490.5 N slides on the level at 98.1 N where friction is 0.20, friction times weight; on a slope as steep
+    as the angle of friction it needs nothing; both by hand:
 
     >>> [round(float(490.5 * x), 1) for x in sliding_pull_over_weight([0.2, 1.0], [0.0, 45.0])]
     [98.1, 0.0]

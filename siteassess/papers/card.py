@@ -34,6 +34,7 @@ from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
 from siteassess.register.answer import AGAINST
+from siteassess.register.reasons import reason
 
 LANDMARKS_SHOWN = 2
 WORDS_SHOWN = 500  # of a landmark
@@ -132,7 +133,7 @@ def _halt(
     reasons = []
     day = max(filter(None, (line.day, how.made_on or datetime.date.today())))
     if permission and permission.expires and permission.expires < day:
-        reasons.append(f"{permission.expires}{t('colon')} {t('expired')}")
+        reasons.append(t.why((reason("permission-ended", day=permission.expires.isoformat()),)))
     if line.verdict in AGAINST:
         reasons.append(f"{t.with_colon('verdict')} {t.of(line.verdict)}")
     return t("between").join([*reasons, t("draft-stamp")]), bool(reasons)

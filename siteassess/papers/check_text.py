@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from siteassess.advice.check import Checked, PairCheck
 from siteassess.papers.language import Words, words_in
@@ -36,12 +36,11 @@ def check_text(name: str, found: Checked, language: str = "en") -> str:
         heads = tuple(t(f"chk-{head}") for head in HEADS)
         lines += ["", *_table([heads, *(_row(pair, Measures(t.language), t) for pair in found.pairs)])]
         lines.append(t("chk-columns"))
-    for pair in found.pairs:
-        lines += _said(pair, language)
+    lines += _once(((t("chk-from-to", a=pair.a, b=pair.b), _said(pair, language)) for pair in found.pairs), t)
     lines += _together(found, Measures(t.language), t)
     lines += [plain(one.told.in_words(language)) for one in found.still_missing]
-    for around in found.around.values():
-        lines += [f"  {plain(finding.in_words(language))}" for finding in around.findings]
+    lines += _once(((f"{t('pack-line')} {line}", (plain(finding.in_words(language)),))
+                   for line, around in found.around.items() for finding in around.findings), t)  # fmt: skip
     lines += [t("chk-note", says=plain(one.in_words(language))) for one in found.notes]
     return "\n".join(lines) + "\n"
 
@@ -64,13 +63,22 @@ def _table(rows: list[tuple[str, ...]]) -> Iterator[str]:
         yield "  ".join(plain(cell).ljust(width) for cell, width in zip(row, wide)).rstrip()
 
 
-def _said(pair: PairCheck, language: str) -> Iterator[str]:
+def _said(pair: PairCheck, language: str) -> tuple[str, ...]:
     """What stands behind the word in the table; of a pair that agrees the table says enough."""
     g = pair.geometry
     if g.level == "agrees":
-        return
-    yield f"  {plain(g.told.in_words(language))}"
-    yield from (f"    {plain(one.in_words(language))}" for one in g.notes)
+        return ()
+    return tuple(plain(one.in_words(language)) for one in (g.told, *g.notes))
+
+
+def _once(told: Iterable[tuple[str, tuple[str, ...]]], t: Words) -> Iterator[str]:
+    """What is said of pairs or lines, each once, behind all it is said of."""
+    of: dict[tuple[str, ...], list[str]] = {}
+    for whose, says in told:
+        of.setdefault(says, []).append(plain(whose))
+    for (first, *more), names in ((says, names) for says, names in of.items() if says):
+        yield f"  {', '.join(dict.fromkeys(names))}{t('colon')} {first}"
+        yield from (f"    {one}" for one in more)
 
 
 def _together(found: Checked, m: Measures, t: Words) -> Iterator[str]:

@@ -84,9 +84,8 @@ def _officer(asked: PaperAsked, how: Manner) -> dict[str, str]:
     from siteassess.papers.report import report_page
 
     assessment, language = _assessed(asked), how.words.language
-    sheets = asked_plan(assessment, language, asked.paper)
-    metric = replace(how, system="metric")
-    return {"": officer_page(assessment, metric, sheets, appendix_name(asked.name)),
+    sheets = asked_plan(assessment, language, asked.paper, how.system == "us")
+    return {"": officer_page(assessment, how, sheets, appendix_name(asked.name)),
             APPENDIX: report_page(assessment, folder=asked.folder, language=language, other=asked.name)}
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import Array, LocalFrame, wrap180
 from siteassess.places.positions import Located
-from siteassess.reference.findings import Said, said
+from siteassess.reference.findings import Said, said, worded
 
 READING_CODES = {"position": "reading-of-a-position", "tape": "reading-of-a-tape", "bearing": "reading-of-a-bearing"}
 
@@ -64,8 +64,9 @@ def position_of(anchor: str, position: Located, slips: Sequence[tuple[Said, Loca
     FaultyInput : a position of unknown accuracy.
     """
     if position.covariance_m2 is None:
-        read = f"the position of {anchor} without one"
-        raise FaultyInput("network", [Fault(0, "standard error", read, "a value above 0 m", "Or leave the fix out.")])
+        where, read = worded("standard-error-of", what="position"), worded("read-position-without-one", anchor=anchor)
+        fault = Fault(0, where, read, worded("want-above-0"), worded("mend-leave-the-fix-out"))
+        raise FaultyInput("network", [fault])
     return NetworkReading("position", anchor, position=position, slips=tuple(slips))
 
 

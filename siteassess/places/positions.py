@@ -16,6 +16,7 @@ from scipy.special import chdtrc  # the chi-square tail without the third of a s
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import Array, LocalFrame, destination
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import worded
 
 # Radius of a circle holding that share of fixes, in per-axis standard errors (Rayleigh distribution; derived).
 RADIUS_IN_SIGMAS = {
@@ -99,9 +100,10 @@ def axis_sigma(radius_m: float, meaning: str) -> float:
     """
     faults = []
     if meaning not in RADIUS_IN_SIGMAS:
-        faults.append(Fault(0, "accuracy meaning", repr(meaning), " or ".join(f'"{m}"' for m in RADIUS_IN_SIGMAS)))
+        wanted = worded("want-one-of", choices=tuple(RADIUS_IN_SIGMAS))
+        faults.append(Fault(0, "accuracy_means", repr(meaning), wanted))
     if not (math.isfinite(radius_m) and radius_m > 0):
-        faults.append(Fault(0, "accuracy", f"{radius_m} m", "a length above 0 m"))
+        faults.append(Fault(0, "accuracy", f"{radius_m} m", worded("want-length-above-0")))
     if faults:
         raise FaultyInput("accuracy", faults)
     return radius_m / RADIUS_IN_SIGMAS[meaning]
@@ -194,15 +196,15 @@ def mean_of_fixes(fixes: Sequence[Located], correlation: float = SAME_RECEIVER_C
     """
     known = [fix.covariance_m2 is not None for fix in fixes]
     if not fixes or any(known) != all(known) or not 0.0 <= correlation <= 1.0:
-        wanted = "one fix or more, all with or all without a standard error, and a correlation from 0 to 1"
-        raise FaultyInput("fixes", [Fault(0, "fixes", f"{len(fixes)} fixes, correlation {correlation}", wanted)])
+        read = worded("read-fixes", count=len(fixes), correlation=correlation)
+        raise FaultyInput("fixes", [Fault(0, worded("some-fixes"), read, worded("want-fixes-alike"))])
     if len(fixes) == 1:
         return fixes[0]
     frame = LocalFrame.around([f.latitude_deg for f in fixes], [f.longitude_deg for f in fixes])
     points = np.column_stack(frame.to_metres([f.latitude_deg for f in fixes], [f.longitude_deg for f in fixes]))
     if not all(known):
         latitude, longitude = frame.to_degrees(*points.mean(axis=0))
-        return Located.at(latitude, longitude, None, f"mean of {len(fixes)} fixes of unknown accuracy")
+        return Located.at(latitude, longitude, None, worded("mean-of-fixes", count=len(fixes)))
     covariances = np.array([f.covariance() for f in fixes])
     weights = np.linalg.inv(covariances)
     combined = np.linalg.inv(weights.sum(axis=0))
@@ -217,7 +219,7 @@ def mean_of_fixes(fixes: Sequence[Located], correlation: float = SAME_RECEIVER_C
         covariance = covariance * (scatter / dof)
         apart = float(np.linalg.norm(points[:, None] - points, axis=2).max())
     latitude, longitude = frame.to_degrees(*mean)
-    return Located(latitude, longitude, _packed(covariance), f"weighted mean of {len(fixes)} fixes", apart)
+    return Located(latitude, longitude, _packed(covariance), worded("weighted-mean-of-fixes", count=len(fixes)), apart)
 
 
 def _shared(weights: Array, covariances: Array) -> Array:
@@ -248,4 +250,4 @@ def refuse_sigma(what: str, sigma: float | None) -> None:
     FaultyInput : zero or less.
     """
     if sigma is not None and sigma <= 0:
-        raise FaultyInput(what, [Fault(0, f"standard error of the {what}", f"{sigma}", "a value above 0")])
+        raise FaultyInput(what, [Fault(0, worded("standard-error-of", what=what), f"{sigma}", worded("want-above-0"))])

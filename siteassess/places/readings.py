@@ -11,6 +11,7 @@ from siteassess.places.instruments import CLINOMETER, HAND_COMPASS, tape_sigma
 from siteassess.places.magnetics import Declination
 from siteassess.places.positions import Located, refuse_sigma
 from siteassess.records.site import North
+from siteassess.reference.findings import worded
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,7 @@ class Sighting:
 
     def __post_init__(self) -> None:
         if not math.isfinite(self.bearing_deg):
-            raise FaultyInput("compass", [Fault(0, "bearing", f"{self.bearing_deg}", "a bearing from 0 to 360 deg")])
+            raise FaultyInput("compass", [Fault(0, "bearing", f"{self.bearing_deg}", worded("want-a-bearing"))])
         refuse_sigma("compass", self.sigma_deg)
 
     def true(self, declination: Declination | None = None, convergence_deg: float | None = None) -> float:

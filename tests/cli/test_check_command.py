@@ -13,8 +13,13 @@ import yaml
 from click.testing import CliRunner
 from parks import data
 
+from siteassess.advice.check import check_record
 from siteassess.cli import group
+from siteassess.papers.check_text import check_text
 from siteassess.places.geodesy import LocalFrame
+from siteassess.records.record import Record
+from siteassess.reference.languages import SIDE_BY_SIDE
+from siteassess.reference.pages import plain
 
 PARK = Path(__file__).resolve().parents[2] / "examples" / "brindlewick" / "park.yaml"
 
@@ -138,3 +143,23 @@ def test_two_hundred_anchors_through_check_map_and_plan(tmp_path):
     assert (tmp_path / "map.html").stat().st_size < 2_000_000
     drawn = run("plan", file, "--out", tmp_path / "plan.svg", "--scale", "1:2000", "--json")
     assert drawn.exit_code == 0 and len(json.loads(drawn.stdout)["written"]) > 2
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_what_holds_of_several_lines_is_told_once_and_names_them(language):
+    made = data()
+    for tree in made["anchors"]:
+        del tree["position"]
+    path = {"kind": "path", "points": [[54.499, 2.5001], [54.501, 2.5001]]}
+    made["site"]["surroundings"] = [path]
+    made["lines"] = [{**made["lines"][0], "id": name} for name in ("L1", "L2")]
+    found = check_record(Record.model_validate(made))
+    text = check_text("park.yaml", found, language)
+    alike = [{finding.in_words(language) for finding in around.findings} for around in found.around.values()]
+    assert len(alike) == 2 and alike[0] & alike[1]
+    for says in alike[0] & alike[1]:
+        (row,) = [row for row in text.splitlines() if row.endswith(plain(says))]
+        assert "L1" in row and "L2" in row
+    for pair in found.pairs:
+        told = plain(pair.geometry.told.in_words(language))
+        assert sum(row.endswith(told) and pair.a in row and pair.b in row for row in text.splitlines()) == 1

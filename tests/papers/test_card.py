@@ -21,12 +21,13 @@ from siteassess.papers.language import words_in
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
 from siteassess.reference.findings import in_words, said
-from siteassess.reference.languages import languages
+from siteassess.reference.languages import SIDE_BY_SIDE, languages
 from siteassess.reference.locate import shipped
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import beside_its_unit
 from siteassess.reference.texts import cautions
 from siteassess.register.answer import AGAINST
+from siteassess.register.reasons import reason
 
 DAY = datetime.date(2026, 4, 1)
 CALLS_SAFE = re.compile(
@@ -260,3 +261,10 @@ def test_a_condition_that_names_others_loses_none_of_them(asking, monkeypatch):
     assert "T8" in twice.condition
     mine = part(card_page(replace(asking, lines=(line,)), "L1", manner(made_on=DAY)), "line")
     assert beside_its_unit(twice.condition) in mine
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_a_card_past_its_permission_says_what_has_run_out(language):
+    judged = assess(Record.model_validate(data({"site.permission": {"basis": "permit", "expires": "2026-05-01"}})))
+    page = " ".join(html.unescape(card_page(judged, "L1", manner(language, made_on=datetime.date(2026, 6, 1)))).split())
+    assert reason("permission-ended", day="2026-05-01").in_words(language)[1:] in page  # its first letter may be large

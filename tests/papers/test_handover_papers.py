@@ -35,7 +35,7 @@ from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions
 from siteassess.register.log_bodies import EventEntry, InspectionEntry
 from siteassess.register.moves import STATUSES
-from siteassess.register.reasons import WORD_GROUPS
+from siteassess.register.reasons import WORD_GROUPS, reason
 
 DAY = datetime.date(2026, 5, 2)
 HOSTILE = "<img src=x onerror=PWNED>{{7*7}}{0}</script><script>PWNED</script>\u202e\"'"
@@ -229,7 +229,7 @@ def test_a_card_whose_permission_has_run_out_says_so():
     made = data()
     made["site"]["permission"] = {"basis": "permit", "expires": "2026-04-30"}
     said = Read(card_page(assess(Record.model_validate(made)), "L1", manner(made_on=DAY))).text
-    assert f"2026-04-30: {words_in('en')('expired')}" in said
+    assert reason("permission-ended", day="2026-04-30").in_words() in said
 
 
 def test_a_card_answers_the_rules_for_its_own_line_and_tells_first_what_is_not_met():

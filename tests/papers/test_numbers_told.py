@@ -10,10 +10,12 @@ import re
 
 import pytest
 from both_files import requested
+from click.testing import CliRunner
 from parks import data
 
 from siteassess.advice.assess import assess
 from siteassess.advice.check import check_record
+from siteassess.cli import group
 from siteassess.errors import UnknownName
 from siteassess.papers.card import card_page
 from siteassess.papers.handover import manner
@@ -22,9 +24,11 @@ from siteassess.papers.map_data import site_data
 from siteassess.papers.report import report_page
 from siteassess.papers.scene import build
 from siteassess.papers.terminal import summary
+from siteassess.records.loading import load_record
 from siteassess.records.record import Record
 from siteassess.reference.findings import said, worded
 from siteassess.reference.languages import SIDE_BY_SIDE
+from siteassess.reference.locate import shipped
 from siteassess.reference.measures import Measures, in_us
 from siteassess.units import factor
 
@@ -187,3 +191,14 @@ def test_a_number_that_was_worked_out_has_the_mark_of_the_language(language):
     assert bool(re.search(r"\d\.\d", written)) is (language == "en") is not bool(re.search(r"\d,\d", written))
     limit = worded("want-at-least-beside", limit="0.27 m", other=said("as-typed", typed="3 m"))
     assert ("0.27" if language == "en" else "0,27") in limit.in_words(language)
+
+
+def test_the_officer_who_reads_feet_reads_them_first(tmp_path):
+    """The pages of the lines and the appendix give metric ones first, which is said where the command is given."""
+    park, target = shipped("examples") / "brindlewick" / "park.yaml", tmp_path / "o.html"
+    done = CliRunner().invoke(group, ["report", str(park), "--kind", "officer", "--units", "us", "--out", str(target)])
+    assert said("units-of-the-decision").in_words() in done.stderr
+    decided = read(target.read_text(encoding="utf-8"))
+    spans = [Measures(system="us", both=True).length(line.geometry.taped_m) for line in assess(load_record(park)).lines
+             if line.verdict in ("suits", "suits if")]  # fmt: skip
+    assert spans and any(span in decided for span in spans)
