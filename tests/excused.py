@@ -89,16 +89,11 @@ def _over_two_grounds(line: dict) -> bool:
     return opens is not None and bool(line.get("ground")) and abs(tie + dip - opens) > 0.1 * opens
 
 
-def _thin_at_the_tie(pair: Pair, where: str) -> bool:
-    """Whether the reading that was withheld of an end's trunk is thinner than the first, and nearer to its tie."""
-    for end, _, tree, without in ends_of(pair, where):
-        if end.tie_height_m is None or len(tree["trunk"]) == len(without["trunk"]):
-            continue
-        first, last = ((number_of(one["girth"]), abs(number_of(one["read_at"]) - end.tie_height_m))
-                       for one in (tree["trunk"][0], tree["trunk"][-1]))  # fmt: skip
-        if last[0] < first[0] and last[1] < first[1]:
-            return True
-    return False
+def _read_thinner(pair: Pair, where: str) -> bool:
+    """Whether the reading that was withheld of an end's trunk is thinner than the first."""
+    return any(len(tree["trunk"]) > len(without["trunk"])
+               and number_of(tree["trunk"][-1]["girth"]) < number_of(tree["trunk"][0]["girth"])
+               for *_, tree, without in ends_of(pair, where))  # fmt: skip
 
 
 def _leans_with_less(pair: Pair, where: str, before: float, after: float) -> bool:
@@ -328,7 +323,7 @@ EXCUSED = (
            and not _reaches_ground(pair.after) and went(pair, where, before, {"ground"})),
     Excuse("one reading of a trunk is enough, carried by its taper, and another had shown it thinner",
            lambda pair, what, where, before, after: pair.worse == "withheld: another reading"
-           and _thin_at_the_tie(pair, where)),
+           and _read_thinner(pair, where)),
     Excuse("the trunk was read again nearer to the higher tie, thicker than by its taper or with a better tape",
            lambda pair, what, where, before, after: pair.worse == "higher tie" and what != "word"
            and any(len(tree["trunk"]) > 1 for tree in pair.made["anchors"])),

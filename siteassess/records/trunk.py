@@ -170,6 +170,11 @@ def nearer_copies(trunk: Sequence[TrunkReading], height: float) -> list[TrunkRea
     return [one for one in trunk if one.how == "copied" and round(abs(one.read_at.si - height) - taped, 3) < 0]
 
 
+def _thin(reading: TrunkReading) -> tuple[float, float]:
+    """What the thinnest has least of: of two as thick that which was read lower is the thinner at any one height."""
+    return diameter_m(reading), reading.read_at.si
+
+
 def _taped(readings: Sequence[TrunkReading]) -> list[TrunkReading]:
     return [one for one in readings if one.how in MEASURED]
 
@@ -233,7 +238,7 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     below = [one for one in without_copies(tree.trunk) if one not in limbs]
     each = (nearest_reading(part, tie_height, parts_at(tree)) for part in (limbs, below))
     read = [one for one in each if one is not None]
-    reading = min(read, key=diameter_m, default=None)
+    reading = min(read, key=_thin, default=None)
     sizes = tuple(map(diameter_m, tree.each_stem))
     thinnest = min(tree.each_stem, key=diameter_m, default=None)
     if on_a_limb(tree, tie_height) or (tree.stems == "several" and len(tree.each_stem) > 1):

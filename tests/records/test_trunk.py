@@ -107,6 +107,12 @@ def test_every_reading_is_that_of_a_trunk_with_no_fork_under_the_tie():
     assert len(limb_readings(tree(("60 cm", "1.3 m", "taped"), ("40 cm", "2 m", "taped")), 1.7)) == 2
 
 
+def test_of_two_as_thick_the_one_read_lower_is_the_thinner_at_the_tie():
+    low, high = ("64 cm", "1 m", "estimated"), ("64 cm", "1.8 m", "taped")
+    split = {"stems": "fork below tie", "fork_height": None}
+    assert trunk_at(tree(high, low), 1.2).read_at == trunk_at(tree(high, low, **split), 1.2).read_at == 1.0
+
+
 def test_a_limb_is_judged_no_thicker_than_the_trunk_under_its_fork():
     split = {"stems": "fork below tie", "fork_height": "1.5 m"}
     for limb, under in (("60 cm", "40 cm"), ("40 cm", "60 cm")):
