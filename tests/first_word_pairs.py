@@ -1,6 +1,6 @@
 """Pairs of trees with a line as the short form asks for them, and the first word held against the whole judgement.
 
-`python tests/first_word_pairs.py [HOW MANY]` asks Chromium for 5,000: none may be kinder, seven of eight within 10 %.
+`python tests/first_word_pairs.py [HOW MANY]` asks Chromium for 5,000: none may be kinder, nine of ten of all within 10 %.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ NAMES = ("Quercus robur", "Tilia cordata", "Platanus x hispanica", "Fagus sylvat
          "Phoenix canariensis")  # fmt: skip
 
 
-NEAR = 0.87  # of the numbers lie within 10 %: less where the ground holds a line, and where a hammock hangs flat
+NEAR = 0.86  # of the pulls lie within 10 %, of what is carried 0.99: ground holds some lines, and hammocks hang flat
 # what the word does not weigh: said of a tree, it leaves that tree without a number
 TOLD: tuple[dict[str, Any], ...] = (
     {"trial": {"date": "2026-04-18", "pull": "2 kN", "tie_height": "1.2 m", "moved": "yes"}},
