@@ -109,7 +109,8 @@ def of_a_register(how) -> dict[str, str]:
 
     from kept_register import TODAY, kept
 
-    from siteassess.papers.care_paper import care_page, year_page
+    from siteassess.papers.care_paper import care_log_page, year_page
+    from siteassess.papers.care_sheet import care_page
     from siteassess.papers.from_register import only_site, site_year
     from siteassess.register.reasons import Reason, reason
     from siteassess.register.store import Store
@@ -123,7 +124,8 @@ def of_a_register(how) -> dict[str, str]:
     told = {code: Reason(code, tuple(some.items())) for code in reasons_of("due.py", "fold.py")}
     due = [replace(site.due[0], what=what, why=(told["survey-counts"],), wrote="") for what in told.values()]
     site = replace(site, due=(*site.due, *due), conflicts=tuple(("L1", what) for what in told.values()))
-    return {"care": care_page(site, how), "year": year_page(site, how), **of_lists(how.words)}
+    return {"care": care_page(site, how), "carelog": care_log_page(site, how), "year": year_page(site, how),
+            **of_lists(how.words)}  # fmt: skip
 
 
 def of_lists(t) -> dict[str, str]:

@@ -130,7 +130,7 @@ def _unplaced(
                   *(said("by-name", thing=said("the-other-line"), name=name) for name in others))  # fmt: skip
         # a second strip beside a line's own, or as near as a thing asks for something
         near = [FALL_STRIP_HALF_WIDTH_M] * bool(others) + [
-            0.0 if ADVICE[kind].near == "note" else PAST_STRIP_M.get(kind, 0.0) for kind in mine]  # fmt: skip
+            0.0 if ADVICE[kind].near == "note" else PAST_STRIP_M[kind] for kind in mine]  # fmt: skip
         told[line.id] = (found("meetings-not-checked", "suits if", looked_at=False, things=things,
                                clear=FALL_STRIP_HALF_WIDTH_M + max(near)),) if things else ()  # fmt: skip
     return told

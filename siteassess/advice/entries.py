@@ -12,7 +12,7 @@ import unicodedata
 from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations, pairwise, permutations
+from itertools import combinations, pairwise, permutations, product
 
 from siteassess.advice.geometry import SAME_PLACE_M, Places
 from siteassess.errors import UnknownName
@@ -130,17 +130,17 @@ class _Told:
         return groups.values()
 
     def _of_no_place(self) -> Iterator[Pair]:
-        """Pairs of which one has no place: a tree with a stop sign and any other, or both as far from a third."""
+        """Pairs of which one has no place, that no line joins, nor lines from a third tree tell apart by their length.
+
+        Only those with an end of a line, which alone are told of.
+        """
         lost = [code for code in self._anchors if self._places.at(code) is None]
-        marked = [code for code, anchor in self._anchors.items() if isinstance(anchor, Tree) and _has_a_sign(anchor)]
-        for one in lost:
-            yield from ((one, other) for other in marked if other != one)
-            if one in marked:
-                yield from ((one, other) for other in self._ends if other != one and other not in lost)
-        for third, beside in self._beside.items():
-            for one, other in combinations(beside, 2):
-                known_apart = abs(beside[one] - beside[other]) > SURVEYOR_TELLS_M
-                if {one, other} & set(lost) and third not in (one, other) and not known_apart:
+        for at, one in enumerate(lost):
+            for other in self._anchors:
+                if other in lost[: at + 1] or {one, other}.isdisjoint(self._ends) or other in self._beside.get(one, {}):
+                    continue
+                thirds = [beside for beside in self._beside.values() if one in beside and other in beside]
+                if not any(abs(beside[one] - beside[other]) > SURVEYOR_TELLS_M for beside in thirds):
                     yield one, other
 
     def _alike(self, key: Callable[[Anchor], Hashable]) -> Iterable[list[str]]:
@@ -188,7 +188,7 @@ class _Told:
     def _two_numbers(self, one: str, other: str) -> bool:
         """Whether each of two numbers has something that the other has not."""
         here, there = self._parts[one], self._parts[other]
-        return bool(here and there) and not (here <= there or there <= here)
+        return not (here <= there or there <= here)  # one of no parts tells nothing against any
 
     def _taped_apart(self, one: str, other: str) -> bool:
         return self._taped.get(frozenset((one, other)), 0.0) > self._reach(one, other)
@@ -210,7 +210,7 @@ class _Told:
             return here.kind != there.kind
         genera = {_genus(tree) for tree in (here, there)} - {""}
         sizes = [[diameter_m(reading) for reading in tree.trunk] for tree in (here, there)]
-        shares = [abs(mine / its - 1.0) for mine in sizes[0] for its in sizes[1] if its > 0.0]
+        shares = [1.0 - min(pair) / max(pair) for pair in product(*sizes)]  # of the thicker, whichever comes first
         return len(genera) > 1 or min(shares, default=0.0) > SAME_GIRTH
 
 
@@ -254,10 +254,6 @@ def _parts(anchor: Anchor) -> frozenset[str]:
     text = _plain(anchor.tag or anchor.name or "") if isinstance(anchor, Tree) else ""
     parts = frozenset(part.lstrip("0") or "0" for part in _OF_A_NUMBER.findall(text))
     return parts if any(part.isdigit() for part in parts) else frozenset()
-
-
-def _has_a_sign(tree: Tree) -> bool:
-    return tree.signs is not None and "yes" in dict(tree.signs).values()
 
 
 def _genus(tree: Tree) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from siteassess.advice.entries import Entries, entries_of
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
-from siteassess.advice.ground import TAPES_APART
+from siteassess.advice.ground import HIGH_M, TAPES_APART
 from siteassess.advice.hold import Pulls
 from siteassess.advice.kindest import LEAST_TIE, pulls_at
 from siteassess.advice.line_inputs import LineInputs, line_inputs
@@ -115,7 +115,7 @@ class LineSetting:
         return dips_by_the_tape(self.line, read.span, read.rise, read.ground_rise, read.tie_a)
 
     def _ground_told_beside(self) -> list[Finding]:
-        """Ground taped under a line that runs the same way from one of its trees, where its own was not taped."""
+        """Ground taped under a line that may run the same way from one of its trees, where its own was not taped."""
         if self.inputs.under.how == "taped":
             return []
         told_of = {self.line.id, *(other.line.id for other, _ in self.of_the_pair())}  # its own too, carried elsewhere
@@ -124,9 +124,9 @@ class LineSetting:
             others = {one.line.id: one for one, _, _ in self._at(end.anchor) if one.line.id not in told_of}
             for other in others.values():
                 for its in ENDS:
-                    if self.entries.of(other.line.at(its).anchor) == self.entries.of(end.anchor) and angle_between(
+                    if self.entries.of(other.line.at(its).anchor) == self.entries.of(end.anchor) and not angle_between(
                             pull_bearing(self.line, self.geometry, mine),
-                            pull_bearing(other.line, other.geometry, its)) <= SAME_GROUND_DEG:  # fmt: skip
+                            pull_bearing(other.line, other.geometry, its)) > SAME_GROUND_DEG:  # fmt: skip
                         told[other.line.id] = max(told.get(other.line.id, 0.0), self._apart_beside(other, mine, its))
         return [found("ground-told-beside", "cannot say", looked_at=False, other=under, apart=apart)
                 for under, apart in told.items() if apart > TAPES_APART]  # fmt: skip
@@ -150,10 +150,14 @@ class LineSetting:
         return self._apart(told)
 
     def _told_under(self, other: LineSetting, end: EndName, span: float | None = None) -> list[Told]:
-        """What another line tells of the ground from an end: at the least tie and a given span where it tells none."""
+        """What another line tells of the ground from an end; of a tie or a span it does not tell, by what it may have.
+
+        The lower its string was tied, the deeper lies what was taped from it, and the higher, the higher.
+        """
         read = other.inputs
-        tie_a = LEAST_TIE.value if read.tie_a is None else read.tie_a
-        return told_between(other.line, end, read.span or span, read.rise, read.ground_rise, tie_a)
+        ties = (LEAST_TIE.value, HIGH_M.value) if read.tie_a is None else (read.tie_a,)
+        return [told for tie_a in ties for told in told_between(
+            other.line, end, read.span or span, read.rise, read.ground_rise, tie_a)]  # fmt: skip
 
     def _apart(self, told: list[Told]) -> float:
         mine = self.inputs

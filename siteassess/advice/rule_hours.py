@@ -23,6 +23,7 @@ TWILIGHT_DEG = 6.0
 NEAR_MIN = constant("rule hour near")
 IN_THE_MORNING = ("sunrise", "dawn", "park opening")
 BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
+NOON = "12:00"  # a place of which only the closing is known shuts after midnight where it does so before
 
 
 def months_clause(clause: MonthsClause, held: HeldAgainst) -> ClauseAnswer:
@@ -98,12 +99,12 @@ def _past_midnight(clause: HoursClause, held: HeldAgainst) -> bool:
     """Whether the hours that open on a day end the day after, as the night's do, or those of a place shut after it."""
     opens, closes = held.record.site.opens, held.record.site.closes
     if clause.end.event == "park closing":
-        return opens is not None and closes is not None and closes <= opens and not _never_shut(held)
+        return closes is not None and closes < (opens or NOON) and not _never_shut(held)
     if clause.end.event not in IN_THE_MORNING:
         return False
     start, end = (clock_of(event, held, held.on) for event in (clause.start, clause.end))
-    return not isinstance(start, Said) and not isinstance(end, Said) and end.replace(tzinfo=None) <= start.replace(
-        tzinfo=None)  # fmt: skip
+    # where a clock is not known nothing is met, and nothing is broken by a night that may be meant
+    return isinstance(start, Said) or isinstance(end, Said) or end.replace(tzinfo=None) <= start.replace(tzinfo=None)
 
 
 def _never_shut(held: HeldAgainst) -> bool:

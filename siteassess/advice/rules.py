@@ -128,7 +128,8 @@ def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
     """Every clause that bears on one end of a line, in the set's own order, its status first."""
     words = use_words(held.line.use)
     cited = {"title": rules.source.title, "dated": dated_told(rules)}
-    whole, status = said("rule-source", **cited), _status(rules, held)
+    whole = said("rule-source", hand=_second_hand(rules.second_hand), **cited)
+    status = _status(rules, held)
     answers = [Clause("status", *status, whole)] if status else []
     if not set(rules.uses) & set(words):
         asks = said("rule-for-uses", uses=rules.uses)
@@ -136,11 +137,15 @@ def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
     for clause in rules.clauses:
         if not clause.holds_for(words):
             continue
-        hand = (said("rule-second-hand"),) if clause.second_hand or rules.second_hand else ()
+        hand = _second_hand(clause.second_hand or rules.second_hand)
         cites = said("rule-source-clause", clause=clause.id, hand=hand, **cited)
         off = missed_by(clause, held) if isinstance(clause, SizeClause) else 0.0
         answers.append(Clause(clause.kind, *answer(clause, held), cites, off))
     return RuleCheck(rules.place, rules.as_of, rules.source.title, rules.check_current_text, tuple(answers))
+
+
+def _second_hand(told: bool | None) -> tuple[Said, ...]:
+    return (said("rule-second-hand"),) if told else ()
 
 
 def dated_told(rules: RuleSet) -> Said:

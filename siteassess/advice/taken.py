@@ -52,14 +52,14 @@ def power_line_findings(setting: LineSetting, around: LineCrossings) -> list[Fin
 
 
 def _in_the_same_air(setting: LineSetting, other: Line) -> bool:
-    """Whether another line runs between the same two trees, or about the same way from one of them."""
+    """Whether another line runs between the same two trees, or, as far as is known, about the same way from one."""
     line, trees = setting.line, setting.entries
     if {trees.of(end.anchor) for end in line.ends} == {trees.of(end.anchor) for end in other.ends}:
         return True
     there = pair_geometry(other, setting.places)
     ways = [(pull_bearing(line, setting.geometry, mine), pull_bearing(other, there, its)) for mine in ENDS
             for its in ENDS if trees.of(line.at(mine).anchor) == trees.of(other.at(its).anchor)]  # fmt: skip
-    return any(angle_between(one, another) <= SAME_AIR_DEG for one, another in ways)
+    return any(not angle_between(one, another) > SAME_AIR_DEG for one, another in ways)
 
 
 def _lies_near(setting: LineSetting, other: Line) -> bool:

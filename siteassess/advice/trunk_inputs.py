@@ -17,13 +17,16 @@ from siteassess.records.trunk import (
     FLARE_UP_TO,
     MEASURED,
     TrunkHere,
-    contradict,
     diameter_m,
     limb_readings,
+    most_under,
     nearer_copies,
     nearest_reading,
     on_a_limb,
+    one_place,
     parts_at,
+    steeper,
+    without_copies,
 )
 from siteassess.reference.constants import constant
 
@@ -46,14 +49,22 @@ def size_ln_sd(how: str) -> float:
 
 
 def thicker_tapes(tree: Tree, here: TrunkHere, how: str) -> list[Finding]:
-    """Told of the tape thickest beside the thinner one that is judged, where both cannot be right."""
+    """Told of readings of which both cannot be right: of one place, or thinner above than any taper leaves a trunk."""
     if not isinstance(here.reading, TrunkReading):
         return []
-    against = [one for one in tree.trunk if one.how in MEASURED and contradict(here.reading, one, parts_at(tree))]
-    thick = max(against, key=diameter_m, default=here.reading)
-    if math.log(diameter_m(thick) / here.diameter) <= math.hypot(size_ln_sd(how), size_ln_sd(thick.how)):
-        return []
-    return [found("thinner-tape-counts", "suits", thin=here.diameter, at=here.reading.read_at.text,
+    at = here.reading.read_at
+    told: list[Finding] = []
+    for one in tree.trunk:
+        if one.read_at.si == at.si and here.diameter < diameter_m(one):
+            steep = [other for other in without_copies(tree.trunk) if steeper(one, other, parts_at(tree))]
+            if thin := min(steep, key=lambda other: most_under(other, at.si), default=None):
+                told = [found("steeper-than-any-taper", "suits if", looked_at=False, thick=diameter_m(one),
+                              there=at.text, thin=diameter_m(thin), at=thin.read_at.text, most=here.diameter)]
+    again = [one for one in tree.trunk if one.how in MEASURED and one_place(*sorted((one.read_at.si, at.si)))]
+    thick = max(again, key=diameter_m, default=here.reading)
+    if told or math.log(diameter_m(thick) / here.diameter) <= math.hypot(size_ln_sd(how), size_ln_sd(thick.how)):
+        return told
+    return [found("thinner-tape-counts", "suits", thin=here.diameter, at=at.text,
                   thick=diameter_m(thick), there=thick.read_at.text)]  # fmt: skip
 
 
@@ -63,6 +74,8 @@ def thinner_untaped(tree: Tree, here: TrunkHere, how: str, tie: float) -> list[F
     if how == "copied":
         return told
     copies = nearer_copies(tree.trunk, tie)
+    copies += [one for one in tree.trunk if one.how == "copied" and one not in copies
+               and isinstance(here.reading, TrunkReading) and steeper(here.reading, one, parts_at(tree))]  # fmt: skip
     if one := _furthest_under(here, how, copies):
         told.append(found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
                           copied=diameter_m(one), read=_read(here, one)))  # fmt: skip

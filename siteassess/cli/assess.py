@@ -81,7 +81,7 @@ def assess(
 
 def _summary(result: Assessment, explain: bool, quiet: bool, language: str) -> str:
     from siteassess.papers.terminal import explain as explained
-    from siteassess.papers.terminal import summary
+    from siteassess.papers.terminal import fitted, summary
     from siteassess.papers.terminal_short import short
 
     plain = not _speaks_unicode()
@@ -89,7 +89,7 @@ def _summary(result: Assessment, explain: bool, quiet: bool, language: str) -> s
         return Coloured(short(result, ascii_only=plain, language=language, paint=_painted, words_only=quiet,
                               width=_wide()))  # fmt: skip
     steps = [explained(line, ascii_only=plain, language=language) for line in result.lines]
-    return "\n".join([summary(result, ascii_only=plain, language=language), *steps])
+    return fitted("\n".join([summary(result, ascii_only=plain, language=language), *steps]), _wide())
 
 
 def _painted(verdict: Verdict, word: str) -> str:

@@ -123,7 +123,7 @@ def report(
     officer   the report for the land manager
     request   request for permission with plan, tree schedule, method statement, rule check
     card      of a session: on a phone a screen an end, printed one A5 page a line
-    care      a tree's log of one year, from the register
+    care      trees' year for their manager, ten to a page, and the log in full
     year      a site's year for the land manager, from the register
     incident  a note to fill in; without FILE it is blank
 

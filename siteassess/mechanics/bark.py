@@ -276,5 +276,5 @@ def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray[np.
     share, peak = broadcast(use, peak_pressure)
     step = np.searchsorted([band.value * (1.0 + 1e-9) for band in BARK_BANDS], share)  # a band's edge belongs to it
     step = np.where(peak > PEAK_PRESSURE.value, len(BARK_READINGS) - 1, step)
-    words = np.where(np.isnan(share) | np.isnan(peak), BARK_UNREAD, np.array(BARK_READINGS)[np.minimum(step, 3)])
+    words = np.where(np.isnan(share) | np.isnan(peak), BARK_UNREAD, np.array(BARK_READINGS)[step])
     return str(words) if words.ndim == 0 else words

@@ -18,11 +18,12 @@ from siteassess.advice.results import Answered, Assessment, LineResult
 from siteassess.papers import wording
 from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asked, card_ends, has_room, short_named
 from siteassess.papers.card_pictures import pair_plan, season_strip
+from siteassess.papers.card_printed import beside_the_line, on_paper
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Words
 from siteassess.papers.look import shorten
-from siteassess.papers.rule_table import rule_rows
+from siteassess.papers.rule_table import RuleTable, rule_rows
 from siteassess.papers.scene import Scene, Spot, build
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.line import ON_FOOT, Line, Planned
@@ -35,7 +36,7 @@ from siteassess.reference.texts import cautions
 from siteassess.register.answer import AGAINST
 from siteassess.register.reasons import reason
 
-RULES_SHOWN, LANDMARKS_SHOWN = 8, 2
+LANDMARKS_SHOWN = 2
 WORDS_SHOWN = 500  # of a landmark
 # marked things a stranger can find; people and flags are not always there
 FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
@@ -63,15 +64,24 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     halt, forbids = _halt(line, standing, permission, how)
     emergency = _emergency(record, scene, line, how, withheld)
     look = "" if withheld else wording.next_look(line, t.language)
-    rules = [] if withheld else _rules(line, assessment, how)
+    table = None if withheld else rule_rows(replace(assessment, rules={}, lines=(line,)), *how.tongue)
+    rules = _rules(line, table, how) if table else []
+    of_place = f"{table.name}{t('rp-as-of', month=table.as_of)}. {table.source}." if table else ""
     conditions = [t.said(one) for one in standing.conditions] if standing else []
     hazards = [t("withheld")] if withheld else _hazards(line, how)
+    place = [f"{shown_as} {t.of(line.verdict)}", t("verdict-tail"), f"{t.of(line.use)} {record.site.name}", halt,
+             t("user-survey"), *([t("may-rig"), *(standing.differs)] if standing else []), "_", "_", "_",
+             *conditions, *(f"{term}  {value}" for term, value in day)]  # fmt: skip
+    unmet = [f"{says} {note} {source}" for _, says, answer, note, source in rules if answer == "not met"]
+    under = [of_place * bool(unmet), *unmet,
+             *(hazards if line.verdict in AGAINST else ())]  # fmt: skip
+    aside = beside_the_line(emergency, how)
+    told, ends, tight = on_paper(told, ends, (place, aside), under, how)
     columns: list[list[Sequence[str]]] = [
         [[halt, look * (line.verdict in AGAINST), *conditions, *(value for _, value in day), *told.told],
          [*(value or "" for _, value in emergency), *cautions(t.language)]],
         [end.texts for end in ends],
-        [[wanted + note for _, wanted, answer, note in rules if answer == "not met"],
-         hazards if line.verdict in AGAINST else ()],
+        [under],
     ]
     return page(
         "card", how, style=part("card.css"),
@@ -94,9 +104,9 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         figures=[] if withheld or line.verdict in AGAINST else _figures(line, how),
         day=day, asked=told,
         hazards=hazards,
-        rules=rules, permission=_permission(permission), conditions=conditions,
+        rules=rules, rules_of=of_place, unmet=bool(unmet), permission=_permission(permission), conditions=conditions,
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
-        emergency=emergency, roomy=has_room(columns),
+        emergency=emergency, roomy=has_room(columns), tight=tight,
         # the months when bark slips, and its diseases, name a genus
         season=None if withheld else _season(line, assessment, how),
         next_check=standing.next_check if standing else None,
@@ -224,20 +234,19 @@ def _judged_with(plan: Line, line: LineResult, how: Manner) -> Iterator[str]:
         yield t("card-standing", tension=m.force(tension))
 
 
-def _rules(line: LineResult, assessment: Assessment, how: Manner) -> list[tuple[str, str, str, str]]:
-    """As many as there is room for, answered for this line alone, those that are not met first.
+def _rules(line: LineResult, rules: RuleTable, how: Manner) -> list[tuple[str, str, str, str, str]]:
+    """Every clause as answered for this line alone with its source, those that are not met first.
 
     Of what is not met the sizes that were planned are told, and of straps those told here instead.
     """
-    rules = rule_rows(replace(assessment, rules={}, lines=(line,)), *how.tongue)
     told = []
-    for row in rules.rows if rules else ():
+    for row in rules.rows:
         answer, measured = row.answers[0]
         note = how.words("card-as-planned", measured=measured) if answer == "not met" else ""
         if note and row.clause == word("strap width", how.words.language) and line.verdict not in AGAINST:
             note += _straps(line, how)
-        told.append((row.clause, row.wanted, answer, note))
-    return sorted(told, key=lambda row: get_args(Answered).index(row[2]))[:RULES_SHOWN]
+        told.append((row.clause, row.wanted, answer, note, row.source))
+    return sorted(told, key=lambda row: get_args(Answered).index(row[2]))
 
 
 def _straps(line: LineResult, how: Manner) -> str:

@@ -33,15 +33,24 @@ SIGNS_KEPT_BACK = (STOP_SIGNS["nest_in_use"],)
 
 @dataclass(frozen=True)
 class Fitted:
-    """What has room, in its order. `rest` is counted, and told where there is no end of room; `kept` counted only."""
+    """What has room, in its order. `rest` is counted, and told where there is no end of room; `kept` counted only.
+
+    `printed` is how many of `told` its one page of paper has room for, None for all.
+    """
 
     told: tuple[str, ...]
     rest: tuple[str, ...] = ()
     kept: int = 0  # with the officers
+    printed: int | None = None
 
     @property
     def more(self) -> int:
         return len(self.rest) + self.kept
+
+    @property
+    def not_printed(self) -> int:
+        """How many of `told` paper has no room for."""
+        return 0 if self.printed is None else len(self.told) - self.printed
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""The tree-care sheet, one tree and year, and the yearly summary for the land manager, both out of the register."""
+"""The log of trees for one year, appendix to their care sheet, and the yearly summary for the land manager."""
 
 from __future__ import annotations
 
@@ -25,20 +25,21 @@ TREE_HEADS = ("tag", "code", "species", "status-here", "total-uses", "total-hour
 REST_HEADS = ("date", "until", "notes", "who-wrote")
 
 
-def care_page(site: SiteYear, how: Manner, trees: tuple[TreeYear, ...] | None = None) -> str:
-    """Care sheets as text, one tree to a page.
+def care_log_page(site: SiteYear, how: Manner, trees: tuple[TreeYear, ...] | None = None, other: str = "") -> str:
+    """The log in full as text, one tree to a page.
 
     Parameters
     ----------
     site : the site's year, see `from_register.site_year`
     how : language and units
     trees : those wanted; None takes all that have an entry in the year
+    other : name of the file of the sheet it belongs to
     """
     t, m = how.words, how.measures()
     chosen = tuple(tree for tree in site.trees if tree.has_entries) if trees is None else trees
     return page(
-        "care", how, subtitle=str(site.year),
-        **_frame(site, how, [tree.code for tree in chosen]),
+        "carelog", how, subtitle=str(site.year),
+        **care_frame(site, how, [tree.code for tree in chosen]), other=other,
         trees=[_sheet(tree, site, how, m) for tree in chosen],
         use_heads=[t(key) for key in USE_HEADS], mark_heads=[t(key) for key in MARK_HEADS],
         inspection_heads=[t(key) for key in INSPECTION_HEADS], event_heads=[t(key) for key in EVENT_HEADS],
@@ -52,7 +53,7 @@ def year_page(site: SiteYear, how: Manner) -> str:
     inspections = [(tree.code, row) for tree in site.trees for row in tree.inspections]
     events = [(tree.code, row) for tree in site.trees for row in tree.events]
     return page(
-        "year", how, subtitle=str(site.year), **_frame(site, how, []),
+        "year", how, subtitle=str(site.year), **care_frame(site, how, []),
         year=site.year,
         sums=[
             (t("y-days"), str(site.times_up)), (t("total-uses"), str(site.uses)),
@@ -79,11 +80,21 @@ def year_page(site: SiteYear, how: Manner) -> str:
     )  # fmt: skip
 
 
-def _frame(site: SiteYear, how: Manner, codes: list[str]) -> dict[str, Any]:
+def care_frame(site: SiteYear, how: Manner, codes: list[str], place: str = "") -> dict[str, Any]:
+    """Head and foot of a paper of the register.
+
+    Parameters
+    ----------
+    site : the site's year
+    how : language and units
+    codes : of the trees it is about
+    place : the site's name, where the paper has no room for all of it
+    """
     t = how.words
     manager = plain(site.record.get("manager") or t("not-recorded"))
     return {
-        "place": site.name, "invented": bool(site.record.get("invented")), "heads": site.heads, "licence": site.licence,
+        "place": place or site.name, "invented": bool(site.record.get("invented")),
+        "heads": site.heads, "licence": site.licence,
         "facts": [f"{t.with_colon(key)} {value}"
                   for key, value in (("year-of", site.year), ("manager", manager), ("printed", how.day))],
         "version_of": [site.heads, site.year, codes],
@@ -105,22 +116,25 @@ def _sheet(tree: TreeYear, site: SiteYear, how: Manner, m: Measures) -> dict[str
             (t("total-uses"), str(tree.total.uses)), (t("total-hours"), m.number(tree.total.hours)),
             (t("total-load-hours"), _at_least(tree.total.load_hours_kn_h, tree.total.uses_unknown, how, m)),
             (t("uses-uncounted"), str(tree.total.uses_unknown)), (t("share-of-site"), m.share(tree.share)),
-            (t("c-rests"), _until(tree.resting_until, how) if tree.resting_until else t("none")),
+            (t("c-rests"), until_told(tree.resting_until, how) if tree.resting_until else t("none")),
             (t("y-open"), t("between").join(row.body["action"] for row in tree.open_actions) or t("none")),
         ],
+        "lines": [f"{line.code}{t('colon')} {t.of(line.answer.word)}{t('between')}{t.why(line.answer.reasons)}"
+                  for line in site.lines if line.id in tree.lines],
         "uses": [_use(row, how, m) for row in tree.uses],
         "marks": [_mark(row, how) for row in tree.marks],
         "inspections": [_inspection(row, how) for row in tree.inspections],
         "events": [_event(row, how) for row in tree.events],
-        "rests": [[row.body["date"], _until(row.body.get("until") or "9999-12-31", how), row.body.get("notes") or "",
-                   _who(row, how)] for row in tree.rests],
+        "rests": [[row.body["date"], until_told(row.body.get("until") or "9999-12-31", how),
+                   row.body.get("notes") or "", _who(row, how)] for row in tree.rests],
         "girths": [f"{girth.day or t('c-undated', day=girth.entered)}{t('colon')} "
                    f"{trunk_told(girth.reading, girth.stems, t)}" for girth in tree.girths],
         "pair": [(words, source) for words, source in drawn if source],
     }  # fmt: skip
 
 
-def _until(day: str, how: Manner) -> str:
+def until_told(day: str, how: Manner) -> str:
+    """The last day of a rest in words, "9999-12-31" for one without an end."""
     return how.words("no-end") if day == "9999-12-31" else f"{how.words('until')} {day}"
 
 

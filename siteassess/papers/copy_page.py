@@ -37,7 +37,7 @@ def copy_page(copy: Copy, language: str = "en") -> str:
         (t("cp-valid"), copy.copy_valid_until), (t("register-head"), ", ".join(copy.heads)),
     ]
     return render(
-        "copy", styles=[part("copy.css")], language=language, t=t, title=copy.title,
+        "copy", styles=[part("report.css"), part("copy.css")], language=language, t=t, title=copy.title,
         cautions=cautions(language, on="copy"), facts=facts,
         sites=[_site(feature, copy, t) for feature in copy.features if feature.kind == "site"],
     )

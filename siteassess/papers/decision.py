@@ -16,7 +16,8 @@ from siteassess.advice.verdict import VERDICTS
 from siteassess.papers import wording
 from siteassess.papers.handover import Manner
 from siteassess.papers.language import Words, trunk_here
-from siteassess.papers.rule_table import rule_rows
+from siteassess.papers.look import shorten
+from siteassess.papers.rule_table import RuleRow, rule_rows
 from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.line import Line, Planned
 from siteassess.records.record import Record
@@ -28,6 +29,8 @@ from siteassess.reference.species import common_name
 
 ASKED_FOR = ("suits", "suits if")
 THINGS_NEAR_M = 50.0  # things farther off are not named (judgement)
+MOST_AT_EASE = 17  # lines, trees and clauses that two pages hold in their usual letters (seen in a browser)
+TAG_SHOWN_HERE, NAME_SHOWN_HERE = 40, 60  # characters; in full in the appendix
 
 
 @dataclass(frozen=True)
@@ -72,21 +75,32 @@ def decision(assessment: Assessment, how: Manner) -> dict[str, object]:
     record, t, asked = assessment.record, how.words, only_asked(assessment)
     rules = rule_rows(asked, *how.tongue)
     met = [row for row in rules.rows if {answer for answer, _ in row.answers} == {"met"}] if rules else []
+    left = _alike_together([row for row in rules.rows if row not in met] if rules else [], t)
+    lines, trees = [asked_for(line, record, how) for line in asked.lines], tree_schedule(asked, how)
     return {
-        "lines": [asked_for(line, record, how) for line in asked.lines], "conditions": _conditions(asked.lines, how),
+        "lines": lines, "conditions": _conditions(asked.lines, how),
         "not_asked": t("between").join(_not_asked(one, t) for one in assessment.lines if one not in asked.lines),
         "where": _where(record, asked, how), "who": _who(record, t), "stop": t("rp-stop"),
-        "trees": tree_schedule(asked, how),
-        "rules": rules, "open": [row for row in rules.rows if row not in met] if rules else [],
+        "trees": trees, "dense": len(lines) + len(trees) + len(left) > MOST_AT_EASE,
+        "rules": rules, "open": left,
         "met": t("between").join(f"{row.clause} {row.wanted} ({row.source})" for row in met),
     }  # fmt: skip
+
+
+def _alike_together(rows: Sequence[RuleRow], t: Words) -> list[RuleRow]:
+    """Clauses of one kind with the same answers in one row, each with its source."""
+    alike: dict[tuple[object, ...], list[RuleRow]] = {}
+    for row in rows:
+        alike.setdefault((row.clause, row.answers), []).append(row)
+    return [replace(group[0], wanted=t("between").join(row.wanted for row in group),
+                    source=t("between").join(row.source for row in group)) for group in alike.values()]  # fmt: skip
 
 
 def asked_for(line: LineResult, record: Record, how: Manner) -> Request:
     """One line as the first page asks for it."""
     t, m, planned = how.words, how.measures(both=True), record.line(line.id)
     between = t("rp-and").join(_named(record.anchor(end.code), t) for end in line.anchors)
-    name = plain(line.name) if line.name != line.id else ""
+    name = shorten(line.name, NAME_SHOWN_HERE) if line.name != line.id else ""
     what = _what(line, planned, t, m)
     return Request(line, name, between, _when(planned.planned, t), what, _take_down(line, how))
 
@@ -138,7 +152,7 @@ def _when(planned: Planned | None, t: Words) -> str:
 
 
 def _named(anchor: Anchor, t: Words) -> str:
-    tag = plain(getattr(anchor, "tag", None) or "")
+    tag = shorten(getattr(anchor, "tag", None) or "", TAG_SHOWN_HERE)
     return t("rp-tree", tag=tag, code=anchor.code) if tag else anchor.code
 
 
@@ -185,7 +199,8 @@ def tree_schedule(assessment: Assessment, how: Manner) -> list[TreeRow]:
         worst_end = max(ends, key=lambda end: VERDICTS.index(end.verdict))
         ties = dict.fromkeys(f"{end.line_id}{t('colon')} {m.length(end.tie_height_m, 2)}" for end in ends)
         padding = dict.fromkeys(wording.padding_words(end, line.verdict, *how.tongue) for line, end in tied)
-        rows.append(TreeRow(wording.tag(worst_end, t.language), anchor.code, _kind(anchor, worst_end, t),
+        tag = shorten(wording.tag(worst_end, t.language), TAG_SHOWN_HERE)
+        rows.append(TreeRow(tag, anchor.code, _kind(anchor, worst_end, t),
                             _size(anchor, ends, t, m), t("between").join(ties), worst_end.verdict,
                             t("between").join(padding)))  # fmt: skip
     return rows

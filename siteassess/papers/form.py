@@ -57,7 +57,7 @@ def form_page(language: str = "en", units: str = "metric") -> str:
         title=words.sentences["title"],
         words=words.sentences,
         data=script_data(form_data(words, codes_told(), units), ascii_only=False),
-        styles=[without_notes(part("form.css"))],
+        styles=[_SHOWN.sub(lambda one: one[1] or "", without_notes(part("form.css")))],
         scripts=[script()],
         drawings=Markup(part("form.bark.svg")),
         sheets=sheets(words, units),
@@ -107,6 +107,7 @@ def without_notes(text: str) -> str:
 _CODE = re.compile(r'\bworded\("([a-z-]+)"')
 _NOTE_BEHIND = re.compile(r"""^((?:[^"'`/]|"[^"\\]*")*?) +// .*$""")
 _SPACED = re.compile(r" ?(=>|===|!==|&&|\|\||\?\?|[=?:,;{}+*<>|]|-(?= [^-])) | (?=[\[({}])|(?<=\)) ")
+_SHOWN = re.compile(r"\s*([{};,])\s*|(?<=:) ")  # spaces and line ends of a style that only please the eye
 _TEXT = re.compile(r'("(?:[^"\\]|\\.)*"|`[^`]*`)')
 
 

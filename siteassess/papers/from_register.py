@@ -25,6 +25,7 @@ from siteassess.register.fold import Entry, Subject
 from siteassess.register.free_texts import Unsaid
 from siteassess.register.girths import GirthReading, girth_over_years
 from siteassess.register.hidden import hidden_code, hidden_parts, reach_of
+from siteassess.register.intact import Doubts
 from siteassess.register.log_bodies import BarkMark, GroundMark, by_arborist
 from siteassess.register.moves import DRAFT, WITHDRAWN
 from siteassess.register.naming import resolve
@@ -188,7 +189,10 @@ class LogRow:
 
 @dataclass(frozen=True)
 class TreeYear:
-    """A tree's log of one year. `status` is empty where only lines on it were ever moved, not the tree itself."""
+    """A tree's log of one year. `status` is empty where only lines on it were ever moved, not the tree itself.
+
+    `carried` are looks of earlier years whose action was open still when the year began; `lines` are names of subjects.
+    """
 
     code: str
     tag: str
@@ -199,6 +203,7 @@ class TreeYear:
     uses: tuple[LogRow, ...]
     marks: tuple[LogRow, ...]
     inspections: tuple[LogRow, ...]
+    carried: tuple[LogRow, ...]
     events: tuple[LogRow, ...]
     rests: tuple[LogRow, ...]
     total: UseSum
@@ -207,6 +212,7 @@ class TreeYear:
     girths: tuple[GirthReading, ...]
     first_before: bytes | None
     last_after: bytes | None
+    lines: tuple[str, ...]
 
     @property
     def has_entries(self) -> bool:
@@ -225,9 +231,11 @@ class TreeYear:
 
 @dataclass(frozen=True)
 class LineYear:
-    """A line's standing, and how often it was put up in the year."""
+    """A line's standing, whether it may be rigged on the day asked about, and how often it was put up in the year."""
 
+    id: str
     code: str
+    answer: MayRig
     standing: HowItStands
     times_up: int
 
@@ -289,8 +297,14 @@ def site_year(store: Store, site: str, year: int, on: datetime.date) -> SiteYear
     for anchor in anchors:
         totals[anchor.id] = use_of([anchor, *folded.around.same_as(anchor)], first, last)
     whole = sum(total.load_hours_kn_h for total in totals.values())
-    trees = tuple(_tree_year(store, folded, one, year, on, totals[one.id], whole) for one in anchors)
-    lines = tuple(_line_year(folded, one, year, on) for one in parts)
+    doubts = store.doubts(folded)
+    lines = tuple(_line_year(folded, one, year, on, doubts) for one in parts)
+    tied = {one.id: {anchor.id for anchor in folded.around.anchors(one)} for one in parts}
+    trees = tuple(
+        _tree_year(store, folded, one, year, on, totals[one.id], whole,
+                   tuple(line for line, anchor_ids in tied.items() if one.id in anchor_ids))
+        for one in anchors
+    )  # fmt: skip
     conflicts = [
         (label(part), what)
         for part in (subject, *anchors, *parts)
@@ -303,7 +317,8 @@ def site_year(store: Store, site: str, year: int, on: datetime.date) -> SiteYear
 
 
 def _tree_year(
-    store: Store, folded: Folded, anchor: Subject, year: int, on: datetime.date, total: UseSum, whole: float
+    store: Store, folded: Folded, anchor: Subject, year: int, on: datetime.date, total: UseSum, whole: float,
+    lines: tuple[str, ...],
 ) -> TreeYear:
     same = [anchor, *folded.around.same_as(anchor)]
     now = standing(anchor, folded.around, on)
@@ -314,6 +329,7 @@ def _tree_year(
         return tuple(_row(entry, folded) for entry in entries if entry.body["what"] == what)
 
     rests = [e for part in same for e in part.log("rest") if e.body["date"][:4] <= str(year) <= _end_of_rest(e)[:4]]
+    carried = [e for part in same for e in part.log("inspection") if _year_of(e) < year and _open_in(e, year)]
     photos = [entry.body.get("photos") or {} for entry in entries]
     return TreeYear(
         code=label(anchor),
@@ -325,6 +341,7 @@ def _tree_year(
         uses=of("use"),
         marks=of("marks"),
         inspections=of("inspection"),
+        carried=tuple(_row(entry, folded) for entry in sorted(carried, key=lambda entry: entry.body["date"])),
         events=of("event"),
         rests=tuple(_row(entry, folded) for entry in rests),
         total=total,
@@ -333,11 +350,17 @@ def _tree_year(
         girths=tuple(sorted((g for part in same for g in girth_over_years(store.events(part.id))), key=_read_on)),
         first_before=_picture(store, [sha for each in photos for sha in each.get("before", ())][:1]),
         last_after=_picture(store, [sha for each in photos for sha in each.get("after", ())][-1:]),
+        lines=lines,
     )
 
 
 def _year_of(entry: Entry) -> int:
     return int(entry.body["date"][:4])
+
+
+def _open_in(look: Entry, year: int) -> bool:
+    """Whether what a look asked for was open still when a year began."""
+    return bool(look.body.get("action")) and (look.body.get("action_done") or "9999") >= str(year)
 
 
 def _end_of_rest(entry: Entry) -> str:
@@ -362,7 +385,7 @@ def _picture(store: Store, names: list[str]) -> bytes | None:
     return kept[1] if kept else None
 
 
-def _line_year(folded: Folded, line: Subject, year: int, on: datetime.date) -> LineYear:
+def _line_year(folded: Folded, line: Subject, year: int, on: datetime.date, doubts: Doubts) -> LineYear:
     seen = set()
     for anchor in folded.around.anchors(line):
         for entry in anchor.log("use"):
@@ -370,4 +393,5 @@ def _line_year(folded: Folded, line: Subject, year: int, on: datetime.date) -> L
             if body.get("line") == line.id and _year_of(entry) == year:
                 # both trees of a line have an entry for the same time up
                 seen.add((body["date"], body.get("start"), body.get("end"), body.get("hours")))
-    return LineYear(label(line), standing(line, folded.around, on), len(seen))
+    may = answer(line, folded.around, on, doubts)
+    return LineYear(line.id, label(line), may, may.standing, len(seen))

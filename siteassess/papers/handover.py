@@ -28,8 +28,9 @@ from siteassess.register.reasons import licence_told
 RegisterSide: TypeAlias = tuple[tuple[str, ...], str]  # heads and licence of the register a paper draws on
 VERSION_LENGTH = 12
 APPENDIX = "_appendix"  # how the name of a paper's second file ends
-# a log has more columns than a sheet on end has room for
-PAGE_BOXES = {"care": "@page { size: A4 landscape; margin: 14mm 12mm; }"}
+# a log has more columns than a sheet on end has room for, and so has a row that tells a tree's year
+PAGE_BOXES = {"care": "@page { size: A4 landscape; margin: 9mm 10mm; }",
+              "carelog": "@page { size: A4 landscape; margin: 14mm 12mm; }"}  # fmt: skip
 
 
 class Abreast(TypedDict):
@@ -97,7 +98,7 @@ def page(
 
     Parameters
     ----------
-    template : name of the paper: request, card, care, year or incident
+    template : name of the paper: request, card, care, carelog, year or incident
     how : language and units
     place, invented, facts, subtitle : of the page's head
     heads : heads of the register it draws on, printed so that a reader can hold the register to them

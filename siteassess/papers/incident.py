@@ -6,12 +6,14 @@ from collections.abc import Sequence
 
 from siteassess.papers.handover import Manner, RegisterSide, emergency_rows, page, record_values
 from siteassess.papers.language import Words
+from siteassess.papers.look import shorten
 from siteassess.records.anchor import Anchor
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.reference.measures import position
 from siteassess.reference.pages import plain
 
+TAG_ON_NOTE = 40  # characters
 INCIDENT_KINDS = ("i-hurt", "i-near", "i-passer", "i-tree-moved", "i-tree-failed", "i-bark", "i-ground", "i-gear",
          "i-complaint", "i-other")  # fmt: skip
 OPEN_LINES = (("i-people", 3), ("i-injury", 3), ("i-state", 2), ("i-told", 6), ("i-done", 3), ("i-who-told", 3),
@@ -90,4 +92,4 @@ def _kind(anchor: Anchor, t: Words) -> str:
 
 
 def _tag(anchor: Anchor, how: Manner) -> str:
-    return plain(getattr(anchor, "tag", None) or how.words("tag-none"))
+    return shorten(getattr(anchor, "tag", None) or how.words("tag-none"), TAG_ON_NOTE)

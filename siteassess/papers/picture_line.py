@@ -14,9 +14,9 @@ from siteassess.advice.results import Clearance, LineResult, Sweep
 from siteassess.mechanics.arrays import Array, Flags
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.look import Numbers
-from siteassess.papers.svg_sheet import BARK, SvgSheet, nothing
+from siteassess.papers.svg_sheet import BARK, SMALL_MM, SvgSheet, nothing
 from siteassess.reference.findings import in_words, word
-from siteassess.reference.measures import Measures
+from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
 LINE, TOUCH, GROUND = "#0072B2", "#D55E00", "#c9c6bb"
@@ -37,6 +37,7 @@ def profile(line: LineResult, prefix: str = "profile", language: str = "en") -> 
     if touching.any():
         frame.touching(touching)
     frame.ends(line)
+    frame.lowest(view)
     frame.legend(bool(touching.any()))
     says = t("between").join(map(plain, in_words(view.told, language)))
     return sheet.picture(prefix, t("px-profile", line=line.id, says=says))
@@ -90,20 +91,20 @@ class _ProfileFrame:
         for metre in np.arange(0, self.span + 1e-9, _step(self.span)):
             x = float(self.across(self.first + metre))
             self.sheet.line([x, x], [self.LOW - 2, self.LOW - 3.2], width_mm=0.25)
-            self.sheet.text(x, self.LOW - 6.2, f"{metre:g}", 2.6, across="center")
-        self.sheet.text(self.RIGHT + 3, self.LOW - 6.2, "m", 2.6)
+            self.sheet.text(x, self.LOW - 6.2, f"{metre:g}", SMALL_MM, across="center")
+        self.sheet.text(self.RIGHT + 3, self.LOW - 6.2, "m", SMALL_MM)
         step = _step(self.high - self.low)
         for height in range(math.ceil(self.low / step) * step, math.floor(self.high) + 1, step):
             y = float(self.up(height))
             self.sheet.line([self.LEFT, self.RIGHT], [y, y], "hair", 0.15, order=0)
-            self.sheet.text(self.LEFT - 2.5, y - 0.9, f"{height:+d}" if height else "0", 2.6, across="right")
-        self.sheet.text(3, self.HIGH + 9.4, self.t("px-height-at-a"), 2.6)
+            self.sheet.text(self.LEFT - 2.5, y - 0.9, f"{height:+d}" if height else "0", SMALL_MM, across="right")
+        self.sheet.text(3, self.HIGH + 9.4, self.t("px-height-at-a"), SMALL_MM)
         factor = self.up_per_metre / self.per_metre
         self.sheet.text(
             self.RIGHT,
             self.HIGH + 9.4,
             self.t("px-heights-drawn", factor=Measures(self.t.language).number(factor, 0 if factor >= 2 else 1)),
-            2.6,
+            SMALL_MM,
             across="right",
             colour="soft_ink",
         )
@@ -120,17 +121,31 @@ class _ProfileFrame:
             if not math.isfinite(top):  # no tie height: no post is drawn up to it
                 top = foot
             self.sheet.line([x, x], [foot, top + 4], BARK, 1.6, order=2)
-            self.sheet.text(x + aside, top + 2.5, f"{anchor.end} {anchor.code}", 3, across=side, bold=True)
+            tied = known(anchor.tie_height_m)
+            told = f", {Measures(self.t.language).length(anchor.tie_height_m, 2)}" if tied else ""
+            self.sheet.text(x + aside, top + 2.5, f"{anchor.end} {anchor.code}{told}", across=side, bold=True)
+
+    def lowest(self, view: Clearance) -> None:
+        """Where feet come nearest to the ground, and how near."""
+        at = float(np.interp(view.lowest_at_m, self.x, self.walker)) if known(view.lowest_at_m) else math.nan
+        if view.touches or not (math.isfinite(at) and known(view.lowest_m)):
+            return
+        x, foot = float(self.across(view.lowest_at_m)), float(self.up(at - view.lowest_m))
+        self.sheet.line([x, x], [foot, float(self.up(at))], "ink", 0.4, order=5)
+        for y in (foot, float(self.up(at))):
+            self.sheet.line([x - 1.2, x + 1.2], [y, y], "ink", 0.4, order=5)
+        self.sheet.text(x + 2, (foot + float(self.up(at))) / 2, Measures(self.t.language).length(view.lowest_m, 2),
+                        bold=True, up="center", halo=True)  # fmt: skip
 
     def legend(self, touches: bool) -> None:
         y = 3
         entries = [(self.t("px-nobody"), "ink", 0.4, (2, 1.2)), (self.t("px-walker"), LINE, 0.7, None)]
         for i, (words, colour, width, dash) in enumerate(entries):
             self.sheet.line([16 + 50 * i, 24 + 50 * i], [y + 0.9] * 2, colour, width, dash)
-            self.sheet.text(26 + 50 * i, y, words, 2.6)
+            self.sheet.text(26 + 50 * i, y, words, SMALL_MM)
         if touches:
             self.sheet.circle(122, y + 0.9, 0.9, TOUCH)
-            self.sheet.text(125, y, self.t("px-feet-low"), 2.6)
+            self.sheet.text(125, y, self.t("px-feet-low"), SMALL_MM)
 
 
 def sweep_picture(drawn: Sweep, prefix: str = "sweep", language: str = "en") -> str:
@@ -145,7 +160,7 @@ def sweep_picture(drawn: Sweep, prefix: str = "sweep", language: str = "en") -> 
     _curve(sheet, 14 + 38 * (rows - 1), xs, tensions / 1e3, t("px-tension"), "ink", drawn.planned, t)
     if drawn.height_m is not None:
         _curve(sheet, 14, xs, np.array(drawn.height_m, float), t("px-height"), LINE, drawn.planned, t)
-    sheet.text(100, 2.2, axis, 2.7, across="center")
+    sheet.text(100, 2.2, axis, SMALL_MM, across="center")
     known = tensions[np.isfinite(tensions)]
     span = t("not-known")
     if known.size:
@@ -159,9 +174,9 @@ def _curve(
 ) -> None:
     left, right, tall = 22.0, 172.0, 28.0
     shown = np.isfinite(xs) & np.isfinite(ys)
-    sheet.text(4, foot + tall + 3, name, 2.7)
+    sheet.text(4, foot + tall + 3, name, SMALL_MM)
     if shown.sum() < 2:
-        sheet.text(left, foot + tall / 2, t("not-known"), 2.8)
+        sheet.text(left, foot + tall / 2, t("not-known"), SMALL_MM)
         return
     xs, ys = xs[shown], ys[shown]
     first, last = float(xs.min()), float(xs.max())
@@ -176,16 +191,16 @@ def _curve(
 
     for tick in np.arange(math.ceil(low / step) * step, high + 1e-9, step):
         sheet.line([left, right], [up(tick)] * 2, "hair", 0.15, order=0)
-        sheet.text(left - 1.5, up(tick) - 0.9, Measures(t.language).told(tick, "g"), 2.5, across="right")
+        sheet.text(left - 1.5, up(tick) - 0.9, Measures(t.language).told(tick, "g"), SMALL_MM, across="right")
     x_step = _nice((last - first) / 6)
     for tick in np.arange(math.ceil(first / x_step) * x_step, last + 1e-9, x_step):
         sheet.line([across(tick)] * 2, [foot, foot - 1], width_mm=0.25)
-        sheet.text(across(tick), foot - 4.2, Measures(t.language).marked(f"{tick:.6g}"), 2.5, across="center")
+        sheet.text(across(tick), foot - 4.2, Measures(t.language).marked(f"{tick:.6g}"), SMALL_MM, across="center")
     sheet.line(across(xs), up(ys), colour, 0.7, order=3)
     sheet.line([left, right], [up(0) if low <= 0 <= high else foot] * 2, "ink", 0.3)
     if planned is not None and first <= planned <= last:
         sheet.line([across(planned)] * 2, [foot, foot + tall], "ink", 0.4, (1.5, 1))
-        sheet.text(across(planned) + 1, foot + tall - 2, t("px-planned"), 2.5, halo=True)
+        sheet.text(across(planned) + 1, foot + tall - 2, t("px-planned"), SMALL_MM, halo=True)
 
 
 def _nice(step: float) -> float:

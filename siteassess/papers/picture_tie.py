@@ -13,7 +13,7 @@ from siteassess.advice.care_results import Protection
 from siteassess.advice.results import AnchorResult
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.look import shorten
-from siteassess.papers.svg_sheet import BARK, SvgSheet, nothing
+from siteassess.papers.svg_sheet import BARK, SMALL_MM, SvgSheet, nothing
 from siteassess.reference.findings import said, word
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
@@ -44,10 +44,10 @@ def cross_section(anchor: AnchorResult, prefix: str = "section", language: str =
     if known(anchor.pull_bearing_true_deg):
         _sling(sheet, plan, x, y, r, mm, anchor.pull_bearing_true_deg, link)
     else:
-        sheet.text(x, 5, t("px-no-pull"), 2.6, across="center")
+        sheet.text(x, 5, t("px-no-pull"), SMALL_MM, across="center")
     sheet.line([8, 8], [76, 86], width_mm=0.5)
     sheet.area([8, 6.6, 9.4], [88.5, 84, 84], "ink")
-    sheet.text(10.5, 83, t("px-true-n"), 2.6)
+    sheet.text(10.5, 83, t("px-true-n"), SMALL_MM)
     _section_key(sheet, plan, t)
     arcs = t("between").join(
         t("px-arc", kind=t(f"px-{arc.kind}"), start=m.bearing(arc.start_deg), end=m.bearing(arc.end_deg))
@@ -66,7 +66,7 @@ def _arcs(sheet: SvgSheet, plan: Protection, x: float, y: float, r: float, t: Wo
             x,
             y,
             r + 6.4,
-            2.6,
+            SMALL_MM,
             arc.start_deg,
             arc.end_deg,
             fill if hatch is None else "paper",
@@ -79,7 +79,7 @@ def _arcs(sheet: SvgSheet, plan: Protection, x: float, y: float, r: float, t: Wo
             x + (r + 9.4) * math.sin(middle),
             y + (r + 9.4) * math.cos(middle),
             t(f"px-{arc.kind}"),
-            2.8,
+            SMALL_MM,
             across="center",
             up="center",
             halo=True,
@@ -161,7 +161,7 @@ def _sling(
         far[0] + 3.4 * math.sin(turn),
         far[1] + 3.4 * math.cos(turn),
         Measures().bearing(bearing),
-        2.8,
+        SMALL_MM,
         across="center",
         up="center",
         halo=True,
@@ -174,15 +174,15 @@ def _section_key(sheet: SvgSheet, plan: Protection, t: Words) -> None:
         strands = f", {t('tp-strands', count=plan.strands)}" if plan.strands > 1 else ""
         rows.append(t("tp-legs", angle=Measures(t.language).angle(plan.leg_angle_deg)) + strands)
     for i, row in enumerate(rows):
-        sheet.text(90, 86 - 4 * i, row, 2.8, across="right", bold=i == 0)
+        sheet.text(90, 86 - 4 * i, row, SMALL_MM, across="right", bold=i == 0)
     x = 4
     for kind, fill, hatch in (("rub", RUB, "////"), ("press", PRESS, None)):
         sheet.box(x, 2.4, 5, 2.6, "paper" if hatch else fill, fill if hatch else "ink", 0.3, hatch=hatch)
-        sheet.text(x + 6.5, 2.8, t(f"tp-arc-{kind}"), 2.6)
+        sheet.text(x + 6.5, SMALL_MM, t(f"tp-arc-{kind}"), SMALL_MM)
         x += 20
     if plan.slats:
         sheet.box(x, 2.4, 5, 2.6, SLAT, "ink", 0.3)
-        sheet.text(x + 6.5, 2.8, t("tp-slats", count=plan.slats), 2.6)
+        sheet.text(x + 6.5, SMALL_MM, t("tp-slats", count=plan.slats), SMALL_MM)
 
 
 def elevation(anchor: AnchorResult, prefix: str = "elevation", language: str = "en") -> str:
@@ -222,7 +222,7 @@ def elevation(anchor: AnchorResult, prefix: str = "elevation", language: str = "
     sheet.line([low, low], [foot, foot + tie], "ink", 0.25)
     for y in (foot, foot + tie):
         sheet.line([low - 1, low + 1], [y, y], "ink", 0.25)
-    sheet.text(low - 1.2, foot + tie / 2, height, 2.8, across="center", turn_deg=90)
+    sheet.text(low - 1.2, foot + tie / 2, height, SMALL_MM, across="center", turn_deg=90)
     notes = []
     if plan.pad_material:
         high = said("pad-high", height=plan.pad_height_m).in_words(language) if pad else ""
@@ -230,6 +230,6 @@ def elevation(anchor: AnchorResult, prefix: str = "elevation", language: str = "
     if known(plan.sling_width_m):
         notes.append(said("sling-wide", width=plan.sling_width_m).in_words(language))
     for i, note in enumerate(notes[:2]):
-        sheet.text(3, 6.4 - 4 * i, shorten(note, 44), 2.7)
+        sheet.text(3, 6.4 - 4 * i, shorten(note, 44), SMALL_MM)
     told = t("between").join(map(plain, notes))
     return sheet.picture(prefix, t("px-tie", code=anchor.code, height=height, notes=told))

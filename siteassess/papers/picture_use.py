@@ -15,7 +15,7 @@ from siteassess.papers import wording
 from siteassess.papers.drawing import wrapped
 from siteassess.papers.language import words_in
 from siteassess.papers.look import shorten
-from siteassess.papers.svg_sheet import BARK, SvgSheet, lines_of_text, nothing
+from siteassess.papers.svg_sheet import BARK, SMALL_MM, SvgSheet, lines_of_text, nothing
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
 from siteassess.reference.findings import in_words, word
 from siteassess.reference.measures import Measures, known
@@ -40,13 +40,13 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
 
     for share, words in ((TRIAL_BAND, m.share(TRIAL_BAND)), (LIMIT, t("px-our-limit"))):
         sheet.line([across(share)] * 2, [9, height - 5], "ink", 0.35, (1.5, 1) if share < 1 else None, order=4)
-        sheet.text(across(share), height - 3.4, words, 2.6, across="center")
+        sheet.text(across(share), height - 3.4, words, SMALL_MM, across="center")
     for i, limit in enumerate(limits):
         y = height - 13 - 10 * i
         sheet.text(left - 2, y + 0.8, word(limit.name, language), 3, across="right")
         if limit.use is None:
             why = t("px-cannot-say", why=t("between").join(in_words(limit.told, language)))
-            sheet.text(left + 2, y + 0.8, shorten(why, 84), 2.8)
+            sheet.text(left + 2, y + 0.8, shorten(why, 84), SMALL_MM)
             continue
         fill = LOW if limit.use <= TRIAL_BAND else BAND if limit.use <= LIMIT else OVER
         hatch = None if limit.use <= LIMIT else "xx"
@@ -56,10 +56,10 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
             sheet.line([across(low), across(high)], [y + 2.5] * 2, "ink", 0.5, order=5)
             for end in (low, high):
                 sheet.line([across(end)] * 2, [y + 1.3, y + 3.7], "ink", 0.5, order=5)
-        rows = wrapped(f"{m.share(limit.use)}, {wording.case(limit, language)}", 180 - right - 4, 2.8)[:2]
-        lines_of_text(sheet, right + 3, y + 0.9 + 1.9 * (len(rows) - 1), rows, 2.8)
+        rows = wrapped(f"{m.share(limit.use)}, {wording.case(limit, language)}", 180 - right - 4, SMALL_MM)[:2]
+        lines_of_text(sheet, right + 3, y + 0.9 + 1.9 * (len(rows) - 1), rows, SMALL_MM)
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
-    sheet.text(12, 1.2, t("px-bars", band=m.share(TRIAL_BAND)), 2.6, colour="soft_ink")
+    sheet.text(12, 1.2, t("px-bars", band=m.share(TRIAL_BAND)), SMALL_MM, colour="soft_ink")
     words = t("between").join(f"{word(limit.name, language)}{t('colon')} {m.share(limit.use)}" for limit in limits)
     return sheet.picture(prefix, t("px-use-of-each", uses=words))
 
@@ -80,16 +80,7 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en")
         return nothing(sheet, t("px-no-sectors", code=anchor.code), prefix)
     for ring, words in ((TRIAL_BAND, m.share(TRIAL_BAND)), (LIMIT, t("px-our-limit"))):
         sheet.circle(x, y, full * ring, None, "soft_ink", 0.25, order=1, dash=(1.2, 1) if ring < 1 else None)
-        sheet.text(
-            x + full * ring * math.sin(0.39),
-            y + full * ring * math.cos(0.39),
-            words,
-            2.3,
-            across="center",
-            up="center",
-            halo=True,
-            order=6,
-        )
+        sheet.text(x, y + full * ring, words, SMALL_MM, across="center", up="center", halo=True, order=6)
     for sector in SECTORS:
         bearing = SECTOR_BEARING_DEG[sector]
         turn = math.radians(bearing)
@@ -114,13 +105,14 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en")
             0.25,
             hatch=None if use <= LIMIT else "xx",
         )
-        sheet.text(x + out * math.sin(turn), y + out * math.cos(turn), m.share(use), 2.6, across="center", up="center")
+        sheet.text(x + out * math.sin(turn), y + out * math.cos(turn), m.share(use), SMALL_MM, across="center",
+                   up="center")  # fmt: skip
     if known(anchor.pull_bearing_true_deg):
         turn = math.radians(anchor.pull_bearing_true_deg)
         sheet.line([x, x + 34 * math.sin(turn)], [y, y + 34 * math.cos(turn)], "ink", 0.6, (2.5, 1), order=5)
     sheet.circle(x, y, 2, "#efe3c8", BARK, 0.6, order=6)
-    sheet.text(2, 1.6, t("px-dashed"), 2.5, colour="soft_ink")
-    sheet.text(2, 88, t("px-inside", band=m.share(TRIAL_BAND)), 2.5, colour="soft_ink")
+    sheet.text(2, 1.6, t("px-dashed"), SMALL_MM, colour="soft_ink")
+    sheet.text(2, 88, t("px-inside", band=m.share(TRIAL_BAND)), SMALL_MM, colour="soft_ink")
     words = t("between").join(f"{word(s, language)}{t('colon')} {m.share(anchor.use_by_sector.get(s))}"
                               for s in SECTORS)  # fmt: skip
     return sheet.picture(prefix, t("px-sectors", code=anchor.code, uses=words))
@@ -147,25 +139,25 @@ def year_picture(
     t = words_in(language)
     names = t("px-months").split()
     top = height - 14
-    sheet.text(left - 2, top + 1.6, t("bark"), 2.8, across="right")
+    sheet.text(left - 2, top + 1.6, t("bark"), SMALL_MM, across="right")
     for i, (name, state) in enumerate(zip(names, months)):
         x = left + i * step
         fill, hatch = {"growing": ("#E69F00", "//"), "dormant": ("#0072B2", None)}.get(state, ("paper", None))
-        sheet.text(x + step / 2, top + 7.5, name, 2.7, across="center", bold=month_now == i + 1)
+        sheet.text(x + step / 2, top + 7.5, name, SMALL_MM, across="center", bold=month_now == i + 1)
         sheet.box(x, top, step, 5.5, fill, "ink", 0.3, hatch=hatch)
         if fill == "paper":
-            sheet.text(x + step / 2, top + 1.8, "?", 2.8, across="center")
+            sheet.text(x + step / 2, top + 1.8, "?", SMALL_MM, across="center")
     for row, (words, covered) in enumerate(windows):
         y = top - 6.5 * (row + 1)
-        rows = wrapped(words, left - 4, 2.4)[:2]
+        rows = wrapped(words, left - 4, SMALL_MM)[:2]
         for i, part in enumerate(rows):
-            sheet.text(left - 2, y + 1.2 + 1.45 * (len(rows) - 1) - 2.9 * i, part, 2.4, across="right")
+            sheet.text(left - 2, y + 1.2 + 1.45 * (len(rows) - 1) - 2.9 * i, part, SMALL_MM, across="right")
         for month in covered:
             sheet.box(left + (month - 1) * step, y, step, 4.4, WINDOW, "ink", 0.25)
     if month_now:
         x = left + (month_now - 1) * step
         sheet.box(x, top - 6.5 * len(windows) - 0.8, step, 6.3 + 6.5 * len(windows), None, "ink", 0.9, order=6)
-    sheet.text(4, 1.2, t("px-season-key"), 2.5, colour="soft_ink")
+    sheet.text(4, 1.2, t("px-season-key"), SMALL_MM, colour="soft_ink")
     words = t("between").join(f"{name} {word(state, language)}" for name, state in zip(names, months))
     more = t("between").join(t("px-in-months", what=plain(w), months=", ".join(map(str, m))) for w, m in windows)
     return sheet.picture(prefix, t("px-seasons", months=words, windows=more))

@@ -45,7 +45,7 @@ def sketch_page(proposal: Proposal, language: str = "en") -> str:
         for name, members in places[:MOST_SKETCHED]
     ]
     return render(
-        "sketch", styles=[part("sketch.css")], language=language, t=t, m=m,
+        "sketch", styles=[part("report.css"), part("sketch.css")], language=language, t=t, m=m,
         title=said("ds-title", inventory=survey.inventory.name).in_words(language), inventory=survey.inventory,
         summary=_summary(proposal, t, m), heads=[t(f"sk-h-{head}") for head in PAIR_HEADS], answer=t("sk-answer"),
         licence=word(survey.inventory.licence, language), places=shown,

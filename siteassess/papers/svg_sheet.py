@@ -21,6 +21,7 @@ HATCHES = {  # name: path of the strokes within a 2 mm tile
     "xx": "M 0 0 L 2 2 M 0 2 L 2 0",
     "//": "M -0.5 0.5 L 0.5 -0.5 M 0 2 L 2 0 M 1.5 2.5 L 2.5 1.5",
 }
+SMALL_MM = 3.0  # the smallest text: 11 px of a page that shows the picture as wide as it is
 BARK = "#8a6d3b"  # of a trunk, on whichever picture
 ANCHORS = {"left": "start", "center": "middle", "right": "end"}
 
@@ -120,8 +121,9 @@ class SvgSheet:
         self._put(order, f'<g transform="{move}">{paths}</g>')
 
     def text(
-        self, x: float, y: float, text: object, size_mm: float = 2.8, *, across: str = "left", up: str = "baseline",
-        colour: str = "ink", bold: bool = False, turn_deg: float = 0.0, halo: bool = False, order: float = 7,
+        self, x: float, y: float, text: object, size_mm: float = SMALL_MM, *, across: str = "left",
+        up: str = "baseline", colour: str = "ink", bold: bool = False, turn_deg: float = 0.0, halo: bool = False,
+        order: float = 7,
     ) -> None:
         """One line of text, escaped; `halo` keeps it readable over a drawing."""
         low = self._flip(y) + (0.36 * size_mm if up == "center" else 0.0)

@@ -121,6 +121,21 @@ def finish(text: str, ascii_only: bool) -> str:
     return "".join(c for c in spelled if not unicodedata.combining(c)).encode("ascii", "replace").decode("ascii")
 
 
+def fitted(text: str, width: int | None) -> str:
+    """The text with rows that a narrow terminal would break anywhere broken between words; None leaves it as it is.
+
+    Parameters
+    ----------
+    text : told in rows
+    width : columns of the terminal
+    """
+    if width is None or width >= WIDTH:
+        return text
+    rows = text.split("\n")
+    return "\n".join(row if len(row) <= width else wrapped(row, " " * (len(row) - len(row.lstrip()) + 2), width)
+                     for row in rows)  # fmt: skip
+
+
 def wrapped(text: str, indent: str, width: int | None = None) -> str:
     """A text in rows of a width, else the usual one, none of which begins with a mark that its language sets off."""
     first = text[: len(text) - len(text.lstrip())]

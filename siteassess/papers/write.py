@@ -148,7 +148,8 @@ def _site_year(asked: PaperAsked, how: Manner) -> SiteYear:
 
 
 def _care(asked: PaperAsked, how: Manner) -> dict[str, str]:
-    from siteassess.papers.care_paper import care_page
+    from siteassess.papers.care_paper import care_log_page
+    from siteassess.papers.care_sheet import care_page
 
     site = _site_year(asked, how)
     trees = None
@@ -158,7 +159,8 @@ def _care(asked: PaperAsked, how: Manner) -> dict[str, str]:
             known = tuple(tree.code for tree in site.trees)
             code = "no-such-tree" if known else "no-tree-at-all"
             raise UnknownName(worded(code, tree=repr(asked.tree), site=site.name, trees=known))
-    return {"": care_page(site, how, trees)}
+    return {"": care_page(site, how, trees, appendix_name(asked.name)),
+            APPENDIX: care_log_page(site, how, trees, asked.name)}
 
 
 def _year(asked: PaperAsked, how: Manner) -> dict[str, str]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from siteassess.records.anchor import Stem, Tree, TrunkReading
 from siteassess.reference.constants import constant
-from siteassess.units import Quantity
+from siteassess.units import Quantity, show
 
 BREAST_HEIGHT = constant("breast height")
 FLARE_UP_TO = constant("flare up to")
@@ -59,8 +59,9 @@ def nearest_reading(
     """The reading a trunk is judged by at a height [m], None for breast height, where an inventory reads.
 
     It is the nearest above the flare, or the thinnest under that height where one is thinner still: at a waist or a
-    wound a pull bends the trunk more than at the tie. Of tapes that cannot all be right the thinner counts. A guess
-    never makes the trunk thicker than a tape does, and a copied number counts only where there is nothing else.
+    wound a pull bends the trunk more than at the tie. Of tapes of one place the thinner counts, and a reading counts
+    as no thicker than the steepest taper leaves it under whatever was read higher up. A guess never makes the trunk
+    thicker than a tape does, and a copied number counts only where there is nothing else.
 
     Parameters
     ----------
@@ -70,7 +71,7 @@ def nearest_reading(
 
     Returns
     -------
-    None where nothing was read.
+    As typed, or with the diameter that it counts as; None where nothing was read.
     """
     own = without_copies(trunk)
     stem = [one for one in own if one.read_at.si >= FLARE_UP_TO.value] or own
@@ -79,8 +80,19 @@ def nearest_reading(
     if height is None and _taped(stem):  # a waist thins no roots, and nobody knows a tree by it
         under = []
     near = (*_nearest(stem, height), *_nearest(_taped(stem), height))
-    against = (other for one in near for other in _taped(stem) or stem if contradict(one, other, parts))
-    return min((*near, *against, *under), key=diameter_m, default=None)
+    again = (other for one in near for other in _taped(stem) or stem
+             if one_place(*sorted((one.read_at.si, other.read_at.si))))  # fmt: skip
+    counted = (_no_thicker(one, own, parts) for one in (*near, *again, *under))
+    return min(counted, key=diameter_m, default=None)
+
+
+def _no_thicker(reading: TrunkReading, trunk: Sequence[TrunkReading], parts: float) -> TrunkReading:
+    """A reading, or the same with the most that a trunk so thin above it has there."""
+    most = min((most_under(other, reading.read_at.si) for other in trunk if steeper(reading, other, parts)),
+               default=math.inf)  # fmt: skip
+    if most >= diameter_m(reading):
+        return reading
+    return reading.model_copy(update={"girth": None, "diameter": Quantity(most, show(most, "cm 1"), "length")})
 
 
 def parts_at(tree: Tree) -> float:
@@ -95,19 +107,28 @@ def parts_at(tree: Tree) -> float:
     return min((one.si for one in (tree.fork_height, tree.crown_base) if one is not None), default=math.inf)
 
 
-def contradict(one: TrunkReading, other: TrunkReading, parts: float) -> bool:
-    """Whether two readings are of one place, or the higher is thinner than any taper makes a trunk that stays one.
+def steeper(one: TrunkReading, other: TrunkReading, parts: float) -> bool:
+    """Whether a reading higher up is thinner than any taper leaves a trunk that stays one.
 
     Parameters
     ----------
-    one, other : of one trunk
+    one, other : of one trunk, the lower first
     parts : see `parts_at` [m]
     """
-    low, high = sorted((one, other), key=lambda reading: reading.read_at.si)
-    if one_place(low.read_at.si, high.read_at.si):
-        return True
-    in_one_piece = parts <= low.read_at.si or parts >= high.read_at.si
-    return in_one_piece and too_steep(diameter_m(low), low.read_at.si, diameter_m(high), high.read_at.si)
+    if other.read_at.si <= one.read_at.si or one.read_at.si < parts < other.read_at.si:
+        return False
+    return too_steep(diameter_m(one), one.read_at.si, diameter_m(other), other.read_at.si)
+
+
+def most_under(thin: TrunkReading, at: float) -> float:
+    """The most that a trunk has at a height, which has so little above it [m].
+
+    Parameters
+    ----------
+    thin : read higher up
+    at : the lower height [m]
+    """
+    return float(SAME_PLACE_RATIO) * diameter_m(thin) + float(STEEPEST_TAPER) * (thin.read_at.si - at)
 
 
 def one_place(low: float, high: float) -> bool:
@@ -118,8 +139,8 @@ def one_place(low: float, high: float) -> bool:
 def too_steep(low: float, low_at: float, high: float, high_at: float) -> bool:
     """Whether a trunk loses more from one diameter to the other, above its flare, than any taper and what two readings
     of one place may differ by; all in [m]."""
-    allowed = STEEPEST_TAPER * (high_at - low_at) + (SAME_PLACE_RATIO - 1) * high
-    return low_at >= FLARE_TOP_M and low - high > allowed
+    allowed = STEEPEST_TAPER * (high_at - low_at) + SAME_PLACE_RATIO * high
+    return low_at >= FLARE_TOP_M and low > allowed
 
 
 def without_copies(trunk: Sequence[TrunkReading]) -> tuple[TrunkReading, ...]:

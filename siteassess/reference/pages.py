@@ -10,6 +10,7 @@ from __future__ import annotations
 import base64
 import functools
 import hashlib
+import itertools
 import json
 import re
 import unicodedata
@@ -35,6 +36,11 @@ _KEPT_BESIDE = re.compile(
 )
 
 
+_HEADINGS = tuple(re.compile(rf"<({of})((?: class=[^>]*)?)>(.*?)</{of}>", re.DOTALL) for of in ("h2", "h3"))
+_TAG = re.compile("<[^>]*>")
+WORTH_A_LIST = 4  # headings from which a page has a list of them
+
+
 def render(
     template: str, *, styles: Sequence[str], scripts: Sequence[str] = (), images: str = "'none'",
     helpers: Mapping[str, Callable[..., Any]] | None = None, **values: Any,
@@ -55,7 +61,22 @@ def render(
     )
     page = _templates().get_template(f"{template}.html.j2", globals=dict(helpers or {}))
     shipped_texts = {"styles": [Markup(text) for text in styles], "scripts": [Markup(text) for text in scripts]}
-    return page.render(policy=Markup(policy), **shipped_texts, **values)
+    return _with_contents(page.render(policy=Markup(policy), **shipped_texts, **values))
+
+
+def _with_contents(page: str) -> str:
+    """A page whose empty list of contents, where it has one, leads to its headings; none where these are few."""
+    start, end = page.find('<nav class="contents"'), page.find("</nav>") + len("</nav>")
+    if start < 0:
+        return page
+    found = next((level for level in _HEADINGS if len(level.findall(page)) >= WORTH_A_LIST), None)
+    if found is None:
+        return page[:start] + page[end:]
+    heads = [_TAG.sub("", words) for _, _, words in found.findall(page)]
+    links = "".join(f'<li><a href="#part-{n}">{words}</a></li>' for n, words in enumerate(heads, 1))
+    numbers = itertools.count(1)
+    page = found.sub(lambda head: f'<{head[1]} id="part-{next(numbers)}"{head[2]}>{head[3]}</{head[1]}>', page)
+    return page.replace("<ul></ul>", f"<ul>{links}</ul>", 1)
 
 
 def _sums(texts: Sequence[str]) -> str:

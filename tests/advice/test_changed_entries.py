@@ -116,3 +116,68 @@ def test_a_boulder_is_as_thick_as_its_lesser_side_and_a_post_as_its_place(apart,
     posts = [{"kind": "other", "code": code, "what": "post", "position": tree(code, east)["position"]}
              for code, east in (("T1", 0.0), ("T1b", 0.9), ("T1c", 0.0))]  # fmt: skip
     assert of_trees(*posts, T2).others("T1") == ("T1c",)
+
+
+def boulder(code: str, east: float, along: str = "3 m", across: str = "2 m") -> dict:
+    placed = tree(code, east)["position"]
+    return {"kind": "boulder", "code": code, "position": placed, "along_pull": along, "across_pull": across}
+
+
+@pytest.mark.parametrize("apart, kind, doubted", [(1.5, "boulder", True), (2.1, "boulder", False),
+                                                  (1.5, "tree", False)])  # fmt: skip
+def test_two_boulders_so_near_may_be_one_and_a_tree_beside_one_is_none(apart, kind, doubted):
+    beside = boulder("T1b", apart, "1 m", "1 m") if kind == "boulder" else tree("T1b", apart)
+    found = of_trees(boulder("T1", 0.0, "1 m", "1 m"), T2, beside)
+    assert (found.may_be("T1") == ("T1b",)) is doubted and found.others("T1") == ()
+
+
+@pytest.mark.parametrize("thicker, doubted", [("221 cm", True), ("223 cm", False)])
+@pytest.mark.parametrize("turned", [False, True])
+def test_two_girths_of_one_trunk_differ_by_up_to_fifteen_in_a_hundred_of_the_thicker(thicker, doubted, turned):
+    """188.5 cm are 85 % of 221.8 cm (data/constants.csv, judgement), whichever entry comes first or stands north."""
+    girths = [trunk("188.5 cm"), trunk(thicker)]
+    first, second = reversed(girths) if turned else girths
+    for north in (0.1, -0.1):
+        found = of_trees(tree("T1", trunk=first), T2, tree("T1b", 1.9, north, trunk=second))
+        assert (found.may_be("T1") == ("T1b",)) is doubted
+
+
+def test_of_two_readings_each_one_alike_is_enough_and_none_tells_nothing():
+    """Foot and breast of one trunk differ by more than a tape; a tree nobody taped may be any."""
+    twice = trunk("188.5 cm", "260 cm")
+    assert of_trees(tree("T1", trunk=twice), T2, tree("T1b", 1.9, trunk=twice)).may_be("T1") == ("T1b",)
+    assert of_trees(T1, T2, tree("T1b", 1.9, trunk=[])).may_be("T1") == ("T1b",)
+
+
+@pytest.mark.parametrize("apart, doubted", [(1.99, True), (2.01, False)])
+def test_a_surveyor_tells_trees_apart_from_two_metres_on(apart, doubted):
+    """Data/constants.csv, judgement."""
+    assert (of_trees(T1, T2, tree("T1b", apart)).may_be("T1") == ("T1b",)) is doubted
+
+
+@pytest.mark.parametrize("first, second, doubted", [
+    ("17", "17-a", True), ("17-a", "17", True), ("17", "17", True), ("17-a", "17-b", False), (None, "17", True),
+    ("17", None, True),
+])  # fmt: skip
+def test_of_entries_without_a_place_a_number_tells_those_apart_that_each_have_what_the_other_lacks(
+    first, second, doubted
+):
+    """One with a note is the bare one for all that it tells; none is any."""
+    found = of_trees(tree("T1", name="gate oak", tag=first), T2, tree("T1b", None, name="gate oak", tag=second))
+    assert ("T1b" in (*found.may_be("T1"), *found.others("T1"))) is doubted
+
+
+@pytest.mark.parametrize("length, doubted", [("22 m", True), ("18 m", True), ("22.1 m", False), ("17.9 m", False)])
+def test_two_trees_two_metres_nearer_to_a_third_may_be_one_where_one_has_no_place(length, doubted):
+    """L1 is taped at 20 m."""
+    line = copy.deepcopy(BASE["lines"][0])
+    other = copy.deepcopy(line) | {"id": "L2", "span": {"taped": length, "along": "horizontal"}}
+    other["a"]["anchor"] = "T1b"
+    found = of_trees(T1, T2, tree("T1b", None), lines=[line, other])
+    assert (found.may_be("T1") == ("T1b",)) is doubted
+
+
+def test_a_tree_with_a_stop_sign_that_has_no_place_may_be_any_end_of_a_line():
+    marked = tree("T9", None, signs=BASE["anchors"][0]["signs"] | {"dead_tree": "yes"})
+    found = of_trees(T1, T2 | {"tag": None}, tree("T3", 9.0), marked)
+    assert set(found.may_be("T9")) == {"T1", "T2"} and found.may_be("T1") == ("T9",)

@@ -121,6 +121,9 @@ def test_whatever_moves_by_however_little_rubs(moves):
     (2.6, 27.1, "it dips 2.6 to 27.1 degrees below level"), (-0.04, 27.1, "it dips 0.0 to 27.1 degrees below level"),
     (-2.6, 27.1, "it goes from 2.6 degrees above to 27.1 degrees below level"),
     (-27.1, -2.6, "it rises 2.6 to 27.1 degrees above level"),
+    (-27.1, 0.04, "it rises 0.0 to 27.1 degrees above level"), (0.0, 0.0, "it dips 0.0 to 0.0 degrees below level"),
+    (-0.06, 27.1, "it goes from 0.1 degrees above to 27.1 degrees below level"),
+    (-27.1, 0.06, "it goes from 27.1 degrees above to 0.1 degrees below level"),
 ])
 def test_a_pull_that_rises_is_told_as_above_level(low, high, told):
     moved = Movement(1.0, 0.0, 0.0, 0.0, None, low, high, 0.0, 0.0)

@@ -6,9 +6,10 @@ import math
 
 import numpy as np
 import pytest
-from parks import record
+from parks import data, record
 
 from siteassess.advice.around import Near, edges_on_the_map, things_near, things_near_line
+from siteassess.advice.crossings import crossings_of
 from siteassess.advice.geometry import Places
 
 METRES_A_DEGREE = 111_320.0
@@ -98,3 +99,20 @@ def test_marks_are_told_nearest_first_and_none_without_a_position():
     far, near = ({"kind": "water", "points": [place(0, metres)]} for metres in (9.0, 4.0))
     assert np.allclose([one.distance_m for one in marked(far, near)[0]], [4.0, 9.0], rtol=0.01)
     assert marked(far, near, **{"T1.position": None}) == ((), ())
+
+
+@pytest.mark.parametrize("off, length, marked", [(29.9, 30, True), (30.1, 30, False), (29.9, 15, False)])
+def test_a_wire_is_marked_for_the_lines_it_runs_near_and_as_long_as(off, length, marked):
+    """Thirty metres (data/constants.csv); L2 runs 40 m north of L1, L3 has an end without a position."""
+    first = data()["lines"][0]
+    north = [tree | {"code": tree["code"] + "n", "tag": None, "position": tree["position"] | {
+        "lat": 54.5 + 40 / METRES_A_DEGREE}} for tree in data()["anchors"]]  # fmt: skip
+    lost = data()["anchors"][0] | {"code": "T9", "tag": "X-9", "position": None}
+    lines = [first] + [first | {"id": name, "a": first["a"] | {"anchor": a}, "b": first["b"] | {"anchor": b}}
+                       for name, a, b in (("L2", "T1n", "T2n"), ("L3", "T1", "T9"))]  # fmt: skip
+    wire = [[54.5 - off / METRES_A_DEGREE, 2.5 + east / 64_640.0] for east in (0, length)]
+    made = record({"anchors": [*data()["anchors"], *north, lost], "lines": lines,
+                   "site.surroundings": [{"kind": "power line", "points": wire}]})  # fmt: skip
+    found = crossings_of(made, Places(made))
+    assert {code: one.wire_marked for code, one in found.items()} == {"L1": marked, "L2": False, "L3": False}
+    assert {one.wires_of for one in found.values()} == {frozenset(("L1",) if marked else ())}

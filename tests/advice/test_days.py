@@ -8,12 +8,14 @@ import pytest
 from parks import data, own_rules, record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.rule_hours import months_of, sun_event
 from siteassess.advice.survey_age import last_day, same_time
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.language import words_in
 from siteassess.papers.map_data import page_texts
 from siteassess.papers.report import report_page
 from siteassess.papers.terminal import summary
+from siteassess.reference.rules import MonthsClause
 
 SHARED, OTHER = datetime.date(2026, 4, 20), datetime.date(2026, 6, 7)
 
@@ -113,10 +115,14 @@ def test_closed_months_are_kept_to_only_where_the_later_morning_keeps_to_them_to
 
 @pytest.mark.parametrize("opens, closes, start, end, answer", [
     ("00:00", "00:00", "23:00", "01:00", "met"), ("00:00", "23:59", "23:00", "01:00", "met"),
+    ("00:00", "23:58", "23:00", "01:00", "not met"),
     ("06:00", "06:00", "05:00", "07:00", "met"), ("00:00", "00:00", "10:00", None, "met"),
     ("06:00", "02:00", "23:00", "01:00", "met"), ("06:00", "02:00", "00:30", "01:30", "met"),
     ("06:00", "02:00", "23:00", "03:00", "not met"), ("06:00", "22:00", "23:00", "01:00", "not met"),
     ("06:00", "22:00", "10:00", None, "cannot tell"), ("06:00", "22:00", "10:00", "12:00", "met"),
+    (None, "01:00", "18:00", "00:30", "cannot tell"), (None, "01:00", "18:00", "01:30", "not met"),
+    (None, "22:00", "18:00", "23:30", "not met"), (None, "11:59", "18:00", "11:00", "cannot tell"),
+    (None, "12:00", "18:00", "11:00", "not met"),
 ])  # fmt: skip
 def test_a_place_that_never_shuts_is_open_to_a_line_over_midnight(opens, closes, start, end, answer):
     clause = {"kind": "hours", "start": {"event": "park opening"}, "end": {"event": "park closing"}}
@@ -132,6 +138,46 @@ def test_hours_from_sunset_to_sunrise_are_the_night_s(start, end, answer):
     """At 54.5 N on 20 June the sun is down from about 21:40 to 04:20 by British summer time."""
     assert answers({"kind": "hours", "start": {"event": "sunset"}, "end": {"event": "sunrise"}}, {}, start=start,
                    end=end) == answer
+
+
+@pytest.mark.parametrize("later, start, end", [
+    (-5, "not met", "met"), (-2, "cannot tell", "cannot tell"), (2, "cannot tell", "cannot tell"),
+    (5, "met", "not met"),
+])  # fmt: skip
+def test_within_three_minutes_of_sunrise_or_sunset_nobody_can_tell(later, start, end):
+    """Data/constants.csv, judgement: the horizon of a real place is not level."""
+    day, told = datetime.date(2026, 6, 20), []
+    clause = {"kind": "hours", "start": {"event": "sunrise"}, "end": {"event": "sunset"}}
+    for name, event, other in (("start", "sunrise", {"end": "12:00"}), ("end", "sunset", {"start": "12:00"})):
+        at = sun_event(event, 54.5, 2.5, day, "Europe/London") + datetime.timedelta(minutes=later)
+        told.append(answers(clause, {}, **{name: f"{at:%H:%M}"} | other))
+    assert told == [start, end]
+
+
+@pytest.mark.parametrize("start, end, known, answer", [
+    ("sunset", "sunrise", {}, "met"), ("sunset", "sunrise", {"time_zone": None}, "cannot tell"),
+    ("dusk", "park opening", {"opens": "06:00"}, "met"), ("dusk", "park opening", {}, "cannot tell"),
+    ("dusk", "park opening", {"opens": "06:00", "time_zone": None}, "cannot tell"),
+])  # fmt: skip
+def test_hours_that_end_in_the_morning_are_left_open_where_a_clock_is_not_known(start, end, known, answer):
+    clause = {"kind": "hours", "start": {"event": start}, "end": {"event": end}}
+    assert answers(clause, known, start="23:00", end="02:00") == answer
+
+
+def test_hours_from_an_hour_to_the_same_hour_are_the_whole_day():
+    clause = {"kind": "hours", "start": {"event": "park opening"}, "end": {"event": "park opening"}}
+    assert answers(clause, {"opens": "06:00"}, start="10:00", end="12:00") == "met"
+
+
+@pytest.mark.parametrize("until, answer", [("2026-06-20", "met"), ("2026-06-21", "cannot tell")])
+def test_a_line_that_comes_down_on_its_day_hangs_for_no_several(until, answer):
+    clause = {"kind": "hours", "start": {"event": "park opening"}, "end": {"event": "park closing"}}
+    assert answers(clause, {"opens": "06:00", "closes": "22:00"}, start="10:00", end="12:00", until=until) == answer
+
+
+def test_the_months_of_a_clause_are_told_by_their_names():
+    clause = MonthsClause(id="m", kind="months", asks="closed", months=(1, 12))
+    assert months_of(clause) == ("Jan", "Dec")
 
 
 def test_a_place_that_never_shuts_keeps_no_rule_of_the_sun():

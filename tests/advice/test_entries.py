@@ -201,13 +201,21 @@ def test_two_like_trees_so_near_that_a_surveyor_may_err_are_doubted_where_no_num
     assert doubted(again(None, east(metres)) | more) == doubt
 
 
-def test_a_place_left_out_makes_no_other_tree_of_one_with_a_stop_sign_or_of_one_as_far_from_a_third():
-    second = again(None, None)
-    assert not doubted(second) and doubted(second, **{"T1.signs": DEAD})
-    edits, _ = twice(second)
-    assert doubted(second, lines=edits["lines"])
+def test_a_like_tree_of_no_place_and_no_number_may_be_any_whose_line_tells_nothing_else():
+    """Fresh eyes: a hollow, a fork or a second line was told of an entry that lost its place, and asked nothing."""
+    lost = again(None, None)
+    assert doubted(lost) and not doubted(again("X-9", None)) and doubted(again("X-1", None), **{"T1.tag": None})
+    assert not doubted(lost | {"species": {"name": "Betula pendula"}})
+    assert not doubted(lost | {"trunk": [{"girth": "226 cm", "read_at": "1.3 m"}]})  # a fifth thicker
+    made = record({"anchors": [*BASE["anchors"], again(None, None, code="Z1"), again(None, None, code="Z2")]})
+    assert entries_of(made, Places(made)).may_be("Z1") == ("T1", "T2")  # neither Z carries a line
+    edits, _ = twice(lost)
+    assert doubted(lost, lines=edits["lines"])  # as far from a third tree
     edits["lines"][1]["span"] = {"taped": "28 m", "along": "horizontal"}
-    assert not doubted(second, lines=edits["lines"])
+    assert not doubted(lost, lines=edits["lines"])  # farther off than the first
+    between = edits["lines"][1]
+    between |= {"span": None, **{end: between[end] | {"anchor": code} for end, code in (("a", "T1"), ("b", "T1b"))}}
+    assert not doubted(lost, lines=edits["lines"])  # a line joins the two
 
 
 def test_a_name_that_many_bear_still_doubts_the_end_of_a_line():

@@ -167,3 +167,38 @@ def test_a_bank_taped_from_a_tree_nobody_placed_may_lie_right_beside_the_other_e
     if told:
         assert beside["bank-by-the-tape"]["near"] == 0.0
         assert beside["bank-by-the-tape"]["fall"] == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize("lost", [{"T3": None}, {"T3": "30 m"}, {"T1": None}, {"T2": None}])
+def test_ground_taped_beside_counts_where_a_place_left_out_no_longer_tells_the_way(lost):
+    """Fresh eyes: three metres taped under a longer line the same way were forgotten with the place of its far tree."""
+    def told(of):
+        made = copy.deepcopy(BASE["anchors"]) + [copy.deepcopy(BASE["anchors"][1]) | {"code": "T3", "tag": "X-T3"}]
+        made[2]["position"]["lon"] = 2.5 + 24.0 / 64_790.0
+        for anchor in made:
+            if anchor["code"] in of:
+                accuracy = of[anchor["code"]]
+                anchor["position"] = anchor["position"] | {"accuracy": accuracy} if accuracy else None
+        lines = [copy.deepcopy(BASE["lines"][0]) | {"id": name, "compass": None} for name in ("L1", "L2")]
+        lines[0] |= UNTAPED
+        lines[1] |= {"planned": {"date": "2026-09-01"}, "span": {"taped": "24 m", "along": "horizontal"},
+                     "ground": rows([(0, 0), (6, 0), (12, -3), (18, 0), (24, 0)])}  # fmt: skip
+        lines[1]["b"]["anchor"] = "T3"
+        line = assess(record({"lines": lines, "anchors": made}), remedies=False).lines[0]
+        return line.verdict, [one.code for one in line.findings]
+
+    for verdict, codes in (told({}), told(lost)):
+        assert verdict == "cannot say" and "ground-told-beside" in codes
+
+
+def test_a_mound_taped_from_a_string_whose_tie_was_left_out_still_lies_high():
+    """Its ties 2.2 m up and 0.2 m down to it; of a tie nobody read it is taken at the least and at 2.5 m, past which a
+    line is a high one."""
+    string = [{"at": f"{at} m", "down": "0.2 m"} for at in (4, 8, 12, 16)]
+    second = copy.deepcopy(BASE["lines"][0]) | {"ground": [], "ground_below": string}
+    second["a"]["tie_height"] = second["b"]["tie_height"] = "2.2 m"
+    known = two(UNTAPED, {**second, "id": "L2", "planned": {"date": "2026-09-01"}})
+    second["a"].pop("tie_height")
+    lost = two(UNTAPED, {**second, "id": "L2", "planned": {"date": "2026-09-01"}})
+    assert known[0] == lost[0] == "cannot say"
+    assert lost[1]["ground-told-otherwise"]["apart"] >= known[1]["ground-told-otherwise"]["apart"]

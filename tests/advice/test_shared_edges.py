@@ -81,6 +81,19 @@ def test_the_dormant_months_are_one_run_that_may_pass_the_new_year(monkeypatch, 
     assert season.dormant_months(oak) == told and set(told) <= set(calendar.month_name)
 
 
+@pytest.mark.parametrize("quiet, closed, told", [
+    ((10, 11, 12, 1), (), "October to January"), ((10, 11, 12, 1), (10,), "November to January"),
+    ((10, 11, 12, 1), (12, 1), "October to November"), ((10, 11, 12, 1), (10, 11, 12), "January"),
+    ((10, 11, 12, 1), (11,), "October, December and January"), ((10, 11, 12, 1), (10, 11, 12, 1), None),
+    ((1, 2, 6, 7), (), None), ((), (), None),
+])  # fmt: skip
+def test_the_months_left_to_wait_for_are_told_as_one_run_or_one_by_one(monkeypatch, quiet, closed, told):
+    monkeypatch.setattr(season, "season_bar", lambda *of: [{"growing": month not in quiet} for month in range(1, 13)])
+    made = record()
+    left = season.rest_told(tree_inputs(made.anchor("T1"), 1.2, 54.5), made.site, closed)
+    assert [one.in_words() for one in left] == ([f" ({told})"] if told else [])
+
+
 @pytest.mark.parametrize("climate_told, alike, genus, latitude, known", [
     (True, False, "Quercus robur", 54.5, True), (False, True, "Quercus robur", 54.5, True),
     (False, False, "Quercus robur", 54.5, False), (True, True, None, 54.5, False),

@@ -79,6 +79,16 @@ def test_digging_counts_only_behind_and_only_within_three_diameters():
     assert roots.digging_behind(beside, 45.0, 0.4) == 0.0
 
 
+@pytest.mark.parametrize("pull", [22.5 + 45.0 * turn for turn in range(8)])
+def test_a_sector_whose_edge_lies_square_to_the_pull_is_not_behind_it_and_one_that_reaches_past_is(pull):
+    """By hand: the sector's middle lies 67.5 degrees from the pull, its nearest edge to what is behind 90 degrees."""
+    beside = [np.where((pull + turned) % 360.0 == roots.SECTOR_BEARINGS_DEG, 0.6, np.inf) for turned in (67.5, -67.5)]
+    assert roots.digging_behind(beside, pull, 0.6).tolist() == [0.0, 0.0]
+    assert roots.digging_behind(beside, [pull - 0.1, pull + 0.1], 0.6).tolist() == [1.0, 1.0]
+    assert roots.share_cut_off(np.zeros(8), beside[0], pull, 0.6) == 0.0 < roots.share_cut_off(
+        np.zeros(8), beside[0], pull - 0.1, 0.6)  # fmt: skip
+
+
 def test_digging_not_looked_for_is_unknown_unless_some_is_known_near():
     distances = np.full(8, np.inf)
     distances[3] = np.nan

@@ -8,11 +8,13 @@ from __future__ import annotations
 import base64
 import datetime
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from answers_as_before import records
 from form_browser import needs_browser
+from printed import pages_of
 
 from siteassess.advice.assess import assess
 from siteassess.papers.card import card_page
@@ -115,6 +117,43 @@ def test_printed_each_card_is_one_a5_page_with_both_ends_and_nothing_cut(browser
         assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == 1, name
         box = [float(x) for x in re.search(rb"/MediaBox\s*\[([^\]]*)\]", pdf)[1].split()]
         assert box[2:] == pytest.approx([72 * side for side in A5], abs=1.0)
+
+
+@pytest.fixture(scope="module")
+def crowded():
+    """A line of which every condition of the fullest kept records is asked, at both ends and of itself."""
+    kept = records()
+    judged = [assess(Record.model_validate(kept[name]), remedies=False) for name in MOST]
+    lines = [line for one in judged for line in one.lines]
+
+    def asks(findings) -> tuple:
+        return tuple({one.code: one for one in findings if one.effect == "suits if"}.values())
+
+    ends = asks(found for line in lines for end in line.anchors for found in end.findings)
+    line = judged[1].lines[0]  # with a trial load at one end
+    anchors = tuple(replace(end, findings=ends, verdict="suits if") for end in line.anchors)
+    of_line = asks(found for one in lines for found in one.findings)
+    line = replace(line, anchors=anchors, findings=of_line, verdict="suits if")
+    return replace(judged[1], lines=(line,))
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("language", languages())
+def test_conditions_beyond_the_one_page_are_counted_on_paper_and_stand_on_the_screen(
+    browser, tmp_path, crowded, language, system
+):  # fmt: skip
+    page = card_page(crowded, crowded.lines[0].id, manner(language, system, DAY))
+    assert pages_of(browser, tmp_path, page) == 1
+    seen = "return [...document.querySelectorAll('.screen .asked li')].filter((n) => n.checkVisibility()).length"
+    note = "return [...document.querySelectorAll('.paper')].filter((n) => n.checkVisibility()).map((n) => n.innerText)"
+    show(browser, tmp_path / "page.html")
+    on_screen, said = browser.execute_script(seen), browser.execute_script(note)
+    show(browser, tmp_path / "page.html", media="print")
+    on_paper, told = browser.execute_script(seen), browser.execute_script(note)
+    assert not said and on_screen > 8
+    left_out = on_screen - on_paper
+    assert bool(told) == (left_out > 0) and sum(int(re.search(r"\d+", one)[0]) for one in told) >= left_out
+    assert language == "en" or left_out > 0  # its wordings are the longest
 
 
 def test_on_paper_letters_keep_their_size_and_no_row_runs_out_of_its_column(browser, cards):

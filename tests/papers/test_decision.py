@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-import base64
 import copy
 import datetime
 import html
 import re
+import shutil
+import subprocess
 from html import unescape
 from html.parser import HTMLParser
 
 import pytest
 from both_files import reported
 from form_browser import needs_browser
+from made_year import LONG
 from parks import BASE, _tree, data
+from printed import pages_of
 
 from siteassess.advice.assess import assess
 from siteassess.advice.verdict import VERDICTS
+from siteassess.papers.card import card_page
 from siteassess.papers.decision import decision, only_asked
 from siteassess.papers.handover import manner
 from siteassess.papers.incident import incident_page
@@ -24,9 +28,10 @@ from siteassess.papers.language import words_in
 from siteassess.papers.officer import asked_plan, officer_page
 from siteassess.papers.plan import draw_plan
 from siteassess.papers.report import report_page
-from siteassess.papers.request import request_page
+from siteassess.papers.request import method_page, request_page
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
+from siteassess.reference.findings import said
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.locate import shipped
 from siteassess.reference.pages import plain
@@ -154,19 +159,95 @@ def test_a_clause_stands_beside_the_date_of_its_text_and_whose_account_it_is(lan
         assert told.count(", ".join(stamp)) >= len({one.source for one in clauses if ", clause " in one.source})
 
 
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_every_paper_that_names_a_clause_says_its_date_and_second_hand_beside_it(language):
+    """Of the word of a whole set too; the card, which a ranger is shown at the tree, as the others."""
+    judged = assess(Record.model_validate(data({"site.rule_set": "cologne_de"})), remedies=False)
+    how, t = manner(language, made_on=DAY), words_in(language)
+    clauses = [one for end in judged.lines[0].anchors for one in end.rules.clauses]
+    hand = said("rule-second-hand").in_words(language).removeprefix(", ")
+    undated = said("rule-undated").in_words(language)
+    assert all(one.cites.in_words(language).endswith(f"{undated}, {hand}") for one in clauses)
+    names = {one.in_words(language)["clause"] for one in clauses}
+    card = str(Page(card_page(judged, "L1", how))).split(t("house-rules"))[1]
+    assert all(name in card for name in names) and card.count(hand) >= len(names)
+    assert plain(clauses[0].cites.in_words(language).split(",")[0].split("(")[0].strip()) in card  # whose text it is
+    for page in (request_page(judged, how), officer_page(judged, how), method_page(judged, how)):
+        assert str(Page(page)).count(hand) >= len(names)
+
+
+def test_clauses_of_one_kind_with_one_answer_share_a_row_and_lose_nothing():
+    judged = assess(Record.model_validate(data({"site.rule_set": "boulder_co_us"})), remedies=False)
+    told = decision(judged, manner(made_on=DAY))
+    looks = [row for row in told["rules"].rows if row.clause == "look"]
+    (row,) = [row for row in told["open"] if row.clause == "look"]
+    assert len(looks) > 2 and all(one.wanted in row.wanted and one.source in row.source for one in looks)
+
+
 # ---- how many pages it is
+
+
+def much_written() -> Record:
+    """The five lines with every name as long as somebody may write it."""
+    made = five_lines().model_dump(mode="json", exclude_unset=True)
+    for part, keys in ((made["site"], ("name", "manager")), (made["survey"], ("group", "insurance", "contact"))):
+        part |= {key: part[key] + LONG for key in keys}
+    for anchor in made["anchors"]:
+        anchor["tag"] += LONG
+    for line in made["lines"]:
+        line["name"] = "A line" + LONG
+    return Record.model_validate(made)
+
+
+@pytest.fixture(scope="module")
+def wordy():
+    return assess(much_written(), remedies=False)
+
+
+@pytest.fixture(scope="module")
+def by_rules():
+    made = five_lines().model_dump(mode="json", exclude_unset=True)
+    made["site"].pop("rules")
+    made["site"]["rule_set"] = "boulder_co_us"
+    for number, line in enumerate(made["lines"]):
+        line["planned"] |= {"date": f"2026-05-1{number}", "until": f"2026-05-2{number}"}
+    return assess(Record.model_validate(made), remedies=False)
+
+
+@needs_browser
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_long_names_and_many_open_clauses_keep_a_request_and_a_note_on_two_pages(
+    browser, tmp_path, wordy, by_rules, language
+):  # fmt: skip
+    for judged in (wordy, by_rules):
+        how = manner(language, made_on=DAY)
+        assert pages_of(browser, tmp_path, request_page(judged, how)) == 2
+        assert pages_of(browser, tmp_path, incident_page(judged.record, how)) == 2
+        assert pages_of(browser, tmp_path, officer_page(judged, how, asked_plan(judged, language))) <= 12
+
+
+@needs_browser
+@pytest.mark.skipif(not shutil.which("pdftotext"), reason="needs pdftotext (poppler)")
+def test_no_heading_stands_alone_at_the_foot_of_a_page(browser, tmp_path, five):
+    """However many trees stand above it."""
+    how = manner("de", made_on=DAY)
+    page = request_page(five, how)
+    rows = re.findall(r"<tr><td[^>]*><b class=\"tag\">.*?</tr>", page)
+    for less in range(len(rows)):
+        shorter = page
+        for row in rows[:less]:
+            shorter = shorter.replace(row, "", 1)
+        pages_of(browser, tmp_path, shorter)
+        sheets = subprocess.run(["pdftotext", "-layout", tmp_path / "page.pdf", "-"], check=True, text=True,
+                                capture_output=True).stdout.split("\f")  # fmt: skip
+        for sheet in filter(None, map(str.strip, sheets)):
+            *_, last = sheet.splitlines()
+            assert not re.match(r"\s*[1-6]\. |\s*Bestimmung ", last), (less, last)
+            assert how.words("rp-apart") not in last
 
 
 def plainly(page: str) -> str:
     return html.unescape(page).replace("\u00a0", " ")
-
-
-def pages_of(browser, folder, page: str) -> int:
-    file = folder / "page.html"
-    file.write_text(page, encoding="utf-8")
-    browser.get(file.as_uri())
-    printed = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
-    return len(re.findall(rb"/Type\s*/Page\b", base64.b64decode(printed["data"])))
 
 
 @needs_browser
@@ -180,7 +261,7 @@ def test_a_request_and_an_incident_note_are_two_pages_and_an_officers_paper_twel
     assert pages_of(browser, tmp_path, incident_page(judged.record, how)) == 2
     whole = officer_page(judged, how, asked_plan(judged, language))
     assert pages_of(browser, tmp_path, whole) <= 12
-    decided = whole[: whole.index('<h2 class="newpage">')] + "</main></body></html>"
+    decided = whole[: re.search('<h2[^>]* class="newpage">', whole).start()] + "</main></body></html>"
     assert pages_of(browser, tmp_path, decided) <= 2
     assert all(plainly(whole).count(says) == plainly(decided).count(says) == 1 for says in cautions(language)[1:])
 

@@ -22,7 +22,8 @@ from siteassess.cli.drawings import report
 from siteassess.errors import AmbiguousName, MissingExtra, UnknownName
 from siteassess.papers import from_register, pdf
 from siteassess.papers.card import card_page
-from siteassess.papers.care_paper import care_page, year_page
+from siteassess.papers.care_paper import care_log_page, year_page
+from siteassess.papers.care_sheet import care_page
 from siteassess.papers.from_register import line_standing, only_site, site_year
 from siteassess.papers.handover import manner
 from siteassess.papers.language import words_in
@@ -70,7 +71,7 @@ def test_papers_of_the_register_print_its_head_and_the_note_on_load_hours(site, 
     t = words_in(language)
     with Store.open(register[0]) as store:
         heads = store.heads()
-    for page in (care_page(site, manner(language)), year_page(site, manner(language))):
+    for page in (care_log_page(site, manner(language)), year_page(site, manner(language))):
         assert all(head in page for head in heads)
         assert escape(t("load-hours-note")) in page and escape(t("user-survey")) in page
         assert f"{t('at-least')} " in page  # one use could not be counted
@@ -97,9 +98,12 @@ def test_only_an_arborist_names_the_next_inspection_on_a_request(tmp_path):
 
 def test_without_a_tree_named_only_trees_with_entries_get_a_sheet(site):
     empty = dataclasses.replace(site.trees[1], code="T9", tag="X-T9", uses=(), events=(), rests=(), inspections=())
-    page = care_page(dataclasses.replace(site, trees=(site.trees[0], empty)), manner())
-    assert "X-T1" in page and "X-T9" not in page
-    assert words_in("en")("none-written") in care_page(dataclasses.replace(site, trees=(empty,)), manner())
+    two, none = (dataclasses.replace(site, trees=trees) for trees in ((site.trees[0], empty), (empty,)))
+    for made, told in ((care_log_page, "none-written"), (care_page, "c-no-entries")):
+        page = made(two, manner())
+        assert "X-T1" in page and "X-T9" not in page
+        assert words_in("en")(told) in made(none, manner())
+    assert "1 tree of the list without an entry this year: T9" in care_page(two, manner())
 
 
 def test_markup_in_a_register_edited_by_hand_stays_text(site):
@@ -115,12 +119,12 @@ def test_markup_in_a_register_edited_by_hand_stays_text(site):
     )
     differ = ((MARKUP, reason("mark-twice", by=MARKUP)),)
     planted = dataclasses.replace(site, name=MARKUP, trees=trees, conflicts=differ, licence=MARKUP)
-    for page in (care_page(planted, manner()), year_page(planted, manner())):
+    for page in (care_page(planted, manner()), care_log_page(planted, manner()), year_page(planted, manner())):
         assert "<script" not in page and "&lt;script&gt;PWNED" in page
 
 
 def test_a_care_sheet_shows_one_tree_and_its_photo_without_its_place(site):
-    page = care_page(site, manner(), tuple(tree for tree in site.trees if tree.code == "T1"))
+    page = care_log_page(site, manner(), tuple(tree for tree in site.trees if tree.code == "T1"))
     assert "X-T1" in page and "X-T2" not in page
     shown = re.search(r'src="data:image/jpeg;base64,([^"]+)"', page)[1]
     raw = base64.b64decode(shown)
@@ -145,7 +149,7 @@ def test_a_care_sheet_says_what_a_girth_goes_round_and_the_day_it_was_read(tmp_p
         with store.change() as writer:
             actions.add_record(writer, record, BY)
         year = site_year(store, only_site(store, None), 2026, TODAY)
-    page = re.sub(r"\s", " ", unescape(care_page(year, manner(language), year.trees[:2])))
+    page = re.sub(r"\s", " ", unescape(care_log_page(year, manner(language), year.trees[:2])))
     colon = words_in(language)("colon").replace("\u202f", " ")
     assert f"2019-06-01{colon} {stems}<" in page and f"2019-06-01{colon} {diameter}, " in page
 

@@ -171,6 +171,19 @@ def test_profile_marks_where_feet_touch(assessment):
     assert "feet at or below the ground" not in texts(picture_line.profile(line))
 
 
+def test_profile_tells_how_near_feet_come_to_the_ground_and_how_high_the_ends_are_tied(assessment):
+    line = assessment.lines[0]
+    bowl = dataclasses.replace(line.clearance, lowest_m=0.73, lowest_at_m=line.clearance.x_m[3], touches=False)
+    low, high = (dataclasses.replace(end, tie_height_m=height) for end, height in zip(line.anchors, (1.2, math.nan)))
+    shown = texts(picture_line.profile(dataclasses.replace(line, clearance=bowl, anchors=(low, high))))
+    assert "0.73 m" in shown and f"A {low.code}, 1.20 m" in shown and f"B {high.code}" in shown
+    shown = texts(picture_line.profile(dataclasses.replace(line, clearance=dataclasses.replace(bowl, touches=True))))
+    assert "0.73 m" not in shown  # where they touch is marked instead
+    shown = texts(picture_line.profile(dataclasses.replace(
+        line, clearance=dataclasses.replace(bowl, lowest_m=math.nan))))  # fmt: skip
+    assert not [text for text in shown if "nan" in text]
+
+
 @pytest.mark.parametrize("deep", [2, 24, 300])
 def test_heights_of_a_gorge_are_ticked_where_they_can_be_read(assessment, deep):
     line = assessment.lines[0]

@@ -232,12 +232,13 @@ def test_writes_paper_and_appendix_the_same_each_time(tmp_path, assessment):
     assert [file.name for file in one] == ["a.html", "a_appendix.html"]
     for before, after in zip(one, two, strict=True):
         assert before.read_bytes() == after.read_bytes() and before.stat().st_size < 2_000_000
-    links = [[attrs["href"] for tag, attrs in Text(file.read_text("utf-8")).tags if tag == "a"] for file in one]
+    links = [[attrs["href"] for tag, attrs in Text(file.read_text("utf-8")).tags
+              if tag == "a" and attrs["href"][0] != "#"] for file in one]  # fmt: skip
     assert links == [["a_appendix.html"], ["a.html"]]
 
 
 def test_what_is_asked_carries_its_conditions_and_the_wind_that_ends_it(page):
-    asked = str(Text(page)).split("What is asked")[1].split("Whom to phone")[0]
+    asked = str(Text(page)).split("What is asked")[-1].split("Whom to phone")[0]
     assert "the soil is not wet" in asked and "take it down" in asked
 
 

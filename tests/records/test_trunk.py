@@ -8,7 +8,15 @@ import pytest
 from parks import record
 
 from siteassess.records.anchor import Tree
-from siteassess.records.trunk import limb_readings, nearer_copies, nearest_reading, on_a_limb, too_steep, trunk_at
+from siteassess.records.trunk import (
+    at_ties,
+    limb_readings,
+    nearer_copies,
+    nearest_reading,
+    on_a_limb,
+    too_steep,
+    trunk_at,
+)
 
 
 def tree(*readings: tuple[str, str, str], **more) -> Tree:
@@ -52,19 +60,22 @@ def test_of_tapes_of_one_place_the_thinner_counts_however_little_they_differ(at,
     assert judged_by(1.3, near, ("49 cm", at, "taped")) == ("50 cm" if at == "1.4 m" else "49 cm")  # lower is a waist
 
 
-@pytest.mark.parametrize("size, counts", [("37 cm", True), ("40 cm", False)])
-def test_a_tape_thinner_than_any_taper_makes_it_counts_unless_a_fork_or_branch_lies_between(size, counts):
-    """50 cm at 1.3 m; by 8 cm a metre and 15 % for grooves 37 cm at 2 m is too little by 1.8 cm, 40 cm is not."""
-    readings = ("50 cm", "1.3 m", "taped"), (size, "2 m", "taped")
-    assert judged_by(1.2, *readings) == judged_by(None, *readings) == (size if counts else "50 cm")
+@pytest.mark.parametrize("size, counts", [("37.1 cm", "48.3 cm"), ("38.6 cm", "50.0 cm"), ("38.7 cm", "50 cm")])
+@pytest.mark.parametrize("how", ["taped", "estimated", "unknown"])
+def test_a_trunk_counts_as_no_thicker_than_any_taper_makes_it_unless_a_fork_or_branch_lies_between(size, how, counts):
+    """50 cm at 1.3 m; by 8 cm a metre and 15 % for grooves 37.1 cm at 2 m are 0.371 x 1.15 + 0.7 x 0.08 = 0.483."""
+    readings = ("50 cm", "1.3 m", "taped"), (size, "2 m", how)
+    assert judged_by(1.2, *readings) == judged_by(None, *readings) == counts
     assert too_steep(0.6, 0.5, 0.4, 1.0) and not too_steep(0.6, 0.49, 0.4, 1.0)  # in the flare it may be
     for fork, branch, stems, one_piece in (
-        ("1.5 m", "3 m", "fork above tie", False), (None, "3 m", "fork above tie", False),
+        ("1.5 m", "3 m", "fork above tie", False), (None, "3 m", "fork above tie", True),
         ("2 m", "3 m", "fork above tie", True), ("1.3 m", "3 m", "single", True), (None, "3 m", "unknown", True),
         (None, None, "single", True), (None, "1.9 m", "single", False), (None, "2 m", "single", True),
     ):  # fmt: skip
         made = tree(*readings, stems=stems, fork_height=fork, crown_base=branch)
-        assert trunk_at(made, 1.2).reading.diameter.text == (size if counts and one_piece else "50 cm")
+        assert trunk_at(made, 1.2).reading.diameter.text == (counts if one_piece else "50 cm")
+    for height in (None, 1.2):  # of several thin ones the one that leaves least
+        assert judged_by(height, *readings, ("30 cm", "2.5 m", "taped")) == "44.1 cm"
 
 
 def test_a_copy_is_nearer_only_where_no_tape_went_round_as_near():
@@ -129,3 +140,21 @@ def test_the_thinnest_of_several_stems_is_judged_at_the_tie_and_at_the_ground_wh
     assert (thin.diameter, thin.read_at, len(thin.stems)) == (pytest.approx(0.3), 1.3, 2)
     none = trunk_at(tree(), 1.5)
     assert math.isnan(none.diameter) and none.reading is None and len(none.stems) == 1
+
+
+@pytest.mark.parametrize("stem, thinner", [("157 cm", True), ("219.9 cm", True), ("220 cm", False), ("221 cm", False)])
+def test_one_stem_listed_beside_one_trunk_is_that_trunk_at_the_tie_read_once_more(stem, thinner):
+    """220 cm round are 70 cm through: the thinner counts at a tie, and the tree is known by its own reading."""
+    made = tree(trunk=[{"girth": "220 cm", "read_at": "1.3 m", "how": "taped"}], each_stem=[{"girth": stem}])
+    here = trunk_at(made, 1.5)
+    assert here.diameter == pytest.approx((float(stem[:-3]) if thinner else 220) / 100 / math.pi)
+    assert here.read_at == (1.5 if thinner else 1.3) and len(here.stems) == 1
+    assert trunk_at(made, None).diameter == pytest.approx(2.2 / math.pi)
+
+
+def test_ties_judged_by_another_reading_than_the_tree_is_known_by_are_told_by_their_height():
+    """45 cm at breast height, and 40 cm at 3 m."""
+    made = tree(("45 cm", "1.3 m", "taped"), ("40 cm", "3 m", "taped"))
+    told = at_ties(made, [1.2, None, 2.9, 3.5])
+    assert {height: here.diameter for height, here in told.items()} == {2.9: 0.4, 3.5: 0.4}
+    assert at_ties(tree(), [1.2]) == {} == at_ties(made, [])

@@ -50,7 +50,7 @@ STAY = {  # numbers of a search, a grid or a page, and definitions: nobody is to
         "MAX_DIGITS", "MAX_FAULTS", "MAX_VALUES", "_LONGEST_CODE", "EXAMPLE_SLOPE_DEG",
     },
     "reference": {"US", "EXACT", "COARSE", "FIVE_PERCENT", "TROPICS_DEG", "_LAST_DAY", "SPELLED", "TOWARD", "FEW",
-                  "SHORTEST_END"},
+                  "SHORTEST_END", "WORTH_A_LIST"},
 }  # fmt: skip
 
 
