@@ -1,6 +1,6 @@
 """Pairs of trees with a line as the short form asks for them, and the first word held against the whole judgement.
 
-`python tests/first_word_pairs.py [HOW MANY]` asks Chromium for 5,000: none may be kinder, nine of ten of all within 10 %.
+`python tests/first_word_pairs.py [HOW MANY]` asks Chromium for 5,000: none kinder, nine of ten numbers within 10 %.
 """
 
 from __future__ import annotations

@@ -12,15 +12,15 @@ from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.care import Care, care_findings, care_limit, care_mends, pressing, propose
 from siteassess.advice.care_results import Protection
-from siteassess.advice.changes import BoulderEnd, EndSetting, TreeEnd
+from siteassess.advice.changes import EndSetting, TreeEnd
 from siteassess.advice.crossings import LineCrossings, crossings_of
 from siteassess.advice.end_details import with_asked_tie, with_line_details
+from siteassess.advice.end_kinds import boulder_setting, end_setting, tree_setting, unjudged_end
 from siteassess.advice.explain import last_steps, line_steps, tree_steps
 from siteassess.advice.finding import Finding, found, met_by, whys
 from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.advice.ground import height_limits
-from siteassess.advice.hold import end_loads
 from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.line_setting import LineSetting, settings_of
@@ -34,7 +34,6 @@ from siteassess.advice.results import (
     NO_TAG,
     AnchorResult,
     Assessment,
-    Evidence,
     LineResult,
     Look,
     Remedy,
@@ -45,7 +44,7 @@ from siteassess.advice.rule_sizes import HeldAgainst
 from siteassess.advice.rules import broken, check_end, limits_on_a_tree, pads_asked, rule_set_of, use_words
 from siteassess.advice.season import country_findings, growing_on, rest_told, season_findings, told_once
 from siteassess.advice.softer import softer_findings
-from siteassess.advice.survey_age import hardest_day, survey_findings
+from siteassess.advice.survey_age import survey_findings
 from siteassess.advice.taken import line_taken, power_line_findings
 from siteassess.advice.tree_alone import tree_alone, trial_load
 from siteassess.advice.tree_inputs import tree_inputs
@@ -59,7 +58,7 @@ from siteassess.advice.whole_line import (
 )
 from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName
-from siteassess.records.anchor import Anchor, Boulder, Tree
+from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.line import ENDS, EndName, Line
 from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
@@ -182,7 +181,7 @@ def _hold_alone(setting: LineSetting, end: EndName) -> Verdict:
     tree = setting.record.anchor(setting.line.at(end).anchor)
     if not isinstance(tree, Tree):
         return "cannot say"
-    mine = _tree_setting(setting, end, tree, pull_bearing(setting.line, setting.geometry, end))
+    mine = tree_setting(setting, end, tree, pull_bearing(setting.line, setting.geometry, end))
     try:
         return worst((judge_hold(mine.case()).verdict, *(finding.effect for finding in softer_findings(tree))))
     except OutsideModel:
@@ -242,7 +241,7 @@ def _end_result(setting: LineSetting, end: EndName, around: LineCrossings, seek:
         told = found("anchor-outside-model", "cannot say", looked_at=False, anchor=anchor.code, why=whys(error))
     else:
         told = found("anchor-of-no-model", "cannot say", looked_at=False, what=anchor.what)
-    return _unjudged_end(setting, end, anchor, bearing, told)
+    return unjudged_end(setting, end, anchor, bearing, told)
 
 
 @dataclass(frozen=True)
@@ -266,7 +265,7 @@ def _tree_end(
     setting: LineSetting, end: EndName, tree: Tree, bearing: float, around: LineCrossings, seek: bool
 ) -> AnchorResult:
     """One end on a tree, with what would mend it where that is sought."""
-    mine = _tree_setting(setting, end, tree, bearing)
+    mine = tree_setting(setting, end, tree, bearing)
     if seek:
         mine = replace(mine, ropes=limits_on_a_tree(rule_set_of(setting.record), setting.line.use))
     case, parts = mine.case(), _tree_parts(setting, mine)
@@ -292,31 +291,13 @@ def _tree_end(
     )  # fmt: skip
 
 
-def _tree_setting(setting: LineSetting, end: EndName, tree: Tree, bearing: float) -> TreeEnd:
-    """One end of the line on a tree, its own or another, with the other lines that hang there."""
-    beside = setting.beside(tree.code)
-    return TreeEnd(setting.line, end, tree, setting.geometry.span_m, bearing,
-                   setting.places.latitude(tree.code), hardest_day(tree, setting.on, setting.last),
-                   tuple(pulls for _, pulls, _ in beside if pulls),
-                   tuple(name for name, pulls, _ in beside if not pulls),
-                   tuple(least for *_, least in beside if least),
-                   longitude=setting.places.longitude(tree.code), taped=setting.taped_at(tree.code))  # fmt: skip
-
-
-def _boulder_setting(setting: LineSetting, end: EndName, boulder: Boulder, bearing: float) -> BoulderEnd:
-    return BoulderEnd(setting.line, end, boulder, setting.geometry.span_m, bearing,
-                      setting.places.latitude(boulder.code), setting.on,
-                      unsummed=tuple(name for name, *_ in setting.beside(boulder.code)))  # fmt: skip
-
-
 def _hold_remedies(setting: LineSetting, mine: EndSetting, around: LineCrossings) -> tuple[Remedy, ...]:
     """What would mend the hold of an end, its line's other end in mind."""
     end: EndName = "B" if mine.end == "A" else "A"
     there = setting.record.anchor(setting.line.at(end).anchor)
     bearing = pull_bearing(setting.line, setting.geometry, end)
-    other = (_tree_setting(setting, end, there, bearing) if isinstance(there, Tree)
-             else _boulder_setting(setting, end, there, bearing) if isinstance(there, Boulder) else None)  # fmt: skip
-    return hold_remedies(mine, lambda changed: _whole(setting, changed, around), other)
+    return hold_remedies(mine, lambda changed: _whole(setting, changed, around),
+                         end_setting(setting, end, there, bearing))  # fmt: skip
 
 
 def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
@@ -368,7 +349,7 @@ def _boulder_end(
     setting: LineSetting, end: EndName, boulder: Boulder, bearing: float, around: LineCrossings, seek: bool
 ) -> AnchorResult:
     """One end on a boulder, with what would mend it where that is sought."""
-    mine = _boulder_setting(setting, end, boulder, bearing)
+    mine = boulder_setting(setting, end, boulder, bearing)
     result = judge_boulder(boulder, setting.inputs, end, bearing, mine.unsummed)
     remedies = _hold_remedies(setting, mine, around) if seek else ()
     findings = mended(result.findings, remedies)
@@ -376,24 +357,6 @@ def _boulder_end(
     steps = (*line_steps(setting.inputs, result.loads, bearing), *result.every_step, *last_steps(findings, verdict))
     return replace(result, findings=tuple(findings), verdict=verdict, remedies=remedies, every_step=steps,
                    evidence=with_how_read(result.evidence, boulder, setting.line))  # fmt: skip
-
-
-def _unjudged_end(setting: LineSetting, end: EndName, anchor: Anchor, bearing: float, told: Finding) -> AnchorResult:
-    """An end that no model reaches."""
-    loads, _ = end_loads(setting.inputs, end, bearing)
-    tag = anchor.tag if isinstance(anchor, Tree) else None
-    return AnchorResult(
-        setting.line.id, end, anchor.code, anchor.kind, tag or NO_TAG, _what(anchor), "cannot say", loads,
-        (), None, None, Evidence((), ()), (), (told,), (), None, None,
-        setting.inputs.tie(end), _known(bearing), None, (),
-    )  # fmt: skip
-
-
-def _what(anchor: Anchor) -> str:
-    """What stands there, as an answer names it."""
-    if isinstance(anchor, Tree):
-        return tree_inputs(anchor, None).species.accepted
-    return f"boulder, {anchor.rock}" if isinstance(anchor, Boulder) else anchor.what
 
 
 def _known(value: float) -> float | None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
 from siteassess.advice.crew_inputs import FOOTING_NOT_SEEN
 from siteassess.advice.crossings import crossing_assumptions
+from siteassess.advice.end_kinds import KIND_ASSUMPTIONS
 from siteassess.advice.gear_inputs import DEFAULT_MASS_PER_LENGTH, USUAL_LINK_RADII
 from siteassess.advice.gear_loads import left_by
 from siteassess.advice.ground import HIGH_EQUIPMENT_M, HIGH_HAMMOCK_M, HIGH_M, MARGIN_M
@@ -27,7 +27,6 @@ from siteassess.advice.wrap_plan import ACROSS_THE_GRAIN, BETTER_ANGLE_DEG, PLAC
 from siteassess.mechanics import floor, gear, hauling, line_load, loadcases, tightening
 from siteassess.mechanics.allometry import ALLOMETRY_ASSUMPTIONS
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS
-from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS
 from siteassess.mechanics.calibration import MASS_BAND
 from siteassess.mechanics.decay import CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT, WAGENER_LIMIT
 from siteassess.mechanics.ground import GROUND_ASSUMPTIONS
@@ -137,8 +136,8 @@ def assumptions_of(lines: Iterable[LineResult]) -> tuple[StatedAssumption, ...]:
     used = [*_of_loads(lines), *_of_trees([end for end in ends if end.kind == "tree"])]
     used += [*_of_ties(lines), *line_assumptions(lines), *(SURVEY_AGE_ASSUMPTIONS if lines else ())]
     used += crossing_assumptions([met for line in lines for met in line.crossings])
-    if any(end.kind == "boulder" for end in ends):
-        used += [*BOULDER_ASSUMPTIONS, *BOULDER_END_ASSUMPTIONS]
+    used += [one for kind, assumed in KIND_ASSUMPTIONS.items() if any(end.kind == kind for end in ends)
+             for one in assumed]  # fmt: skip
     if any(remedy.field in ("tie height", "standing tension", "walker", "span", "guy")
            for end in ends for remedy in end.remedies):  # fmt: skip
         used += REMEDY_ASSUMPTIONS

@@ -6,25 +6,21 @@ still lacks before its word can be "suits" is listed last.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, fields
 from typing import Any
 
-from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.crossings import LineCrossings, Met, crossings_of
 from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS, WORST_CASE_TAKEN
+from siteassess.advice.end_kinds import missing_at
 from siteassess.advice.geometry import Places, geometry_of, pair_geometry
-from siteassess.advice.judge import evidence_of
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.names_check import small_pulls, unknown_names
 from siteassess.advice.network import Adjusted, Traverse, Triangle, adjusted, traverses, triangles
 from siteassess.advice.pair import PairRead, measured_pairs
 from siteassess.advice.regions import country_of, in_country
 from siteassess.advice.results import PairGeometry
-from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, ReadingCheck
-from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.finding import Doubt, ReadingWarning
 from siteassess.records.line import ENDS
 from siteassess.records.reading import ReadRecord
@@ -256,13 +252,7 @@ def still_missing(record: Record, places: Places) -> Iterator[StillMissing]:
         inputs = line_inputs(line, pair_geometry(line, places).distance_m)
         for end, recorded in zip(ENDS, line.ends):
             anchor = record.anchor(recorded.anchor)
-            tie = inputs.tie(end)
-            if isinstance(anchor, Tree):
-                missing = evidence_of(inputs, tree_inputs(anchor, tie, places.latitude(anchor.code))).missing
-            elif isinstance(anchor, Boulder):
-                missing = judge_boulder(anchor, inputs, end, math.nan).evidence.missing
-            else:
-                continue
+            missing = missing_at(anchor, inputs, end, places.latitude(anchor.code))
             decides = tuple(thing for thing in missing if thing not in TOLD_INSTEAD)
             if decides:
                 yield StillMissing(line.id, end, anchor.code, decides)

@@ -23,7 +23,7 @@ from siteassess.advice.softer import LOOKED_FOR
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.verdict import Verdict
 from siteassess.errors import SiteassessError
-from siteassess.records.anchor import Anchor, Tree, TrunkReading
+from siteassess.records.anchor import ANCHOR_KINDS, Anchor, Tree, TrunkReading
 from siteassess.records.fields import SECTORS
 from siteassess.records.line import EndName, Line
 from siteassess.records.record import Record
@@ -141,8 +141,8 @@ def _missing(line: LineResult, taped: bool) -> list[_Missing]:
 
 def _row(thing: str, kind: str) -> Mapping[str, Any] | None:
     """The plausible answers of a thing; a boulder's slope is not a tree's."""
-    other = "tree" if kind == "boulder" else "boulder"
-    return next((row for row in rows("plausible") if row["thing"] == thing and row["of"] != other), None)
+    others = ANCHOR_KINDS.keys() - {kind}
+    return next((row for row in rows("plausible") if row["thing"] == thing and row["of"] not in others), None)
 
 
 def _tried(one: _Missing, usual: LineResult | None, judged: Callable[[Answers], LineResult | None]) -> Tried:

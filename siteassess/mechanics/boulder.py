@@ -116,7 +116,8 @@ def tipping_pull_over_weight(
 
     Examples
     --------
-    The same cabinet, 0.60 m from foot to foot and pushed at 0.80 m, tips at 183.94 N (the same page, read):
+    The same block, 0.60 m long and pulled at 0.80 m, tips at 183.94 N, weight times half the length over the height;
+    by hand:
 
     >>> f"{490.5 * tipping_pull_over_weight(0.60, 0.5, 0.80):.2f}"
     '183.94'

@@ -158,6 +158,7 @@ def take_down_of(ends: Iterable[AnchorResult], t: Words, system: str = "metric")
     return take_down(least_wind(trees), t.language, system) if trees else t("rp-no-tree")
 
 
+_NO_MEND = {"tree": "te-no-mend", "boulder": "te-no-mend-boulder"}
 _OF_GEAR = frozenset({"gear-too-weak", "webbing-over-strength"})
 
 
@@ -168,7 +169,9 @@ def no_mend(end: AnchorResult, t: Words) -> str:
         return t("te-no-mend-posted")
     if refusing and {one.code for one in refusing} <= _OF_GEAR:
         return t("te-no-mend-gear")
-    return t("te-no-mend" if end.kind == "tree" else "te-no-mend-boulder")
+    if end.kind in _NO_MEND:
+        return t(_NO_MEND[end.kind])
+    return said("another-anchor-or-a-judge").in_words(t.language)
 
 
 def stop_at(line: LineResult) -> float | None:

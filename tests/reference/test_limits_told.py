@@ -40,7 +40,7 @@ OF_THE_TEXT = (  # figures that no row of ours sets
     "ridges up to 5 cm", "ridges over 5 cm", "50 %", "68 %", "95 %",
     # a circle, the globe, a clock, a grid's digits, an example of how to write
     "90 deg", "180 deg", "0 to 360 deg", "32 to 40 deg", "{part:word} below 60", "10000000 m", "100000 to", "five each",
-    "a length above 0", "the two days swapped", "thousands: 1.85 m", "23.4 m at 137 deg",
+    "a length above 0", "a value above 0", "the two days swapped", "thousands: 1.85 m", "23.4 m at 137 deg",
 )
 
 
