@@ -112,7 +112,7 @@ class _Told:
         named = (pair for group in groups for pair in self._of(group))
         yield from (pair for pair in (*named, *self._with_one_reading()) if not self._plainly_two(*pair))
         for pair in (*self._near(), *self._of_no_place()):
-            if not (all(self._parts[code] for code in pair) or self._unlike(*pair) or self._taped_apart(*pair)
+            if not (self._both_numbered(*pair) or self._unlike(*pair) or self._taped_apart(*pair)
                     or self._apart(*pair) > SURVEYOR_TELLS_M):  # fmt: skip
                 yield pair
 
@@ -188,7 +188,12 @@ class _Told:
     def _two_numbers(self, one: str, other: str) -> bool:
         """Whether each of two numbers has something that the other has not."""
         here, there = self._parts[one], self._parts[other]
-        return not (here <= there or there <= here)  # one of no parts tells nothing against any
+        return self._both_numbered(one, other) and not (here <= there or there <= here)
+
+    def _both_numbered(self, one: str, other: str) -> bool:
+        """Whether both bear the manager's number, or both one in their name: either tells nothing against the other."""
+        tagged = {bool(getattr(self._anchors[code], "tag", None)) for code in (one, other) if self._parts[code]}
+        return bool(self._parts[one] and self._parts[other]) and len(tagged) == 1
 
     def _taped_apart(self, one: str, other: str) -> bool:
         return self._taped.get(frozenset((one, other)), 0.0) > self._reach(one, other)

@@ -201,6 +201,15 @@ def test_two_like_trees_so_near_that_a_surveyor_may_err_are_doubted_where_no_num
     assert doubted(again(None, east(metres)) | more) == doubt
 
 
+def test_a_figure_in_a_name_tells_nothing_against_the_manager_s_number():
+    """Fresh eyes: two entries called "tree 17", one of them with a tag, were not asked about; two "gate oak" were."""
+    for name in ("gate oak", "tree 17"):
+        second = again(None, None, name=name)
+        assert doubted(second, **{"T1.name": name}) and doubted(again(None, east(3), name=name), **{"T1.name": name})
+        assert not doubted(again("X-9", None, name=name), **{"T1.name": name})
+    assert not doubted(again(None, None, name="tree 18"), **{"T1.tag": None, "T1.name": "tree 17"})
+
+
 def test_a_like_tree_of_no_place_and_no_number_may_be_any_whose_line_tells_nothing_else():
     """Fresh eyes: a hollow, a fork or a second line was told of an entry that lost its place, and asked nothing."""
     lost = again(None, None)
