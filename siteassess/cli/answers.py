@@ -79,17 +79,18 @@ class _Told:
         self.language, self.texts = language, words_in(language).texts
 
     def lines(self, values: Mapping[str, Any], indent: str = "") -> Iterator[str]:
+        colon = self.texts["colon"]
         for key, value in values.items():
             name, text = self._row(key, value)
             if isinstance(value, Mapping):
-                yield f"{indent}{name}:"
+                yield f"{indent}{name}{colon}"
                 yield from self.lines(value, indent + "  ")
             elif isinstance(value, (list, tuple)):
                 if value:
-                    yield f"{indent}{name}:"
+                    yield f"{indent}{name}{colon}"
                 yield from (f"{indent}  - {self._item(item)}" for item in value)
             else:
-                yield f"{indent}{name + ':':<28} {text}"
+                yield f"{indent}{name + colon:<28} {text}"
 
     def _row(self, key: str, value: Any) -> tuple[str, str]:
         for ending, unit in UNIT_BY_ENDING.items():
