@@ -113,7 +113,7 @@ class _Short:
         return rows
 
     def _row(self, says: str) -> list[str]:
-        return wrapped(f"  {says}", "    ", self.wide).split("\n") if says else []
+        return wrapped(f"  {says}", "    ", self.wide).splitlines() if says else []
 
 
 def _reasons(line: LineResult, t: Words) -> list[str]:

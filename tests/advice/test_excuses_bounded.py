@@ -12,7 +12,7 @@ from worse_pairs import Pair, judged
 from siteassess.advice.results import LineResult
 
 TRUNK = [{"girth": girth, "read_at": at, "how": "taped"} for girth, at in (("188 cm", "1.8 m"), ("62 cm", "1.2 m"))]
-LOW = [TRUNK[0] | {"read_at": "1.3 m"}, TRUNK[1] | {"read_at": "0.4 m"}]
+THICK = [TRUNK[0], TRUNK[1] | {"girth": "190 cm"}]
 LEANING = {"T1.lean": "6 deg", "T1.lean_toward": "90 deg",
            "T1.trial": {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg",
                         "moved": "no"}}  # fmt: skip
@@ -25,7 +25,7 @@ UNMEASURED = {"L1.walkers.leash": None}
 ASKEW = {"L1.compass.out": "120 deg", "L1.compass.back": "300 deg"}
 BOUNDED = (
     ("withheld: another reading", {"T1.trunk": TRUNK}, {"T1.trunk": TRUNK[:1]}, 0.3, True),
-    ("withheld: another reading", {"T1.trunk": LOW}, {"T1.trunk": LOW[:1]}, 0.3, False),
+    ("withheld: another reading", {"T1.trunk": THICK}, {"T1.trunk": THICK[:1]}, 0.3, False),
     ("thinner trunk", LEANING, THIN, 0.95, True), ("thinner trunk", LEANING, THIN, 0.8, False),
     ("thinner trunk", {f"T2{key[2:]}": value for key, value in LEANING.items()}, THIN, 0.95, False),
     ("withheld: ground shallow", SHALLOW, {"T1.ground.shallow": "not looked"}, 0.9, True),

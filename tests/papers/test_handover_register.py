@@ -301,7 +301,7 @@ def test_the_command_writes_each_paper(kind, record_file, register, tmp_path):
     assert done.exit_code == 0, done.output
     assert words_in("de")("no-warning") in out.read_text(encoding="utf-8")
     # what is asked for and not done is said
-    assert ("--units" in done.output) == (kind == "officer")
+    assert (said("units-of-the-decision").in_words("de") in done.output) == (kind == "officer")
 
 
 def test_care_and_year_want_a_register_and_a_known_tree(record_file, register):
