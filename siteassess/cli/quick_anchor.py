@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from siteassess.cli.answers import answer_sum, quick_switches
+from siteassess.cli.answers import answers_sum
 from siteassess.cli.shared import FloatType, WordsOf, quantity, read_wanted
 from siteassess.mechanics.bark import WRAPS
 
@@ -48,15 +48,15 @@ class Share(FloatType):
 @click.option("--root-loss", type=Share(), default=0.0, show_default=True, help="Share of the holding roots lost.")
 @click.option("--species", help="Species, genus or 'unknown broadleaf'; not given: a tree of any kind.")
 @FOR
-@quick_switches
+@answers_sum
 def root(
     diameter: float, height: float, tie: float, pull: float, soil: str | None, lean: float, root_loss: float,
-    species: str | None, purpose: str, as_json: bool,
-) -> None:
+    species: str | None, purpose: str,
+) -> dict[str, Any]:
     """Does the root plate hold? Moment at the ground beside what we allow."""
     from siteassess.advice.quick import root_answer
 
-    answer_sum(root_answer(diameter, height, tie, pull, soil or "unknown", lean, root_loss, purpose, species), as_json)
+    return root_answer(diameter, height, tie, pull, soil or "unknown", lean, root_loss, purpose, species)
 
 
 @click.command("stem")
@@ -74,16 +74,15 @@ def root(
 @quantity("--bark-thickness", "length", "Bark thickness; from the tables if not given.",
           usual_unit="mm", low=0, high=0.5)
 @FOR
-@quick_switches
+@answers_sum
 def stem(
     species: str, diameter: float, tie: float, pull: float, section: float, wall: float | None, opening: float,
-    fork: bool, bark_thickness: float | None, purpose: str, as_json: bool,
-) -> None:
+    fork: bool, bark_thickness: float | None, purpose: str,
+) -> dict[str, Any]:
     """Does the stem hold? Bending moment at a section beside what we allow."""
     from siteassess.advice.quick import stem_answer
 
-    found = stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose)
-    answer_sum(found, as_json)
+    return stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose)
 
 
 @click.command("bark")
@@ -103,16 +102,15 @@ def stem(
               help="Condition of the tree.")
 @click.option("--repeat", type=click.Choice(["occasional", "weekly"]), default="occasional", show_default=True,
               help="How often lines hang on it.")
-@quick_switches
+@answers_sum
 def bark(
     pull: float, diameter: float, width: float, link: float | None, wrap: str, strands: int | None,
-    species: str | None, month: int | None, hemisphere: str | None, condition: str, repeat: str, as_json: bool,
-) -> None:
+    species: str | None, month: int | None, hemisphere: str | None, condition: str, repeat: str,
+) -> dict[str, Any]:
     """How hard the sling presses, beside our reference pressure. A judgement: no harm threshold was ever measured."""
     from siteassess.advice.quick import bark_answer
 
-    found = bark_answer(pull, diameter, width, link, wrap, strands, species, month, hemisphere, condition, repeat)
-    answer_sum(found, as_json)
+    return bark_answer(pull, diameter, width, link, wrap, strands, species, month, hemisphere, condition, repeat)
 
 
 @click.command("boulder")
@@ -130,13 +128,13 @@ def bark(
               help="What it lies on; not known counts as slippery.")
 @click.option("--embedded", is_flag=True, help="Sunk deeply into the ground.")
 @FOR
-@quick_switches
+@answers_sum
 def boulder(
     along: float, across: float, upright: float, tie: float, pull: float, slope: float, from_downhill: float,
-    edge: float | None, rock: str, bed: str, embedded: bool, purpose: str, as_json: bool,
-) -> None:
+    edge: float | None, rock: str, bed: str, embedded: bool, purpose: str,
+) -> dict[str, Any]:
     """Does a boulder slide or tip? It is checked as a rigid block on its slope."""
     from siteassess.advice.quick import boulder_answer
 
     sizes = (along, across, upright)
-    answer_sum(boulder_answer(sizes, tie, pull, slope, from_downhill, edge, rock, bed, embedded, purpose), as_json)
+    return boulder_answer(sizes, tie, pull, slope, from_downhill, edge, rock, bed, embedded, purpose)
