@@ -48,11 +48,15 @@ def answers_sum(sum_of: Callable[..., dict[str, Any]]) -> Callable[..., None]:
 
 
 def sum_as_json(found: Mapping[str, Any]) -> dict[str, Any]:
-    """What `--json` prints of a sum: codes in English, each beside what it is made of.
+    """What `--json` prints of a sum.
 
     Parameters
     ----------
     found : values by name, as a sum answers them
+
+    Returns
+    -------
+    The same with codes in English, each beside what it is made of, and the cautions.
     """
     from siteassess.reference.texts import cautions
 

@@ -239,7 +239,16 @@ def quantity(name: str, kind: str, text: str, **options: Any) -> Callable[[FC], 
 
 
 def plain(value: Any) -> Any:
-    """JSON-ready copy: numpy numbers become plain, not-a-number and infinities become null."""
+    """JSON-ready copy: numpy numbers become plain, not-a-number and infinities become null.
+
+    Parameters
+    ----------
+    value : an answer, or a part of one
+
+    Returns
+    -------
+    Of dictionaries, lists, texts, finite numbers and None.
+    """
     if isinstance(value, dict):
         return {str(key): plain(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):

@@ -7,7 +7,9 @@ unit and plausible range, its choices, and whether the quick form asks it.
 from __future__ import annotations
 
 import datetime
+import difflib
 import math
+from collections.abc import Mapping
 from functools import cached_property, partial
 from typing import Annotated, Any, Literal, Self, get_args
 
@@ -25,6 +27,7 @@ from pydantic import (
 from pydantic.config import JsonDict
 from pydantic_core import PydanticCustomError, core_schema
 
+from siteassess.errors import UnknownName
 from siteassess.records.characters import forbidden_character
 from siteassess.reference.faults import of_unit
 from siteassess.reference.findings import worded
@@ -59,6 +62,18 @@ class Part(BaseModel):
         Asked of names alone, so that it can be answered beside other faults of the same part.
         """
         return None
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """A copy with other values, which are not read again.
+
+        Raises
+        ------
+        UnknownName : a name that is no field of this part; it would be kept beside the others, and read by nobody.
+        """
+        for name in set(update or ()) - set(type(self).model_fields):
+            near = difflib.get_close_matches(name, type(self).model_fields, n=3, cutoff=0.5) or type(self).model_fields
+            raise UnknownName(f"{type(self).__name__.lower()} has no {name!r}; known: {', '.join(near)}")
+        return super().model_copy(update=update, deep=deep)
 
     @model_validator(mode="after")
     def _fields_fit(self) -> Self:

@@ -37,11 +37,15 @@ def load_with_lines(path: str | Path) -> ReadRecord:
         from siteassess.records.csv_rows import read_csv_with_lines
 
         return read_csv_with_lines(path)
-    return _rules_read(read_with_lines(path))
+    return rules_read(read_with_lines(path))
 
 
-def _rules_read(read: ReadRecord) -> ReadRecord:
+def rules_read(read: ReadRecord) -> ReadRecord:
     """The same, once its land manager's rules have passed too.
+
+    Parameters
+    ----------
+    read : a record whose fields have passed
 
     Raises
     ------
