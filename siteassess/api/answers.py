@@ -234,6 +234,17 @@ def assess(park: Record, line: str | None = None, on: str | datetime.date | None
     ------
     UnknownName : no line has that id; the message names those that are there.
     FaultyInput : `on` is no date such as "2026-04-18".
+
+    Examples
+    --------
+    >>> from siteassess.api.park import read
+    >>> answer = assess(read("mypark.yaml"))
+    >>> answer.line("L3").verdict, answer.line("L3").deciding.code
+    ('leave it', 'stop-sign-seen')
+    >>> answer.to_frame("limits").groupby("limit")["use"].max().idxmax()
+    'root plate'
+    >>> answer.to_geodataframe("lines", "UTM").crs.name
+    'WGS 84 / UTM zone 31N'
     """
     try:
         day = datetime.date.fromisoformat(on) if isinstance(on, str) else on

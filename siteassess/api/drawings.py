@@ -112,6 +112,13 @@ def site_map(answer: ParkAnswer, tiles: str | None = None, credit: str | None = 
     ------
     FaultyInput : tiles that are no such address, or without their credit.
     OutsideModel : positions at a pole, or spread over more than 100 km.
+
+    Examples
+    --------
+    >>> from siteassess.api.answers import assess
+    >>> from siteassess.api.park import read
+    >>> site_map(assess(read("mypark.yaml"), "L1")).save("map.html")[0].name
+    'map.html'
     """
     return Page(f"map of {answer.park.site.name}", map_page(answer.assessment, tiles, credit, language=language))
 

@@ -42,6 +42,11 @@ def read(path: str | Path, surroundings: Iterable[str | Path] = ()) -> Record:
     Raises
     ------
     FaultyInput : with every fault: line, field, what was read, what is wanted, how to mend it.
+
+    Examples
+    --------
+    >>> read("mypark.yaml")
+    <record of 'Brindlewick Common (invented)', surveyed 2026-04-18: 11 anchors, 5 lines>
     """
     path, given = Path(path), [Path(one) for one in surroundings]
     record = load_with_lines(path).record
@@ -76,6 +81,13 @@ def new_park(
     Raises
     ------
     FaultyInput : with every fault of what was given.
+
+    Examples
+    --------
+    >>> trees = [{"kind": "tree", "code": code, "species": {"name": "oak"}} for code in ("T1", "T2")]
+    >>> line = {"id": "L1", "use": "hammock", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}}
+    >>> new_park("Nowhere Green (invented)", "A. Surveyor", "2026-05-01", trees, [line], country="GB")
+    <record of 'Nowhere Green (invented)', surveyed 2026-05-01: 2 anchors, 1 lines>
     """
     plain = {"siteassess_record": RECORD_FORMAT, "site": {"name": name, **site}, "survey": {"by": by, "date": on},
              "anchors": list(anchors), "lines": list(lines)}  # fmt: skip
@@ -101,6 +113,15 @@ def change(park: Record, path: str | Mapping[str, Any], value: Any = None) -> Re
     ------
     UnknownName : of all paths that lead to nothing, and what is near each.
     FaultyInput : with every fault of the changed record.
+
+    Examples
+    --------
+    >>> park = read("mypark.yaml")
+    >>> change(park, "lines.L1.standing.tension", "6 kN").line("L1").standing.tension.si
+    6000.0
+    >>> change(park, "lines.L1.standng.tension", "6 kN")
+    Traceback (most recent call last):
+    siteassess.errors.UnknownName: 'lines.L1.standng.tension': no 'standng' there; did you mean standing?
     """
     plain, unknown = as_plain(park), list[str]()
     for one, to in (path.items() if isinstance(path, Mapping) else ((path, value),)):
@@ -180,6 +201,11 @@ def check(park: Record) -> ParkCheck:
     Parameters
     ----------
     park : as read
+
+    Examples
+    --------
+    >>> check(read("mypark.yaml"))
+    <check of 'Brindlewick Common (invented)': 0 doubtful readings, 7 pairs, 0 of them contradict>
     """
     from siteassess.advice.check import check_record
 

@@ -106,8 +106,9 @@ def _typed(option: click.Parameter, value: Any) -> Any:
 
 
 def load(
-    span: Amount, load: Amount, *, standing: Amount = None, sag: Amount = None, stiffness: Amount = None, mass: Amount = None,
-    webbing_class: str | None = None, rise: Amount = None, at: float | None = None, strength: Amount = None,
+    span: Amount, load: Amount, *, standing: Amount = None, sag: Amount = None, stiffness: Amount = None,
+    mass: Amount = None, webbing_class: str | None = None, rise: Amount = None, at: float | None = None,
+    strength: Amount = None,
 ) -> QuickAnswer:  # fmt: skip
     """One static state of a line with one load on it, no case factor.
 
@@ -126,6 +127,11 @@ def load(
     ------
     FaultyInput : with every fault of the arguments.
     UnknownName : no such class of webbing.
+
+    Examples
+    --------
+    >>> round(load("75 m", "800 N", standing="3 kN", webbing_class="nylon")["drop_m"], 2)
+    4.52
     """
     return _sum("load", locals())
 
@@ -151,6 +157,11 @@ def root(
     ------
     FaultyInput : with every fault of the arguments.
     UnknownName : no such species.
+
+    Examples
+    --------
+    >>> round(root("40 cm", "18 m", "1 m", "5 kN", soil="firm")["use"], 2)
+    0.37
     """
     return _sum("root", locals())
 
@@ -176,6 +187,11 @@ def stem(
     ------
     FaultyInput : with every fault of the arguments.
     UnknownName : no such species.
+
+    Examples
+    --------
+    >>> stem("oak", "40 cm", "1 m", "5 kN")["species"]
+    'Quercus spp.'
     """
     return _sum("stem", locals())
 
@@ -202,14 +218,19 @@ def bark(
     ------
     FaultyInput : with every fault of the arguments.
     UnknownName : no such species.
+
+    Examples
+    --------
+    >>> round(bark("5 kN", "45 cm", "50 mm")["pressure_pa"] / 1e3)
+    222
     """
     return _sum("bark", locals())
 
 
 def boulder(
     along: Amount, across: Amount, upright: Amount, tie: Amount, pull: Amount, *, slope: Amount = None,
-    from_downhill: Amount = None, edge: Amount = None, rock: str | None = None, bed: str | None = None, embedded: bool = False,
-    purpose: str | None = None,
+    from_downhill: Amount = None, edge: Amount = None, rock: str | None = None, bed: str | None = None,
+    embedded: bool = False, purpose: str | None = None,
 ) -> QuickAnswer:  # fmt: skip
     """Does a boulder slide or tip? It is checked as a rigid block on its slope.
 
@@ -251,6 +272,11 @@ def haul(
     ------
     FaultyInput : with every fault of the arguments.
     UnknownName : no such sheave or class of webbing.
+
+    Examples
+    --------
+    >>> round(haul(1, "3", efficiency=1.0, pull_each="300 N")["tension_n"])
+    900
     """
     return _sum("haul", locals())
 
@@ -296,6 +322,11 @@ def bearing(
     Raises
     ------
     FaultyInput : with every fault of the arguments.
+
+    Examples
+    --------
+    >>> round(bearing(54.500006, 2.499995, 54.500194, 2.500582, on="2026-04-18")["distance_m"], 1)
+    43.4
     """
     return _sum("bearing", locals())
 
@@ -319,5 +350,10 @@ def sling(
     Raises
     ------
     FaultyInput : with every fault of the arguments.
+
+    Examples
+    --------
+    >>> round(sling("5 kN", "45 cm", "60 cm")["included_deg"])
+    44
     """
     return _sum("sling", locals())

@@ -40,6 +40,14 @@ def sweep(
     ------
     UnknownName : nothing in a record is called that, or a path was given its unit twice.
     FaultyInput : with every fault of a value.
+
+    Examples
+    --------
+    >>> from siteassess.api.park import read
+    >>> park = read("mypark.yaml")
+    >>> found = sweep(park, "lines.L1.standing.tension", [1, 3, 6], unit="kN", line="L1")
+    >>> list(found["verdict"])
+    ['suits if', 'suits', 'suits if']
     """
     import pandas as pd
 
