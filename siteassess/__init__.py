@@ -32,6 +32,7 @@ if TYPE_CHECKING:
         UnknownName,
     )
     from siteassess.records.record import Record
+    from siteassess.reference.schemas import schema
 
 _HOMES = {
     "api": ("quick",),
@@ -42,11 +43,12 @@ _HOMES = {
     "api.sweeps": ("sweep",),
     "errors": ("Fault", "FaultyInput", "MissingExtra", "OutsideModel", "SiteassessError", "StoreError", "UnknownName"),
     "records.record": ("Record",),
+    "reference.schemas": ("schema",),
 }
 __all__ = [
     "DrawnSheets", "Fault", "FaultyInput", "LineAnswer", "MissingExtra", "OutsideModel", "Page", "ParkAnswer",
     "ParkCheck", "QuickAnswer", "Record", "SiteassessError", "StoreError", "UnknownName", "__version__", "assess",
-    "change", "check", "new_park", "plan", "quick", "read", "report", "site_map", "sweep", "write",
+    "change", "check", "new_park", "plan", "quick", "read", "report", "schema", "site_map", "sweep", "write",
 ]  # fmt: skip
 
 

@@ -32,7 +32,8 @@ MAY_KNOW = {
         "cli",
     },
 }
-TOP_LEVEL = {"__init__": {"errors", "records", "api"}, "__main__": {"cli"}}  # the first only for a checker of types
+# what `__init__` offers it names for a checker of types alone
+TOP_LEVEL = {"__init__": {"errors", "reference", "records", "api"}, "__main__": {"cli"}}
 
 
 def room_of(path: Path) -> str:
