@@ -52,9 +52,23 @@ def new(file: Path, full: bool, force: bool, lang: str) -> None:
     from siteassess.reference.findings import said
 
     write_whole(blank(full=full), file)
+    if file.is_file() and file.suffix.lower() != ".csv":
+        _schema_beside(file, lang)
     note(said("file-written-to-fill-in", path=str(file), then=f"siteassess check {file}").in_words(lang))
     if file.suffix.lower() == ".csv":
         note(said("spreadsheet-holds-trees").in_words(lang))
+
+
+def _schema_beside(file: Path, language: str) -> None:
+    """Write the form of a record beside it, by which editors complete what is typed; its first line names it."""
+    from siteassess.records.blank import SCHEMA_BESIDE
+    from siteassess.records.files import write_whole
+    from siteassess.reference.findings import said
+    from siteassess.reference.schemas import schema_files
+
+    if not (beside := file.with_name(SCHEMA_BESIDE)).exists():
+        write_whole(schema_files()["record"].read_text(encoding="utf-8"), beside)
+        note(said("file-for-editors", path=str(beside)).in_words(language))
 
 
 @click.command("check")

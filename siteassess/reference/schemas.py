@@ -10,6 +10,7 @@ from typing import Any, cast
 from siteassess.errors import UnknownName
 from siteassess.reference.locate import data_folder
 
+FORMS = ("record", "answer", "bundle")
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
 
