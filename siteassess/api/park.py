@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteassess.api.paths import put
 from siteassess.errors import UnknownName
-from siteassess.records.loading import load_with_lines, rules_read
-from siteassess.records.reading import record_of
+from siteassess.records.loading import load_with_lines, record_with_rules
 from siteassess.records.record import RECORD_FORMAT, Record
 from siteassess.records.writing import as_plain, write_record
 from siteassess.records.yaml_lines import document_of
@@ -135,7 +134,7 @@ def change(park: Record, path: str | Mapping[str, Any], value: Any = None) -> Re
 
 
 def _read_again(plain: Any) -> Record:
-    return rules_read(record_of(document_of(as_plain(plain)), "park")).record
+    return record_with_rules(document_of(as_plain(plain)), "park").record
 
 
 def write(park: Record, path: str | Path) -> None:

@@ -10,7 +10,7 @@ from siteassess.cli.shared import OutFile, WordsOf, answer, wrote
 
 
 @click.command("schema")
-@click.argument("name", type=WordsOf("reference.schemas.FORMS"))
+@click.argument("name", type=WordsOf("reference.schemas.SCHEMA_FORMS"))
 @click.option("--out", type=OutFile(".json"), help="Write it here instead of printing it.")
 def schema(name: str, out: Path | None) -> None:
     """Print the JSON Schema (2020-12) of a form: record, answer (of assess --json) or bundle (of register export).

@@ -35,12 +35,12 @@ from siteassess.reference.findings import English, Said
 from siteassess.reference.schemas import headed
 
 Schema = dict[str, Any]
-TEXT: Schema = {"type": "string"}
+A_TEXT: Schema = {"type": "string"}
 NUMBER: Schema = {"type": ["number", "null"]}  # what is not known is null, never NaN
 ANY: Schema = {}
 _PLAIN: dict[Any, Schema] = {
-    str: TEXT, bool: {"type": "boolean"}, int: {"type": "integer"}, float: NUMBER, Any: ANY,
-    datetime.date: {"type": "string", "format": "date"}, datetime.time: TEXT,
+    str: A_TEXT, bool: {"type": "boolean"}, int: {"type": "integer"}, float: NUMBER, Any: ANY,
+    datetime.date: {"type": "string", "format": "date"}, datetime.time: A_TEXT,
 }
 
 
@@ -58,10 +58,10 @@ def answer_schema() -> Schema:
              "assessed_for")}  # fmt: skip
     whole = _object({
         "siteassess_answer": {"const": ANSWER_FORMAT}, "site": _object(site | {"invented": {"type": "boolean"}}),
-        "note": TEXT, "lines": _list(lines), "trees": _list(trees), "packing": _list(walk.of(packing.PackItem)),
+        "note": A_TEXT, "lines": _list(lines), "trees": _list(trees), "packing": _list(walk.of(packing.PackItem)),
         **_beside("packing_notes", several=True),
         "rules": {"type": "object", "additionalProperties": walk.of(RuleCheck)},
-        "assumptions": _list(walk.of(StatedAssumption)), "cautions": _list(TEXT), **_beside("warnings", several=True),
+        "assumptions": _list(walk.of(StatedAssumption)), "cautions": _list(A_TEXT), **_beside("warnings", several=True),
     })  # fmt: skip
     return headed("answer", ANSWER_FORMAT, (Assessment.__doc__ or "").partition(";")[0], whole | {"$defs": walk.defs})
 
@@ -77,7 +77,7 @@ def _list(of: Schema) -> Schema:
 
 def _beside(name: str, several: bool = False) -> Schema:
     """English under a name, and the codes it is made of beside it."""
-    return {name: _list(TEXT) if several else TEXT, f"{name}_codes": _list(CODE) if several else _or_null(CODE)}
+    return {name: _list(A_TEXT) if several else A_TEXT, f"{name}_codes": _list(CODE) if several else _or_null(CODE)}
 
 
 def _or_null(of: Schema) -> Schema:
@@ -85,7 +85,7 @@ def _or_null(of: Schema) -> Schema:
 
 
 # a code with the values its wording names, whose names are the code's own
-CODE: Schema = {"type": "object", "required": ["code", "says"], "properties": {"code": TEXT, "says": TEXT}}
+CODE: Schema = {"type": "object", "required": ["code", "says"], "properties": {"code": A_TEXT, "says": A_TEXT}}
 _VALUES: Schema = {"type": "object"}
 
 
@@ -134,22 +134,22 @@ class _Walk:
 
 
 def _finding(walk: _Walk) -> Schema:
-    texts = dict.fromkeys(("code", "about", "short", "says", "condition", "do_next"), TEXT)
+    texts = dict.fromkeys(("code", "about", "short", "says", "condition", "do_next"), A_TEXT)
     return _object({**texts, "effect": {"enum": list(VERDICTS)}, "rank": {"type": "integer"},
                     "looked_at": {"type": "boolean"}, "values": _VALUES, "asked": _or_null(CODE), "more": _list(CODE)})
 
 
 def _remedy(walk: _Walk) -> Schema:
-    return _object({"change": TEXT, "code": TEXT, "values": _VALUES, **walk.fields(Remedy, but=("what", "still")),
+    return _object({"change": A_TEXT, "code": A_TEXT, "values": _VALUES, **walk.fields(Remedy, but=("what", "still")),
                     **_beside("still", several=True)})  # fmt: skip
 
 
 def _season(walk: _Walk) -> Schema:
-    return _object({**walk.fields(SeasonPlan), "hygiene": _list(TEXT), "hygiene_codes": _list(ANY)})
+    return _object({**walk.fields(SeasonPlan), "hygiene": _list(A_TEXT), "hygiene_codes": _list(ANY)})
 
 
 def _pull(walk: _Walk) -> Schema:
-    return _object({**walk.fields(PullRow), "limited_by": TEXT, "limited_by_codes": _list(CODE)})
+    return _object({**walk.fields(PullRow), "limited_by": A_TEXT, "limited_by_codes": _list(CODE)})
 
 
 def _geometry(walk: _Walk) -> Schema:
@@ -158,33 +158,33 @@ def _geometry(walk: _Walk) -> Schema:
 
 def _clause(walk: _Walk) -> Schema:
     parts = ("wanted", "measured", "source")
-    return _object({"clause": TEXT, "answer": {"enum": list(get_args(Answered))}, **dict.fromkeys(parts, TEXT),
+    return _object({"clause": A_TEXT, "answer": {"enum": list(get_args(Answered))}, **dict.fromkeys(parts, A_TEXT),
                     "codes": _object(dict.fromkeys(parts, CODE))})  # fmt: skip
 
 
 def _limit(walk: _Walk) -> Schema:
-    return _object({**walk.fields(Limit), "reason": TEXT, "do_next": TEXT, "outside": _list(TEXT)})
+    return _object({**walk.fields(Limit), "reason": A_TEXT, "do_next": A_TEXT, "outside": _list(A_TEXT)})
 
 
 def _assumption(walk: _Walk) -> Schema:
-    return _object(dict.fromkeys(("name", "value", "flag", "source"), TEXT))
+    return _object(dict.fromkeys(("name", "value", "flag", "source"), A_TEXT))
 
 
 def _anchor(walk: _Walk) -> Schema:
     evidence = _object({**walk.fields(Evidence), "known": {"type": "integer"}, **_beside("words")})
     return _object({
-        **walk.fields(AnchorResult), "evidence": evidence, "conditions": _list(TEXT), "reasons": _list(TEXT),
+        **walk.fields(AnchorResult), "evidence": evidence, "conditions": _list(A_TEXT), "reasons": _list(A_TEXT),
         **_beside("hold_words"), **_beside("care_words"), **_beside("probability_limits"),
     })  # fmt: skip
 
 
 def _line(walk: _Walk) -> Schema:
     number = {"factor": NUMBER, "wanted": NUMBER, "load_n": NUMBER, "strength_n": NUMBER, "slips_from_n": NUMBER}
-    gear = _object({**_beside("part"), **_beside("place"), **number, "answer": TEXT})
+    gear = _object({**_beside("part"), **_beside("place"), **number, "answer": A_TEXT})
     return _object({
-        **walk.fields(LineResult, but=("day", "sweeps", "gear_checks")), "verdict_tail": TEXT,
+        **walk.fields(LineResult, but=("day", "sweeps", "gear_checks")), "verdict_tail": A_TEXT,
         "assessed_for": _or_null({"type": "string", "format": "date"}), **_beside("probability_limits"),
-        "reasons": _list(TEXT), "stop_at_n": NUMBER, "walker_sag_m": NUMBER, "gear": _list(gear),
+        "reasons": _list(A_TEXT), "stop_at_n": NUMBER, "walker_sag_m": NUMBER, "gear": _list(gear),
         "hauling": {"type": "object"},
     }, optional=("hauling",))  # fmt: skip
 

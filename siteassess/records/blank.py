@@ -46,7 +46,8 @@ def blank_record(full: bool = False) -> str:
     """
     form = _Form(full)
     head = (_HEAD, *cautions(on="head"), *(() if full else (_QUICK,)))
-    lines = [f"# yaml-language-server: $schema={SCHEMA_BESIDE}", *_notes("\n".join(head)), f"siteassess_record: {RECORD_FORMAT}", ""]
+    lines = [f"# yaml-language-server: $schema={SCHEMA_BESIDE}", *_notes("\n".join(head)),
+             f"siteassess_record: {RECORD_FORMAT}", ""]
     if full:
         lines += [*form.field(_asked(Record, "note"), 0), ""]
     lines += ["site:", *form.part(Site, 1), "", "survey:", *form.part(Survey, 1), "", "anchors:"]

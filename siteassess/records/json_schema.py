@@ -21,4 +21,17 @@ def record_schema() -> dict[str, Any]:
     # a single fix is written without its list
     shapes["Fixes"] = shapes["Position"]
     shapes["Position"] = {"anyOf": [{"$ref": "#/$defs/Fix"}, {"$ref": "#/$defs/Fixes"}]}
+    for shape in (made, *shapes.values()):
+        for told in shape.get("properties", {}).values():
+            _yes_is_true(told)
     return headed("record", RECORD_FORMAT, Record.__doc__ or "", made)
+
+
+def _yes_is_true(told: dict[str, Any]) -> None:
+    """Let a field take true where it takes yes, and yes where it takes true."""
+    if told.get("type") == "boolean":
+        told.update(type=["boolean", "string"], enum=[True, False, "yes", "no", "true", "false"])
+    elif {"yes", "no"} <= set(told.get("enum", ())):
+        told.update(type=["boolean", "string"], enum=[*told["enum"], True, False, "true", "false"])
+    for one in told.get("anyOf", ()):
+        _yes_is_true(one)

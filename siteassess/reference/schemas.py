@@ -10,8 +10,8 @@ from typing import Any, cast
 from siteassess.errors import UnknownName
 from siteassess.reference.locate import data_folder
 
-FORMS = ("record", "answer", "bundle")
-DRAFT = "https://json-schema.org/draft/2020-12/schema"
+SCHEMA_FORMS = ("record", "answer", "bundle")
+SCHEMA_DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
 
 def headed(name: str, version: int, description: str, schema: Mapping[str, Any]) -> dict[str, Any]:
@@ -29,12 +29,17 @@ def headed(name: str, version: int, description: str, schema: Mapping[str, Any])
     JSON Schema (2020-12); its `$id` names form and version, and is no address.
     """
     title = f"siteassess {name}, version {version}"
-    head = {"$schema": DRAFT, "$id": f"urn:siteassess:{name}:{version}", "title": title}
+    head = {"$schema": SCHEMA_DRAFT, "$id": f"urn:siteassess:{name}:{version}", "title": title}
     return {**head, "description": description, **{key: one for key, one in schema.items() if key not in head}}
 
 
 def schema_files() -> dict[str, Path]:
-    """The shipped files by the name of their form: the newest version of each."""
+    """The shipped files, the newest version of each.
+
+    Returns
+    -------
+    By the name of their form.
+    """
     files = sorted((data_folder() / "schemas").glob("*-*.json"), key=lambda file: int(file.stem.rpartition("-")[2]))
     # of one form the newest comes last, and stays
     return {file.stem.rpartition("-")[0]: file for file in files}

@@ -9,9 +9,9 @@ from siteassess.register.bundle import BUNDLE_FORMAT
 from siteassess.register.events import ENTRY_FORMAT
 from siteassess.register.map_files import FACTS_KEY
 
-TEXT = {"type": "string"}
+_TEXT = {"type": "string"}
 _HASH = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
-_FACTS = dict.fromkeys(("title", "layer", "licence", "made_on", "copy_valid_until", "heads", "cautions"), TEXT)
+_FACTS = dict.fromkeys(("title", "layer", "licence", "made_on", "copy_valid_until", "heads", "cautions"), _TEXT)
 _PLACE = {"type": "array", "items": {"type": "number"}, "minItems": 2}  # longitude, latitude [deg]
 
 
@@ -30,14 +30,15 @@ def bundle_schema() -> dict[str, Any]:
         "photos": {"type": "object", "additionalProperties": {"type": "array", "items": photo}},
     }  # fmt: skip
     feature = _object({
-        "type": {"const": "Feature"}, "id": TEXT, "geometry": {"anyOf": [{"type": "null"}, _geometry()]},
+        "type": {"const": "Feature"}, "id": _TEXT, "geometry": {"anyOf": [{"type": "null"}, _geometry()]},
         "properties": {"type": "object", "required": ["record"], "properties": {"record": {"type": "object"}}},
     })  # fmt: skip
     features = _object({"type": {"const": "FeatureCollection"}, FACTS_KEY: _object(_FACTS),
                         "features": {"type": "array", "items": feature}})  # fmt: skip
     names = {"type": "array", "items": _HASH}
     entry = _object({
-        "format": {"const": ENTRY_FORMAT}, **dict.fromkeys(("kind", "subject", "who", "recorded", "why", "salt"), TEXT),
+        "format": {"const": ENTRY_FORMAT},
+        **dict.fromkeys(("kind", "subject", "who", "recorded", "why", "salt"), _TEXT),
         "parents": names, "replaces": names, "body": {"type": "object"},
     })  # fmt: skip
     return headed("bundle", BUNDLE_FORMAT, "The manifest of a bundle.",
