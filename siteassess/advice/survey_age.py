@@ -36,9 +36,13 @@ def past_midnight(planned: Planned) -> bool:
 
 
 def surely_last_day(line: Line, on: datetime.date) -> datetime.date:
-    """The last day a line hangs in any case, of two times that were not both said neither taken for the night."""
+    """The last day a line hangs in any case: a night counts only where both its times were said, and of one day.
+
+    Of several days the hours may be those of each, or of the first and the last.
+    """
     planned = line.planned
-    unsure = planned is not None and past_midnight(planned) and not (planned.start and planned.end)
+    sure = planned is not None and planned.start and planned.end and _of_one_day(planned)
+    unsure = planned is not None and past_midnight(planned) and not sure
     return last_day(line, on) - datetime.timedelta(days=unsure)
 
 
