@@ -30,7 +30,7 @@ from siteassess.records.line import ON_FOOT, Line, Planned
 from siteassess.records.record import Record
 from siteassess.records.site import Permission
 from siteassess.reference.findings import word
-from siteassess.reference.measures import Measures, known, position
+from siteassess.reference.measures import Measures, position
 from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
 from siteassess.register.answer import AGAINST
@@ -99,7 +99,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         differs=[t("register-differs", what=what) for what in (standing.differs if standing else ())],
         plan=None if withheld else _plan(scene, line_id, how, m),
         plan_words=t("withheld") if withheld else t("plan-none"),
-        pair=[] if withheld else _pair(line, how, m), use=t.of(line.use), span=m.length(_span(line)),
+        pair=[] if withheld else _pair(line, how, m), use=t.of(line.use), span=wording.span(line, m),
         ends=ends,
         figures=[] if withheld or line.verdict in AGAINST else _figures(line, how),
         day=day, asked=told,
@@ -161,7 +161,7 @@ def _pair(line: LineResult, how: Manner, m: Measures) -> list[tuple[str, str]]:
     t, g = how.words, line.geometry
     return [
         (t("line"), " - ".join(end.code for end in line.anchors)),
-        (t("bearing"), f"{m.bearing(g.bearing_true_deg)} / {m.bearing(g.back_bearing_true_deg)} {t('true-north')}"),
+        (t("bearing"), wording.course(g.bearing_true_deg, g.back_bearing_true_deg, language=t.language)),
         (t("weaker-end"), line.weaker_anchor or t("not-known")),
     ]  # fmt: skip
 
@@ -177,11 +177,6 @@ def _with_condition(told: Finding, ties: bool, how: Manner) -> str:
     says = told.in_words(language, system=system)
     asks = told.in_words(language, "condition", system) if ties and told.effect == "suits if" else ""
     return f"{says} ({wording.suits_if(asks).in_words(language)})" if asks else says
-
-
-def _span(line: LineResult) -> float | None:
-    taped = line.geometry.taped_m
-    return taped if known(taped) else line.geometry.distance_m
 
 
 def _figures(line: LineResult, how: Manner) -> list[tuple[str, str]]:

@@ -108,6 +108,12 @@ def trunk_here(trunk: TrunkHere, words: Words, at_ties: Mapping[float, TrunkHere
     return words("between").join((trunk_told(trunk.reading.model_dump(mode="json"), len(trunk.stems), words), *there))
 
 
+def how_read(reading: Mapping[str, Any], words: Words) -> str:
+    """How a trunk was read, behind its size; that nobody said so is told as well."""
+    how = reading.get("how", "unknown")
+    return words("rp-nobody-said-how") if how == "unknown" else answered(how, words.language)
+
+
 def trunk_told(reading: Mapping[str, Any], stems: int, words: Words) -> str:
     """A reading of a trunk as it was typed, what it goes round, and how it was read.
 
@@ -118,8 +124,7 @@ def trunk_told(reading: Mapping[str, Any], stems: int, words: Words) -> str:
     """
     if at := reading.get("read_at"):
         key, size = ("rp-girth", reading["girth"]) if reading.get("girth") else ("rp-diameter", reading["diameter"])
-        how = answered(reading.get("how", "unknown"), words.language)
-        told = words(key, size=plain(size), at=plain(at), how=how)
+        told = words(key, size=plain(size), at=plain(at), how=how_read(reading, words))
     else:
         told = words("rp-stem", size=plain(reading["girth"]))
     return words("rp-stems", count=stems, reading=told) if stems > 1 else told

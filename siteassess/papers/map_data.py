@@ -216,18 +216,16 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
     ends = [next((a.code for a in line.anchors if a.end == end), "") for end in ("A", "B")]
     spots = [scene.spot(code) for code in ends]
     places = [_place(spot.latitude_deg, spot.longitude_deg, scene) if spot else None for spot in spots]
-    span = geometry.taped_m if known(geometry.taped_m) else geometry.distance_m
-    true, back, magnetic = (m.bearing(value) for value in (
-        geometry.bearing_true_deg, geometry.back_bearing_true_deg, geometry.bearing_magnetic_deg))  # fmt: skip
-    both, with_feet = t("map-true", bearing=f"{true} / {back}"), replace(m, both=True)
+    true, back, with_feet = geometry.bearing_true_deg, geometry.back_bearing_true_deg, replace(m, both=True)
+    span, both = wording.span(line, m), wording.course(true, back, language=t.language, unknown="te-no-bearing")
     rows = [
         (t("map-from-to"), f"{ends[0]}, {ends[1]}"),
         (t("map-use"), t.of(line.use)),
         *([(t("map-judged-for"), line.day.isoformat())] if line.day else []),
         (t("map-taped"), with_feet.length(geometry.taped_m)),
         (t("map-by-position"), with_feet.length(geometry.distance_m)),
-        (t("pl-bearing"), t("map-true-and-magnetic", true=true, magnetic=magnetic)),
-        (t("map-back-bearing"), t("map-true", bearing=back)),
+        (t("pl-bearing"), wording.true_and_magnetic(true, geometry.bearing_magnetic_deg, t.language)),
+        (t("map-back-bearing"), wording.course(back, language=t.language)),
         (t("map-weaker-end"), line.weaker_anchor or t("map-not-told")),
     ]
     sentences = [
@@ -244,8 +242,8 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
         "a_place": places[0],
         "b_place": places[1],
         "strip": _strip(line, scene),
-        "short_words": f"{m.length(span)}, {both}",
-        "summary": ", ".join([*([name] if name else []), t("chk-from-to", a=ends[0], b=ends[1]), m.length(span), both]),
+        "short_words": f"{span}, {both}",
+        "summary": ", ".join([*([name] if name else []), t("chk-from-to", a=ends[0], b=ends[1]), span, both]),
         "rows": rows,
         "sentences": [s for s in sentences if s],
     }

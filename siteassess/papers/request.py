@@ -91,7 +91,6 @@ def _frame(assessment: Assessment, how: Manner, side: RegisterSide | None) -> di
 def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) -> dict[str, object]:
     t, planned = how.words, assessment.record.line(line.id)
     g, walkers = line.geometry, planned.walkers
-    span = g.taped_m if known(g.taped_m) else g.distance_m
     ties = t("between").join(f"{end.code} {m.length(end.tie_height_m, 2)}" for end in line.anchors)
     over_ground = line.clearance.mid_height_loaded_m if line.clearance else None
     standing = planned.standing
@@ -101,8 +100,8 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
                      if one.about == "surroundings"],
         "near": near_line(assessment.record, planned, how),
         "what": [
-            (t("use"), t.of(line.use)), (t("span"), m.length(span)),
-            (t("bearing"), f"{m.bearing(g.bearing_true_deg)} / {m.bearing(g.back_bearing_true_deg)} {t('true-north')}"),
+            (t("use"), t.of(line.use)), (t("span"), wording.span(line, m)),
+            (t("bearing"), wording.course(g.bearing_true_deg, g.back_bearing_true_deg, language=t.language)),
             (t("tie-height"), ties), (t("mid-height"), m.length(over_ground, 2)),
             (t("people-at-once"), str(walkers.at_once) if walkers and walkers.at_once else t("not-recorded")),
             (t("how-got"), t.of(standing.how) if standing and standing.tension

@@ -250,7 +250,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         worst = max(anchor.loads, key=lambda load: load.tension_n)
         parts.append("    " + t(
             "te-greatest-pull", pull=Measures(lang, both=True).force(worst.tension_n), case=word(worst.case, lang),
-            bearing=m.bearing(worst.bearing_true_deg)))  # fmt: skip
+            toward=t("te-toward", bearing=m.bearing(worst.bearing_true_deg)) if known(worst.bearing_true_deg) else ""))
         parts.append(wrapped(f"      {pull.in_words(lang)}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:
