@@ -22,7 +22,8 @@ from siteassess.advice.results import LineResult
 from siteassess.reference.findings import Said
 
 FILE = Path(__file__).with_suffix(".txt")
-FEW_SIZES = {name: read for name, read in BOULDER.items() if name not in ("downhill", "slope", "along_pull", "rock", "bed")}
+UNREAD = ("downhill", "slope", "along_pull", "rock", "bed")
+FEW_SIZES = {name: read for name, read in BOULDER.items() if name not in UNREAD}
 EDITS: dict[str, dict] = {
     "all read": {"T1.species.name": "pedunculate oak", "T1.bark.thickness": "25 mm", "T1.lean": "3 deg",
                  "T1.lean_toward": "200 deg",
