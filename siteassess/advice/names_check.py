@@ -80,8 +80,8 @@ def _pad(end: End, path: Steps) -> Iterator[Doubt]:
     material = end.padding.material if end.padding is not None else None
     if material and not is_nothing(material) and pad_row(material) is None:
         known = [row["id"] for row in rows("pads")]
-        told = _counts_for_nothing(said("no-such-pad", name=material))
-        yield Doubt((*path, "padding", "material"), told, others=(said("word-of-the-table", names=_near(material, known)),))
+        told, like = _counts_for_nothing(said("no-such-pad", name=material)), _near(material, known)
+        yield Doubt((*path, "padding", "material"), told, others=(said("word-of-the-table", names=like),))
 
 
 def _held(name: str | None, path: Steps) -> Iterator[Doubt]:

@@ -130,6 +130,10 @@ def year_picture(
     windows : (words, months from 1 to 12 it covers), such as ("nesting birds", (3, 4, 5, 6, 7))
     month_now : the planned month from 1 to 12, marked; None where no day is planned
     language : what it is told in, the words of the windows apart
+
+    Raises
+    ------
+    ValueError : not twelve months.
     """
     if len(months) != 12:
         raise ValueError(f"a season bar wants twelve months, got {len(months)}")

@@ -159,11 +159,12 @@ def _schedule_column(
     zone = next((end.protection.root_zone for end in ends if end.protection and end.protection.root_zone), None)
     here = trunk_at(tree, None)
     ground, kind = tree.ground, tree.species
+    told = [one for one in (ground.texture, ground.wetness, ground.bare) if one != "unknown"] if ground else []
     return {
         "species": f"{plain(kind.name)} ({t.of(kind.certainty)})" if kind else t.of("unknown"),
         "sch-group": t.of(tree.stems),
         "sch-position": _position(assessment.record, tree.code, t),
-        "sch-height": f"{m.length(tree.height.si)} ({t.of(tree.height_how)})" if tree.height else t("not-recorded"),
+        "sch-height": _height(tree, t, m),
         "sch-diameter": m.width(here.diameter) if here.reading else t("not-recorded"),
         "sch-girth": trunk_here(here, t, at_ties(tree, (end.tie_height_m for end in ends))),
         "sch-spread": m.length(tree.crown_spread.si) if tree.crown_spread else t("not-recorded"),
@@ -177,11 +178,16 @@ def _schedule_column(
         "sch-wildlife": t.of(tree.signs.nest_in_use),
         "sch-rpa": f"{m.length(zone.radius_m)}, {m.area(zone.area_m2)} ({word(zone.standard, t.language)})"
         if zone and zone.radius_m else t("not-known"),
-        "sch-ground": ", ".join(t.of(w) for w in (ground.texture, ground.wetness, ground.bare))
-        if ground else t("not-recorded"),
+        "sch-ground": ", ".join(t.of(one) for one in told) or t("not-recorded"),
         "sch-recommend": _each(((end.line_id, end.verdict) for end in ends), t) or t("not-known"),
         "sch-next": next_checks.get(tree.code),
     }  # fmt: skip
+
+
+def _height(tree: Tree, t: Words, m: Measures) -> str:
+    if tree.height is None:
+        return t("not-recorded")
+    return m.length(tree.height.si) + (f" ({t.of(tree.height_how)})" if tree.height_how != "unknown" else "")
 
 
 def _each(words: Iterable[tuple[str, str | None]], t: Words) -> str:

@@ -104,7 +104,12 @@ def read_csv_with_lines(path: str | Path, today: datetime.date | None = None) ->
 
 
 def csv_record(text: str, source: str = "spreadsheet", today: datetime.date | None = None) -> ReadRecord:
-    """As `read_csv_with_lines`, from text."""
+    """As `read_csv_with_lines`, from text.
+
+    Raises
+    ------
+    FaultyInput : with every fault, as there
+    """
     sheet = _Sheet()
     sheet.take(text)
     if not sheet.trees and not sheet.faults:

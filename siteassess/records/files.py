@@ -45,7 +45,7 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
 
     Raises
     ------
-    OSError : named by the file asked for; what stood there is untouched.
+    OSError : named by the file asked for; IsADirectoryError of a folder; what stood there is untouched.
     """
     try:
         target = Path(path).resolve()

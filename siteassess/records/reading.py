@@ -55,7 +55,12 @@ def read_with_lines(path: str | Path, today: datetime.date | None = None) -> Rea
 
 
 def read_text(text: str, source: str = "record", today: datetime.date | None = None) -> Record:
-    """Read a record from text; `source` names it in messages. Otherwise as `read_record`."""
+    """Read a record from text; `source` names it in messages. Otherwise as `read_record`.
+
+    Raises
+    ------
+    FaultyInput : with every fault; also for a text too large to be a record
+    """
     if len(text) > MAX_BYTES:
         raise FaultyInput(source, [_too_large()])
     return _read(text, source, today).record

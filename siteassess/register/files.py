@@ -163,7 +163,8 @@ def merge_file(
 
     Raises
     ------
-    StoreError : the file brings no history.
+    StoreError : the file brings no history, or is the register itself.
+    FaultyInput : there is no such file.
     """
     path = Path(path)
     if not path.is_file():
