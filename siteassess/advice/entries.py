@@ -18,7 +18,7 @@ from siteassess.advice.geometry import SAME_PLACE_M, Places
 from siteassess.errors import UnknownName
 from siteassess.places.positions import Located
 from siteassess.records.anchor import Anchor, Boulder, Tree
-from siteassess.records.readings import ONE_POSITION_DECIMALS
+from siteassess.records.doubtful import ONE_POSITION_DECIMALS
 from siteassess.records.record import Record
 from siteassess.records.trunk import diameter_m
 from siteassess.reference.constants import constant

@@ -16,7 +16,16 @@ from markupsafe import Markup
 from siteassess.advice.finding import Finding
 from siteassess.advice.results import Answered, Assessment, LineResult
 from siteassess.papers import wording
-from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asked, card_ends, has_room, short_named
+from siteassess.papers.card_ends import (
+    LINE_ROWS,
+    CardEnd,
+    Fitted,
+    against,
+    asks_still,
+    card_ends,
+    has_room,
+    short_named,
+)
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.card_printed import beside_the_line, on_paper
 from siteassess.papers.from_register import LineStanding
@@ -30,7 +39,7 @@ from siteassess.records.line import ON_FOOT, Line, Planned
 from siteassess.records.record import Record
 from siteassess.records.site import Permission
 from siteassess.reference.findings import word
-from siteassess.reference.measures import Measures, position
+from siteassess.reference.measures import Measures, lat_long
 from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
 from siteassess.register.answer import AGAINST
@@ -151,7 +160,7 @@ def _plan(scene: Scene, line_id: str, how: Manner, m: Measures) -> Markup | None
 def _asked(line: LineResult, ends: Sequence[CardEnd], how: Manner) -> Fitted:
     """What the line asks for; of one that is not to be tied what holds it, and the first thing at each end."""
     if line.verdict not in AGAINST:
-        return asked(line.findings, how, LINE_ROWS)
+        return asks_still(line.findings, how, LINE_ROWS)
     own = against(line.findings, line, how)
     first = [f"{end.code}{how.words('colon')} {says}" for end in ends for says in (*end.signs, *end.asked.told)[:1]]
     return replace(own, told=(*own.told, *first))
@@ -305,7 +314,7 @@ def _emergency(
     rows = emergency_rows(record.site.emergency, how.words)
     spot = next((scene.spot(end.code) for end in line.anchors if scene.spot(end.code)), None)
     if spot is not None and not withheld:
-        rows.insert(2, (how.words("em-position"), f"{position(spot.latitude_deg, spot.longitude_deg)} ({spot.code})"))
+        rows.insert(2, (how.words("em-position"), f"{lat_long(spot.latitude_deg, spot.longitude_deg)} ({spot.code})"))
     return [*rows, (how.words("contact"), record.survey.contact or how.words("not-recorded"))]
 
 

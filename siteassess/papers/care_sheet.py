@@ -17,7 +17,7 @@ from siteassess.errors import SiteassessError
 from siteassess.papers.care_paper import care_frame, until_told
 from siteassess.papers.from_register import LogRow, SiteYear, TreeYear
 from siteassess.papers.handover import Manner, page
-from siteassess.papers.language import Words, how_read, trunk_told
+from siteassess.papers.language import Words, told_how_read, trunk_told
 from siteassess.papers.look import shorten
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import part, plain
@@ -162,7 +162,7 @@ def _tree(tree: TreeYear, t: Words) -> Iterator[str]:
         return
     name = "girth" if reading.get("girth") else "diameter"
     yield f"{kind}{t('between')}{t(f'ca-{name}', size=reading[name])}"
-    yield t("ca-read", at=reading["read_at"], how=how_read(reading, t), day=day)
+    yield t("ca-read", at=reading["read_at"], how=told_how_read(reading, t), day=day)
 
 
 def _common(species: str, t: Words) -> str:

@@ -15,10 +15,10 @@ from siteassess.papers.as_json import jsonable
 from siteassess.papers.language import Words, cautions_told, emergency_told, trunk_here
 from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.scene import Scene, Shape, Spot
-from siteassess.places.exchange import rounded
+from siteassess.places.exchange import rounded_place
 from siteassess.places.geodesy import LocalFrame
 from siteassess.reference.findings import word
-from siteassess.reference.measures import known, position
+from siteassess.reference.measures import known, lat_long
 from siteassess.reference.pages import plain
 from siteassess.units import FOOT_M
 
@@ -81,7 +81,7 @@ def _unwrapped(longitude: float, scene: Scene) -> float:
 
 
 def _place(latitude: float, longitude: float, scene: Scene) -> list[float]:
-    return rounded((_unwrapped(longitude, scene), latitude))[::-1]
+    return rounded_place((_unwrapped(longitude, scene), latitude))[::-1]
 
 
 def _bounds(scene: Scene) -> list[list[float]]:
@@ -163,7 +163,7 @@ def _spot_rows(spot: Spot | None, scene: Scene) -> list[tuple[str, str]]:
     accuracy = t("map-within", radius=m.length(spot.accuracy_m, 0)) if spot.accuracy_m else t("map-accuracy-unsaid")
     if spot.apart_m:
         accuracy = t("map-readings-apart", apart=m.length(spot.apart_m))
-    at = f"{position(spot.latitude_deg, spot.longitude_deg)} ({word(spot.how, t.language)}, {accuracy})"
+    at = f"{lat_long(spot.latitude_deg, spot.longitude_deg)} ({word(spot.how, t.language)}, {accuracy})"
     rows = [(t("em-position"), at)]
     if spot.ellipse:
         rows.append((t("map-true-place"), t("map-95-of-100", radius=m.length(spot.ellipse.semi_major_m))))

@@ -27,7 +27,7 @@ from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.record import Record
 from siteassess.records.trunk import at_ties, trunk_at
 from siteassess.reference.findings import word
-from siteassess.reference.measures import Measures, known, position
+from siteassess.reference.measures import Measures, known, lat_long
 from siteassess.reference.pages import plain
 
 TREES_ABREAST = 4
@@ -197,7 +197,7 @@ def _each(words: Iterable[tuple[str, str | None]], t: Words) -> str:
 
 def _position(record: Record, code: str, t: Words) -> str:
     place = Places(record).at(code)
-    return position(place.latitude_deg, place.longitude_deg) if place else t("not-known")
+    return lat_long(place.latitude_deg, place.longitude_deg) if place else t("not-known")
 
 
 def _signs_seen(tree: Tree, how: Manner) -> str:

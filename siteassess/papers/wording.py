@@ -89,7 +89,7 @@ def over_ground(line: LineResult, language: str = "en") -> tuple[str, ...]:
     return in_words(line.clearance.told[any(one.about == "ground" for one in line.findings):], language)
 
 
-def settled(verdict: Verdict, language: str = "en") -> str:
+def unsettled(verdict: Verdict, language: str = "en") -> str:
     """What a verdict leaves open or rules out of a tie; empty where it does neither."""
     code = {"cannot say": "nothing-settled", "leave it": "not-to-be-tied"}.get(verdict)
     return said(code).in_words(language) if code else ""
@@ -114,7 +114,7 @@ def padding_words(
         parts.append(_pads(plan))
     if plan.slats:
         parts.append(said("so-many-slats", slats=plan.slats))
-    rest = settled(worst((end.verdict, of_line)), language)
+    rest = unsettled(worst((end.verdict, of_line)), language)
     return plain(", ".join(in_words(parts, language, system)) + (f" ({rest})" if rest else ""))
 
 

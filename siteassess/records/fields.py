@@ -75,7 +75,7 @@ def either(present: set[str], one: str, other: str) -> str | None:
 
 
 def fault(read: object, wanted: str, mend: str = "") -> PydanticCustomError:
-    """A fault of one value, for a validator to raise; `sentences.say` tells it.
+    """A fault of one value, for a validator to raise; `sentences.sentence_of` tells it.
 
     Parameters
     ----------
