@@ -228,9 +228,9 @@ def _from_file(text: str, source: str) -> None:
     """As `load_record`, which also reads the rules of a place."""
     from siteassess.records.loading import _rules_read
     from siteassess.records.reading import record_of
-    from siteassess.records.yaml_lines import load
+    from siteassess.records.yaml_lines import load_nodes
 
-    _rules_read(record_of(load(text), source, TODAY))
+    _rules_read(record_of(load_nodes(text), source, TODAY))
 
 
 @cache

@@ -19,7 +19,7 @@ from siteassess.errors import UnknownName
 from siteassess.places.instruments import length_sigma
 from siteassess.places.positions import Located
 from siteassess.records.anchor import Anchor, Boulder, Tree
-from siteassess.records.readings import ONE_POSITION_DECIMALS
+from siteassess.records.doubtful import ONE_POSITION_DECIMALS
 from siteassess.records.record import Record
 from siteassess.records.trunk import FLARE_UP_TO, MEASURED, diameter_m
 from siteassess.reference.constants import constant

@@ -12,7 +12,7 @@ from siteassess.advice.rule_sizes import (
     ClauseAnswer,
     HeldAgainst,
     anchor_words,
-    asked,
+    answer_whether,
     chosen,
     only_when,
     written,
@@ -42,7 +42,7 @@ def thing_clause(clause: ThingClause, held: HeldAgainst) -> ClauseAnswer:
         if span <= clause.over.metres:
             return "met", wanted, said("rule-does-not-apply", span=span)
     there, shown = _present(clause.kind, held)
-    return asked(there, clause.asks), wanted, shown
+    return answer_whether(there, clause.asks), wanted, shown
 
 
 def thing_asked(clause: ThingClause) -> Said:

@@ -9,7 +9,7 @@ from typing import Any
 import click
 from click.decorators import FC
 
-from siteassess.cli.shared import LANGUAGE, answer, json_switch, told_language
+from siteassess.cli.shared import LANGUAGE, give, json_switch, told_language
 from siteassess.reference.findings import word
 from siteassess.reference.languages import languages
 from siteassess.reference.measures import Measures
@@ -39,9 +39,9 @@ def answer_sum(values: Mapping[str, Any], as_json: bool) -> None:
 
     language = click.get_current_context().ensure_object(dict)[LANGUAGE]
     if as_json:
-        answer(True, _in_english({**values, "cautions": list(cautions())}), ())
+        give(True, _in_english({**values, "cautions": list(cautions())}), ())
     else:
-        answer(False, {}, _Told(language).lines({**values, "cautions": list(cautions(language))}))
+        give(False, {}, _Told(language).lines({**values, "cautions": list(cautions(language))}))
 
 
 def _in_english(value: Any) -> Any:

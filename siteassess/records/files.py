@@ -18,7 +18,7 @@ FORMULA = re.compile(r"\s*[=+\-@|＝＋－＠]|[\t\r]")
 PIPE_PATIENCE_S = 20.0  # of a pipe that says nothing: longer than any program of ours takes to write a record
 
 
-def text_of(content: str) -> str:
+def storable(content: str) -> str:
     """The text with halves of characters, which no file or record takes, written as JSON writes them.
 
     A file's name of bytes that are no UTF-8 is told with such.
@@ -45,13 +45,13 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
 
     Raises
     ------
-    OSError : named by the file asked for; what stood there is untouched.
+    OSError : named by the file asked for; IsADirectoryError of a folder; what stood there is untouched.
     """
     try:
         target = Path(path).resolve()
     except RuntimeError:  # how a ring of links was told before Python 3.13
         raise OSError(errno.ELOOP, os.strerror(errno.ELOOP), str(path)) from None
-    data = text_of(content).encode("utf-8") if isinstance(content, str) else content
+    data = storable(content).encode("utf-8") if isinstance(content, str) else content
     temporary = None
     try:
         if target.is_dir():

@@ -63,7 +63,7 @@ def test_a_crossed_path_reaches_the_verdict_of_the_line():
 
 @pytest.mark.parametrize("kind, told", [
     ("path", ("a path", "ein Weg", "un chemin", "un camino")),
-    ("play area", ("a play area", "ein Spielplatz", "une aire de jeu", "una zona de juego")),
+    ("play area", ("a play area", "ein Spielplatz", "une aire de jeux", "una zona de juegos")),
 ])  # fmt: skip
 def test_what_is_met_is_told_in_four_languages(kind, told):
     (met,) = around(thing(kind, *CROSSES) | {"name": None}).findings
