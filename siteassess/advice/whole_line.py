@@ -212,7 +212,7 @@ def _effects(line: Line, ends: tuple[AnchorResult, ...]) -> Iterator[Verdict]:
     return (finding.effect for finding in gear_findings(gear_checks(line, ends)))
 
 
-def refused(line: LineResult) -> set[tuple[str, str]]:
+def held_back(line: LineResult) -> set[tuple[str, str]]:
     """What holds a line back from "suits if", by the place where it was found."""
     places = [("line", line.findings), *((end.end, end.findings) for end in line.anchors)]
     return {(place, one.code) for place, findings in places for one in findings

@@ -62,7 +62,7 @@ def _sum(kind: str, asked: Mapping[str, Any]) -> QuickAnswer:
     """The answer of a command of `quick`, its options taken from the arguments of a function of the same name."""
     from siteassess.cli.answers import sum_as_json
     from siteassess.cli.quick import quick
-    from siteassess.cli.shared import plain
+    from siteassess.cli.shared import json_ready
 
     command = quick.commands[kind]
     context, given, faults = click.Context(command), dict[str, Any](), list[Fault]()
@@ -81,7 +81,7 @@ def _sum(kind: str, asked: Mapping[str, Any]) -> QuickAnswer:
         found = sum_of.__wrapped__(**given)
     except click.UsageError as error:  # of options that do not go together
         raise FaultyInput(f"quick.{kind}", [Fault(0, kind, "these together", error.message)]) from None
-    return QuickAnswer(kind, plain(sum_as_json(found)), found)
+    return QuickAnswer(kind, json_ready(sum_as_json(found)), found)
 
 
 def _fault(option: click.Parameter, value: Any, message: str) -> Fault:

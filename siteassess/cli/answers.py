@@ -9,7 +9,7 @@ from typing import Any, cast
 
 import click
 
-from siteassess.cli.shared import LANGUAGE, answer, json_switch, told_language
+from siteassess.cli.shared import LANGUAGE, give, json_switch, told_language
 from siteassess.reference.findings import word
 from siteassess.reference.languages import languages
 from siteassess.reference.measures import Measures
@@ -40,7 +40,7 @@ def answers_sum(sum_of: Callable[..., dict[str, Any]]) -> Callable[..., None]:
     def command(*, as_json: bool, **values: Any) -> None:
         language = click.get_current_context().ensure_object(dict)[LANGUAGE]
         found = sum_of(**values)
-        answer(as_json, lambda: sum_as_json(found), sum_as_text(found, language))
+        give(as_json, lambda: sum_as_json(found), sum_as_text(found, language))
 
     lang = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, expose_value=False,
                         callback=told_language, is_eager=True, help="Language; JSON stays English.")  # fmt: skip

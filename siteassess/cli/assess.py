@@ -12,9 +12,9 @@ import click
 from siteassess.advice.verdict import VERDICTS, Verdict
 from siteassess.cli import Coloured
 from siteassess.cli.shared import (
-    answer,
     day_option,
     file_argument,
+    give,
     json_switch,
     language_option,
     line_option,
@@ -22,7 +22,7 @@ from siteassess.cli.shared import (
     read_with,
     refuse_over,
     surroundings_option,
-    with_surroundings,
+    surroundings_read,
     wrote,
 )
 
@@ -66,7 +66,7 @@ def assess(
     if out is not None:
         # of the papers these alone bear an ending that is read as well
         refuse_over(read_with(bare, file, surroundings), (out / "anchors.geojson", out / "assessment.json"))
-    record = with_surroundings(bare, file, surroundings)
+    record = surroundings_read(bare, file, surroundings)
     result = assess_record(record, line_id=line_id, on=on)
     if out is not None:
         from siteassess.papers.everything import write_everything
@@ -74,14 +74,14 @@ def assess(
         wrote(write_everything(result, out, note, record_folder=file.parent, language=lang))
     from siteassess.papers.as_json import to_dict
 
-    answer(as_json, lambda: to_dict(result), lambda: _summary(result, explain, quiet, lang))
+    give(as_json, lambda: to_dict(result), lambda: _summary(result, explain, quiet, lang))
     if fail_unless and any(VERDICTS.index(line.verdict) > VERDICTS.index(fail_unless) for line in result.lines):
         sys.exit(3)
 
 
 def _summary(result: Assessment, explain: bool, quiet: bool, language: str) -> str:
     from siteassess.papers.terminal import explain as explained
-    from siteassess.papers.terminal import fitted, summary
+    from siteassess.papers.terminal import refolded, summary
     from siteassess.papers.terminal_short import short
 
     plain = not _speaks_unicode()
@@ -89,7 +89,7 @@ def _summary(result: Assessment, explain: bool, quiet: bool, language: str) -> s
         return Coloured(short(result, ascii_only=plain, language=language, paint=_painted, words_only=quiet,
                               width=_wide()))  # fmt: skip
     steps = [explained(line, ascii_only=plain, language=language) for line in result.lines]
-    return fitted("\n".join([summary(result, ascii_only=plain, language=language), *steps]), _wide())
+    return refolded("\n".join([summary(result, ascii_only=plain, language=language), *steps]), _wide())
 
 
 def _painted(verdict: Verdict, word: str) -> str:

@@ -10,8 +10,8 @@ import click
 from siteassess.cli.shared import (
     OutFile,
     WordsOf,
-    answer,
     file_argument,
+    give,
     json_switch,
     language_option,
     line_option,
@@ -19,8 +19,8 @@ from siteassess.cli.shared import (
     read_with,
     refuse_over,
     surroundings_option,
+    surroundings_read,
     units_option,
-    with_surroundings,
     wrote,
 )
 
@@ -32,11 +32,11 @@ def _assessed(file: Path, surroundings: tuple[Path, ...], line_id: str | None = 
     from siteassess.advice.assess import assess
     from siteassess.records.loading import load_record
 
-    return assess(with_surroundings(load_record(file), file, surroundings), line_id=line_id)
+    return assess(surroundings_read(load_record(file), file, surroundings), line_id=line_id)
 
 
 def _say(written: list[Path], as_json: bool) -> None:
-    answer(as_json, {"written": [str(path) for path in written]}, ())
+    give(as_json, {"written": [str(path) for path in written]}, ())
     wrote(written)
 
 

@@ -11,9 +11,9 @@ import click
 
 from siteassess.cli.shared import (
     OutFile,
-    answer,
     day,
     file_argument,
+    give,
     json_switch,
     kept_unless,
     language_option,
@@ -21,7 +21,7 @@ from siteassess.cli.shared import (
     messages_option,
     note,
     surroundings_option,
-    with_surroundings,
+    surroundings_read,
     wrote,
 )
 
@@ -91,14 +91,14 @@ def check(file: Path, surroundings: tuple[Path, ...], lang: str, as_json: bool) 
         if not as_json:
             raise
         faults = [fault.__dict__ for fault in error.faults]
-        answer(as_json, {"file": str(file), "faults": faults, "warnings": [], "pairs": []}, ())
+        give(as_json, {"file": str(file), "faults": faults, "warnings": [], "pairs": []}, ())
         sys.exit(1)
     from siteassess.advice.check import check_record
     from siteassess.papers.as_json import jsonable
     from siteassess.papers.check_text import check_text
 
-    found = check_record(with_surroundings(read.record, file, surroundings), read)
-    answer(as_json, lambda: {"file": str(file), "faults": [], **jsonable(found.as_dict())},
+    found = check_record(surroundings_read(read.record, file, surroundings), read)
+    give(as_json, lambda: {"file": str(file), "faults": [], **jsonable(found.as_dict())},
            lambda: check_text(str(file), found, lang))
 
 
@@ -150,7 +150,7 @@ def pack(
         "cautions": cautions(),
     }
     text = () if out else lambda: packing_text(title, items, left, stock, notes, language=lang)
-    answer(as_json, values, text)
+    give(as_json, values, text)
 
 
 def _stock(items: Iterable[PackItem], owned_file: Path | None) -> tuple[tuple[Stock, ...], tuple[Said, ...]]:

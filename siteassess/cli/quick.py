@@ -10,7 +10,7 @@ import click
 from siteassess.cli.answers import answers_sum, number
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
-from siteassess.cli.shared import day, quantity, read_wanted
+from siteassess.cli.shared import day, measured, read_wanted
 from siteassess.mechanics.bark import WRAPS
 from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.units import STANDARD_GRAVITY
@@ -31,19 +31,19 @@ def quick() -> None:
 
 
 @quick.command("load")
-@quantity("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
+@measured("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
           high=1000)
-@quantity("--rise", "length", "Height of tie B over tie A; negative where B is lower.", default="0 m",
+@measured("--rise", "length", "Height of tie B over tie A; negative where B is lower.", default="0 m",
           show_default=True)
-@quantity("--standing", "force", "Tension at A with nobody on the line.", low=0, above_low=True)
-@quantity("--sag", "length", "Instead of --standing: sag measured under the load, below A.", low=0, above_low=True)
-@quantity("--stiffness", "force", "EA of the webbing: pull over stretch.", low=0, above_low=True)
-@quantity("--mass", "mass per length", "Mass a metre of the webbing.", low=0)
+@measured("--standing", "force", "Tension at A with nobody on the line.", low=0, above_low=True)
+@measured("--sag", "length", "Instead of --standing: sag measured under the load, below A.", low=0, above_low=True)
+@measured("--stiffness", "force", "EA of the webbing: pull over stretch.", low=0, above_low=True)
+@measured("--mass", "mass per length", "Mass a metre of the webbing.", low=0)
 @click.option("--webbing-class", help="Class of webbing instead of stiffness and mass, see: siteassess tables webbing.")
-@quantity("--load", "force", "Weight of the walker.", required=True, low=0)
+@measured("--load", "force", "Weight of the walker.", required=True, low=0)
 @click.option("--at", type=click.FloatRange(0, 1, min_open=True, max_open=True), default=0.5, show_default=True,
               help="Place of the load, as a fraction of the span from A.")
-@quantity("--strength", "force", "Rated strength of the webbing, to compare with.", low=0, above_low=True)
+@measured("--strength", "force", "Rated strength of the webbing, to compare with.", low=0, above_low=True)
 @answers_sum
 def load(
     span: float, rise: float, standing: float | None, sag: float | None, stiffness: float | None, mass: float | None,
@@ -169,18 +169,18 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
 
 
 @quick.command("sling")
-@quantity("--pull", "force", "Pull of the line.", required=True, low=0)
-@quantity("--diameter", "length", "Diameter of the trunk at the tie.", usual_unit="cm", required=True, low=0.03, high=5)
-@quantity("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
+@measured("--pull", "force", "Pull of the line.", required=True, low=0)
+@measured("--diameter", "length", "Diameter of the trunk at the tie.", usual_unit="cm", required=True, low=0.03, high=5)
+@measured("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
 @click.option("--wrap", type=click.Choice(WRAPS), default="basket",
               show_default=True, help="How it goes round the trunk.")
 @click.option("--turns", type=click.IntRange(1, 10), default=2, show_default=True,
               help="Turns, for --wrap turns or friction.")
-@quantity("--padding", "length", "Thickness of the padding under it.",
+@measured("--padding", "length", "Thickness of the padding under it.",
           usual_unit="mm", default="0 mm", show_default=True, low=0, high=0.3)
-@quantity("--off-middle", "angle", "Angle of the pull off the middle between the legs.", default="0 deg",
+@measured("--off-middle", "angle", "Angle of the pull off the middle between the legs.", default="0 deg",
           show_default=True)
-@quantity("--rope", "length", "Rope diameter, to add length for two knots and tails.",
+@measured("--rope", "length", "Rope diameter, to add length for two knots and tails.",
           usual_unit="mm", low=0.004, high=0.05)
 @answers_sum
 def sling(

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from siteassess.cli.answers import answers_sum
-from siteassess.cli.shared import FloatType, WordsOf, quantity, read_wanted
+from siteassess.cli.shared import FloatType, WordsOf, measured, read_wanted
 from siteassess.mechanics.bark import WRAPS
 
 FOR = click.option("--for", "purpose", type=click.Choice(["walked", "high"]), default="walked", show_default=True,
@@ -36,14 +36,14 @@ class Share(FloatType):
 
 
 @click.command("root")
-@quantity("--diameter", "length", "Trunk diameter over the bark.", usual_unit="cm", required=True, low=0.03, high=5)
-@quantity("--height", "length", "Height of the tree.", required=True, low=1, high=120)
-@quantity("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
-@quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
+@measured("--diameter", "length", "Trunk diameter over the bark.", usual_unit="cm", required=True, low=0.03, high=5)
+@measured("--height", "length", "Height of the tree.", required=True, low=1, high=120)
+@measured("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
+@measured("--pull", "force", "Horizontal pull.", required=True, low=0)
 @click.option(
     "--soil", type=click.Choice(["firm", "wet", "saturated"]), help="State of the soil; not given counts as wet."
 )
-@quantity("--lean", "slope", "Lean of the trunk along the pull.", default="0 deg", show_default=True, low=0, high=60,
+@measured("--lean", "slope", "Lean of the trunk along the pull.", default="0 deg", show_default=True, low=0, high=60,
           called="lean")
 @click.option("--root-loss", type=Share(), default=0.0, show_default=True, help="Share of the holding roots lost.")
 @click.option("--species", help="Species, genus or 'unknown broadleaf'; not given: a tree of any kind.")
@@ -61,17 +61,17 @@ def root(
 
 @click.command("stem")
 @click.option("--species", required=True, help="Species, genus, or 'unknown broadleaf', 'unknown conifer', 'unknown'.")
-@quantity("--diameter", "length", "Trunk diameter over the bark at the section.",
+@measured("--diameter", "length", "Trunk diameter over the bark at the section.",
           usual_unit="cm", required=True, low=0.03, high=5)
-@quantity("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
-@quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
-@quantity("--section", "length", "Height of the section looked at.", default="0.3 m", show_default=True, low=0, high=30)
-@quantity("--wall", "length", "Thickness of sound wood, for a hollow trunk.", usual_unit="cm", low=0)
-@quantity(
+@measured("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
+@measured("--pull", "force", "Horizontal pull.", required=True, low=0)
+@measured("--section", "length", "Height of the section looked at.", default="0.3 m", show_default=True, low=0, high=30)
+@measured("--wall", "length", "Thickness of sound wood, for a hollow trunk.", usual_unit="cm", low=0)
+@measured(
     "--opening", "angle", "Opening of the hollow, as degrees of the trunk's round.", default="0 deg", low=0, high=359
 )
 @click.option("--fork", is_flag=True, help="A fork below or near the tie.")
-@quantity("--bark-thickness", "length", "Bark thickness; from the tables if not given.",
+@measured("--bark-thickness", "length", "Bark thickness; from the tables if not given.",
           usual_unit="mm", low=0, high=0.5)
 @FOR
 @answers_sum
@@ -86,11 +86,11 @@ def stem(
 
 
 @click.command("bark")
-@quantity("--pull", "force", "Pull of the line on the trunk.", required=True, low=0)
-@quantity("--diameter", "length", "Trunk diameter at the sling.", usual_unit="cm", required=True, low=0.03, high=5)
-@quantity("--width", "length", "Bearing width of one strand; a rope's diameter.",
+@measured("--pull", "force", "Pull of the line on the trunk.", required=True, low=0)
+@measured("--diameter", "length", "Trunk diameter at the sling.", usual_unit="cm", required=True, low=0.03, high=5)
+@measured("--width", "length", "Bearing width of one strand; a rope's diameter.",
           usual_unit="mm", required=True, low=0.002, high=1)
-@quantity("--link", "length", "Distance of the link from the trunk's centre; parallel legs if not given.", low=0,
+@measured("--link", "length", "Distance of the link from the trunk's centre; parallel legs if not given.", low=0,
           above_low=True)
 @click.option("--wrap", type=click.Choice(WRAPS), default="basket",
               show_default=True, help="How the sling goes round the trunk.")
@@ -114,14 +114,14 @@ def bark(
 
 
 @click.command("boulder")
-@quantity("--along", "length", "Size along the pull.", required=True, low=0, above_low=True)
-@quantity("--across", "length", "Size across the pull.", required=True, low=0, above_low=True)
-@quantity("--upright", "length", "Height above its bed.", required=True, low=0, above_low=True)
-@quantity("--tie", "length", "Height of the tie above its bed.", required=True, low=0)
-@quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
-@quantity("--slope", "slope", "Slope of its bed.", default="0 deg", show_default=True, low=0, high=60)
-@quantity("--from-downhill", "angle", "Angle of the pull from straight downhill.", default="0 deg", show_default=True)
-@quantity("--edge", "length", "Distance to an edge it could slide over; none if not given.", low=0)
+@measured("--along", "length", "Size along the pull.", required=True, low=0, above_low=True)
+@measured("--across", "length", "Size across the pull.", required=True, low=0, above_low=True)
+@measured("--upright", "length", "Height above its bed.", required=True, low=0, above_low=True)
+@measured("--tie", "length", "Height of the tie above its bed.", required=True, low=0)
+@measured("--pull", "force", "Horizontal pull.", required=True, low=0)
+@measured("--slope", "slope", "Slope of its bed.", default="0 deg", show_default=True, low=0, high=60)
+@measured("--from-downhill", "angle", "Angle of the pull from straight downhill.", default="0 deg", show_default=True)
+@measured("--edge", "length", "Distance to an edge it could slide over; none if not given.", low=0)
 @click.option("--rock", type=WordsOf("records.anchor.Rock"), default="unknown", show_default=True,
               help="Kind of rock; not known counts as light.")
 @click.option("--bed", type=WordsOf("records.anchor.Bed"), default="unknown", show_default=True,

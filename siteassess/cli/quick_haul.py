@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from siteassess.cli.answers import answers_sum, number
-from siteassess.cli.shared import WordsOf, quantity, read_wanted
+from siteassess.cli.shared import WordsOf, measured, read_wanted
 
 if TYPE_CHECKING:
     from siteassess.advice.tightness import TightPlan, Ways
@@ -26,7 +26,7 @@ sheave_option = click.option("--sheave", metavar="KIND[,KIND...]",
 footing_option = click.option("--footing", default="feet braced", show_default=True,
                               type=WordsOf("records.line.Footing", but=("unknown",)),
                               help="How the people stand, where --pull-each is not given.")
-pull_option = quantity("--pull-each", "force", "Pull of one person; by default a range by --footing.", low=0,
+pull_option = measured("--pull-each", "force", "Pull of one person; by default a range by --footing.", low=0,
                        above_low=True, high=2000)
 grip_option = click.option("--friction-grip", is_flag=True, help="A friction grip holds the line while pulling.")
 
@@ -97,18 +97,18 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[St
 
 
 @click.command("tight")
-@quantity("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
+@measured("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
           high=1000)
-@quantity("--tie-a", "length", "Height of the tie at A over the ground there.", required=True, low=0, above_low=True,
+@measured("--tie-a", "length", "Height of the tie at A over the ground there.", required=True, low=0, above_low=True,
           high=50)
-@quantity("--tie-b", "length", "The same at B; as at A if not given.", low=0, above_low=True, high=50)
-@quantity("--ground-rise", "length", "Height of the ground at B over that at A, a plain slope between.",
+@measured("--tie-b", "length", "The same at B; as at A if not given.", low=0, above_low=True, high=50)
+@measured("--ground-rise", "length", "Height of the ground at B over that at A, a plain slope between.",
           default="0 m", show_default=True)
 @click.option("--webbing-class", required=True, help="Class of webbing, see: siteassess tables webbing.")
-@quantity("--walker", "mass", "Mass of the walker with gear.", default="100 kg", show_default=True, low=10, high=400)
-@quantity("--standing", "force", "Standing tension it is to have, to ask for the ties that go with it.", low=0,
+@measured("--walker", "mass", "Mass of the walker with gear.", default="100 kg", show_default=True, low=10, high=400)
+@measured("--standing", "force", "Standing tension it is to have, to ask for the ties that go with it.", low=0,
           above_low=True, high=60e3)
-@quantity("--margin", "length", "Height the feet are to keep over the ground.", usual_unit="cm", default="30 cm", low=0,
+@measured("--margin", "length", "Height the feet are to keep over the ground.", usual_unit="cm", default="30 cm", low=0,
           show_default=True)
 @people_option
 @stages_option

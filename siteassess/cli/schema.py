@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import OutFile, WordsOf, answer, wrote
+from siteassess.cli.shared import OutFile, WordsOf, give, wrote
 
 
 @click.command("schema")
@@ -22,5 +22,5 @@ def schema(name: str, out: Path | None) -> None:
     from siteassess.reference.schemas import schema_files
 
     if out is None:
-        return answer(True, shipped_schema(name), ())
+        return give(True, shipped_schema(name), ())
     wrote([write_whole(schema_files()[name].read_text(encoding="utf-8"), out)])

@@ -63,7 +63,7 @@ file_argument = click.argument("file", type=click.Path(path_type=Path))
 line_option = click.option("--line", "line_id", metavar="ID", help="Only this line.")
 
 
-def with_surroundings(record: Any, file: Path, given: Sequence[Path]) -> Any:
+def surroundings_read(record: Any, file: Path, given: Sequence[Path]) -> Any:
     """The record with what its map files and those given hold; says on stderr what was taken from each."""
     if not given and not record.site.surroundings_files:
         return record
@@ -231,14 +231,14 @@ class WordsOf(ChoiceType):
 readers = WordsOf("records.fields.Layer")
 
 
-def quantity(name: str, kind: str, text: str, **options: Any) -> Callable[[FC], FC]:
+def measured(name: str, kind: str, text: str, **options: Any) -> Callable[[FC], FC]:
     """An option holding a quantity, SI inside; `usual_unit` is what a message suggests for a bare number, and what
     it is `called` where that is not its kind."""
     limits = {key: options.pop(key) for key in ("low", "high", "above_low", "usual_unit", "called") if key in options}
     return click.option(name, type=QuantityType(kind, **limits), help=text, **options)
 
 
-def plain(value: Any) -> Any:
+def json_ready(value: Any) -> Any:
     """JSON-ready copy: numpy numbers become plain, not-a-number and infinities become null.
 
     Parameters
@@ -250,17 +250,17 @@ def plain(value: Any) -> Any:
     Of dictionaries, lists, texts, finite numbers and None.
     """
     if isinstance(value, dict):
-        return {str(key): plain(item) for key, item in value.items()}
+        return {str(key): json_ready(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
-        return [plain(item) for item in value]
+        return [json_ready(item) for item in value]
     if hasattr(value, "item") and not isinstance(value, (str, bytes)):
-        return plain(value.item())
+        return json_ready(value.item())
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value
 
 
-def answer(
+def give(
     as_json: bool, values: Mapping[str, Any] | Callable[[], Mapping[str, Any]], told: Iterable[str] | Callable[[], str]
 ) -> None:
     """The end of every command: one JSON object to stdout, or the same told in words; what is not wanted is not made.
@@ -271,7 +271,7 @@ def answer(
     told : lines, or what makes the text of a paper, which has put each foreign text in it on one line
     """
     if as_json:
-        made = plain(values() if callable(values) else values)
+        made = json_ready(values() if callable(values) else values)
         click.echo(json.dumps(made, ensure_ascii=False, indent=1, allow_nan=False))
     elif callable(told):
         click.echo(told(), nl=False)

@@ -53,7 +53,8 @@ def cross_section(anchor: AnchorResult, prefix: str = "section", language: str =
         t("px-arc", kind=t(f"px-{arc.kind}"), start=m.bearing(arc.start_deg), end=m.bearing(arc.end_deg))
         for arc in plan.arcs
     )
-    pull = m.bearing(anchor.pull_bearing_true_deg)
+    to = anchor.pull_bearing_true_deg
+    pull = t("px-pull", bearing=m.bearing(to)) if known(to) else t("px-no-pull")
     return sheet.picture(prefix, t("px-section", code=anchor.code, pull=pull, arcs=arcs))
 
 

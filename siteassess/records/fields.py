@@ -115,7 +115,7 @@ def either(present: set[str], one: str, other: str) -> str | None:
 
 
 def fault(read: object, wanted: str, mend: str = "") -> PydanticCustomError:
-    """A fault of one value, for a validator to raise; `sentences.say` tells it.
+    """A fault of one value, for a validator to raise; `sentences.sentence_of` tells it.
 
     Parameters
     ----------
@@ -145,6 +145,12 @@ class Measured:
         return low - hair, high + hair
 
     def read(self, value: Any) -> Quantity:
+        """A value as a quantity of this kind.
+
+        Raises
+        ------
+        PydanticCustomError : no number with a unit of the kind, or one out of the range.
+        """
         if isinstance(value, Quantity):
             if SI_UNIT[value.kind] != SI_UNIT[self.kind]:
                 mend = worded("mend-is-a-kind", typed=value.text, kind=value.kind)
@@ -191,6 +197,12 @@ class Degrees:
         self.limit = limit
 
     def read(self, value: object) -> float:
+        """A value as degrees.
+
+        Raises
+        ------
+        PydanticCustomError : no plain number, or one beyond the limit.
+        """
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise fault(value, worded("want-decimal-degrees", limit=self.limit), worded("mend-plain-degrees"))
         if not math.isfinite(value) or abs(value) > self.limit:

@@ -8,6 +8,7 @@ import os
 import re
 import select
 import stat
+import sys
 import tempfile
 import time
 from pathlib import Path
@@ -15,10 +16,11 @@ from pathlib import Path
 # what a spreadsheet may take for a formula; the wide forms too, which those set for East Asian languages read as the
 # narrow ones (common practice)
 FORMULA = re.compile(r"\s*[=+\-@|＝＋－＠]|[\t\r]")
+STANDARD = "-"  # the standard input or output
 PIPE_PATIENCE_S = 20.0  # of a pipe that says nothing: longer than any program of ours takes to write a record
 
 
-def text_of(content: str) -> str:
+def storable(content: str) -> str:
     """The text with halves of characters, which no file or record takes, written as JSON writes them.
 
     A file's name of bytes that are no UTF-8 is told with such.
@@ -37,7 +39,8 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
     ----------
     content : bytes, or text to be written as UTF-8 with its line ends as they are; halves of characters, which a file's
         name may hold, are written as JSON writes them
-    path : file to write; "-" is the standard output; through a link, so that the link stays one; a pipe or device is written to as it stands
+    path : file to write; through a link, so that the link stays one; a pipe or device is written to as it stands, and
+        "-" is the standard output
 
     Returns
     -------
@@ -45,9 +48,9 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
 
     Raises
     ------
-    OSError : named by the file asked for; what stood there is untouched.
+    OSError : named by the file asked for; IsADirectoryError of a folder; what stood there is untouched.
     """
-    data = text_of(content).encode("utf-8") if isinstance(content, str) else content
+    data = storable(content).encode("utf-8") if isinstance(content, str) else content
     if str(path) == STANDARD:
         sys.stdout.buffer.write(data)
         sys.stdout.flush()

@@ -9,7 +9,7 @@ from pathlib import Path
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.reading import ReadRecord, file_text, record_of
 from siteassess.records.record import Record
-from siteassess.records.yaml_lines import Document, Node, load
+from siteassess.records.yaml_lines import Document, Node, load_nodes
 from siteassess.reference.findings import worded
 
 
@@ -39,7 +39,7 @@ def load_with_lines(path: str | Path) -> ReadRecord:
         from siteassess.records.csv_rows import read_csv_with_lines
 
         return read_csv_with_lines(path)
-    return record_with_rules(load(file_text(path)), str(path))
+    return record_with_rules(load_nodes(file_text(path)), str(path))
 
 
 def record_with_rules(document: Document, source: str, today: datetime.date | None = None) -> ReadRecord:

@@ -44,7 +44,12 @@ class Record(Part):
         raise KeyError(code)
 
     def line(self, code: str) -> Line:
-        """The line with an id; raises as `anchor`."""
+        """The line with an id.
+
+        Raises
+        ------
+        KeyError : no line has that id
+        """
         for line in self.lines:
             if line.id == code:
                 return line

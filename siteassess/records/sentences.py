@@ -10,7 +10,7 @@ from pydantic_core import ErrorDetails
 
 from siteassess.errors import Fault
 from siteassess.records.anchor import ANCHOR_KINDS
-from siteassess.records.characters import short
+from siteassess.records.characters import shortened
 from siteassess.records.fields import Part
 from siteassess.records.record import Record
 from siteassess.records.schema import ITEM, Asked, asked_at, fields, members, models_at
@@ -63,13 +63,13 @@ def document_path(location: Steps, root: Node) -> Steps:
 
 
 def _fault(error: ErrorDetails, path: Steps, root: Node) -> Fault:
-    read, wanted, mend = say(error, path)
+    read, wanted, mend = sentence_of(error, path)
     if error["type"].startswith("union_tag"):
         path = (*path, "kind")
     return Fault(root.line_at(path), show_path(root, path) or worded("the-record"), read, wanted, mend)
 
 
-def say(error: ErrorDetails, path: Steps, model: type[Part] = Record) -> tuple[str, str, str]:
+def sentence_of(error: ErrorDetails, path: Steps, model: type[Part] = Record) -> tuple[str, str, str]:
     """What was read, what is wanted and how to mend it, for one of pydantic's errors about a model of ours.
 
     Parameters
@@ -245,4 +245,4 @@ def shown(value: object) -> str:
         return worded("a-block-of-keys")
     if isinstance(value, (tuple, list)):
         return worded("a-list")
-    return short(("true" if value else "false") if isinstance(value, bool) else str(value))
+    return shortened(("true" if value else "false") if isinstance(value, bool) else str(value))

@@ -16,7 +16,7 @@ from siteassess.advice.assess import assess
 from siteassess.papers.as_json import to_dict
 from siteassess.records.record import Record
 from siteassess.records.writing import write_text
-from siteassess.records.yaml_lines import load
+from siteassess.records.yaml_lines import load_nodes
 from siteassess.reference.locate import shipped
 from siteassess.reference.schemas import schema_files
 
@@ -30,7 +30,7 @@ def validator(name: str, part: str = "") -> jsonschema.Draft202012Validator:
 
 def as_an_editor_reads(text: str):
     """As YAML 1.2, in which a day is a text and `no` is one."""
-    return load(text).root.plain()
+    return load_nodes(text).root.plain()
 
 
 @pytest.mark.parametrize("name", MADE)

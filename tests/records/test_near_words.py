@@ -67,7 +67,8 @@ def test_an_id_is_told_to_be_a_code():
     assert any(fault.field.endswith(".id") and "code" in fault.mend for fault in caught.value.faults)
 
 
-@pytest.mark.parametrize("typed, kept", [("yes", True), ("true", True), ("no", False), ("false", False), ("'yes'", True)])
+@pytest.mark.parametrize("typed, kept", [("yes", True), ("true", True), ("no", False), ("false", False),
+                                         ("'yes'", True)])
 def test_yes_is_true(typed, kept):
     assert read_text(text(INVENTED=typed)).site.invented is kept
 
