@@ -17,7 +17,7 @@ BY_DESIGN = {
 
 FROM_PYTHON = (
     "bark", "bearing", "boulder", "load", "plan", "report", "root", "site_map",
-    "sling", "stem", "sweep", "tight",
+    "sling", "stem", "tight",
 )
 FUNCTIONS_BY_DESIGN = {
     "assess": "a command, and what it does", "correct": "a command, and what it does",
