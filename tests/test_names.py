@@ -16,7 +16,7 @@ BY_DESIGN = {
 }
 
 FROM_PYTHON = (
-    "bark", "bearing", "boulder", "load", "plan", "report", "root", "site_map",
+    "bark", "bearing", "boulder", "load", "plan", "report", "root", "schema", "site_map",
     "sling", "stem", "tight",
 )
 FUNCTIONS_BY_DESIGN = {
