@@ -115,7 +115,7 @@ def load(
     Parameters
     ----------
     span : horizontal distance between the anchors [m]
-    load : weight of the walker [N]
+    load : weight of the walker [N]; as a text it may be their mass
     standing, sag : tension at A with nobody on the line [N], or instead sag under the load, below A [m]
     stiffness, mass : EA of the webbing [N] and mass a metre [kg/m], or instead
     webbing_class : of the table `webbing`
@@ -137,8 +137,8 @@ def load(
 
 
 def root(
-    diameter: Amount, height: Amount, tie: Amount, pull: Amount, *, soil: str | None = None, lean: Amount = None,
-    root_loss: float | str | None = None, species: str | None = None, purpose: str | None = None,
+    diameter: Amount, height: Amount, tie: Amount, pull: Amount, *, girth: Amount = None, soil: str | None = None,
+    lean: Amount = None, root_loss: float | str | None = None, species: str | None = None, purpose: str | None = None,
 ) -> QuickAnswer:  # fmt: skip
     """Does the root plate hold? Moment at the ground beside what we allow.
 
@@ -147,6 +147,7 @@ def root(
     diameter, height : of the trunk over the bark at breast height, and of the tree [m]
     tie : height of the tie above ground [m]
     pull : horizontal [N]
+    girth : instead of the diameter, which is then None [m]
     soil : "firm", "wet" or "saturated"; not given counts as wet
     lean : along the pull [deg]
     root_loss : share of the holding roots lost [-]
@@ -167,8 +168,9 @@ def root(
 
 
 def stem(
-    species: str, diameter: Amount, tie: Amount, pull: Amount, *, section: Amount = None, wall: Amount = None,
-    opening: Amount = None, fork: bool = False, bark_thickness: Amount = None, purpose: str | None = None,
+    species: str, diameter: Amount, tie: Amount, pull: Amount, *, girth: Amount = None, section: Amount = None,
+    wall: Amount = None, opening: Amount = None, fork: bool = False, bark_thickness: Amount = None,
+    purpose: str | None = None,
 ) -> QuickAnswer:  # fmt: skip
     """Does the stem hold? Bending moment at a section beside what we allow.
 
@@ -178,6 +180,7 @@ def stem(
     diameter : over the bark at the section [m]
     tie, section : height of the tie above ground, and of the section looked at [m]
     pull : horizontal [N]
+    girth : instead of the diameter, which is then None [m]
     wall, opening : sound wood of a hollow trunk [m], and how much of its round is open [deg]
     fork : whether one lies below or near the tie
     bark_thickness : [m]; from the tables if not given
@@ -197,9 +200,9 @@ def stem(
 
 
 def bark(
-    pull: Amount, diameter: Amount, width: Amount, *, link: Amount = None, wrap: str | None = None,
-    strands: int | None = None, species: str | None = None, month: int | None = None, hemisphere: str | None = None,
-    condition: str | None = None, repeat: str | None = None,
+    pull: Amount, diameter: Amount, width: Amount, *, girth: Amount = None, link: Amount = None,
+    wrap: str | None = None, strands: int | None = None, species: str | None = None, month: int | None = None,
+    hemisphere: str | None = None, condition: str | None = None, repeat: str | None = None,
 ) -> QuickAnswer:  # fmt: skip
     """How hard the sling presses, beside our reference pressure: a judgement, no harm threshold was ever measured.
 
@@ -208,6 +211,7 @@ def bark(
     pull : of the line on the trunk [N]
     diameter : of the trunk at the sling [m]
     width : bearing width of one strand [m]
+    girth : instead of the diameter, which is then None [m]
     link : distance of the link from the trunk's centre [m]; parallel legs if not given
     wrap, strands : how the sling goes round the trunk, and how many strands run to the link
     species : by any name; not given counts as thin and smooth bark
@@ -254,7 +258,8 @@ def boulder(
 
 def haul(
     people: int, stages: str, *, efficiency: float | None = None, sheave: str | None = None,
-    footing: str | None = None, pull_each: Amount = None, friction_grip: bool = False, webbing_class: str | None = None,
+    footing: str | None = None, pull_each: Amount = None, friction_grip: bool = False,
+    webbing_class: str | None = None,
 ) -> QuickAnswer:  # fmt: skip
     """Tension a crew can pull into a line by hand: a range, not a point.
 
@@ -332,8 +337,8 @@ def bearing(
 
 
 def sling(
-    pull: Amount, diameter: Amount, link: Amount, *, wrap: str | None = None, turns: int | None = None,
-    padding: Amount = None, off_middle: Amount = None, rope: Amount = None,
+    pull: Amount, diameter: Amount, link: Amount, *, girth: Amount = None, wrap: str | None = None,
+    turns: int | None = None, padding: Amount = None, off_middle: Amount = None, rope: Amount = None,
 ) -> QuickAnswer:  # fmt: skip
     """Length of a sling or rope round a trunk, leg angle, and how both legs share the pull.
 
@@ -342,6 +347,7 @@ def sling(
     pull : of the line [N]
     diameter : of the trunk at the tie [m]
     link : distance of the link from the trunk's centre [m]
+    girth : instead of the diameter, which is then None [m]
     wrap, turns : how it goes round the trunk, and how often
     padding : thickness of the padding under it [m]
     off_middle : angle of the pull off the middle between the legs [deg]

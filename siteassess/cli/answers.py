@@ -8,8 +8,9 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any, cast
 
 import click
+from click.decorators import FC
 
-from siteassess.cli.shared import LANGUAGE, give, json_switch, told_language
+from siteassess.cli.shared import LANGUAGE, give, json_switch, measured, names_for_a_shell, told_language
 from siteassess.reference.findings import word
 from siteassess.reference.languages import languages
 from siteassess.reference.measures import Measures
@@ -22,6 +23,9 @@ UNIT_BY_ENDING = {
 }
 FOR_PROGRAMS = ("helps", "works")  # of `quick tight`: in words its notes tell them
 STRAINED = {"_n": "force", "_nm": "moment", "_pa": "pressure"}  # which no reading gives to a thousandth
+
+
+webbing_for_a_shell = names_for_a_shell("reference.webbing.class_names")
 
 
 def answers_sum(sum_of: Callable[..., dict[str, Any]]) -> Callable[..., None]:
@@ -45,6 +49,30 @@ def answers_sum(sum_of: Callable[..., dict[str, Any]]) -> Callable[..., None]:
     lang = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, expose_value=False,
                         callback=told_language, is_eager=True, help="Language; JSON stays English.")  # fmt: skip
     return lang(json_switch(command))
+
+
+def trunk_size(what: str) -> Callable[[FC], FC]:
+    """`--diameter` of a trunk, or `--girth` in its stead; the sum is asked for the diameter [m].
+
+    Parameters
+    ----------
+    what : where on the trunk it is
+    """
+
+    def option(sum_of: FC) -> FC:
+        @functools.wraps(sum_of)
+        def by_diameter(*, diameter: float | None, girth: float | None, **values: Any) -> Any:
+            if (diameter is None) == (girth is None):
+                from siteassess.reference.findings import worded
+
+                raise click.UsageError(worded("option-diameter-or-girth"))
+            return sum_of(diameter=diameter if girth is None else girth / math.pi, **values)
+
+        thick = measured("--diameter", "length", f"Trunk diameter {what}.", usual_unit="cm", low=0.03, high=5)
+        return thick(measured("--girth", "length", "Instead of --diameter: girth there.", usual_unit="cm",
+                              low=0.1, high=15)(by_diameter))  # type: ignore[return-value] # the same but for a girth
+
+    return option
 
 
 def sum_as_json(found: Mapping[str, Any]) -> dict[str, Any]:

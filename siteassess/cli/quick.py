@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.answers import answers_sum, number
+from siteassess.cli.answers import answers_sum, number, trunk_size, webbing_for_a_shell
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
 from siteassess.cli.shared import day, measured, read_wanted
@@ -39,8 +39,9 @@ def quick() -> None:
 @measured("--sag", "length", "Instead of --standing: sag measured under the load, below A.", low=0, above_low=True)
 @measured("--stiffness", "force", "EA of the webbing: pull over stretch.", low=0, above_low=True)
 @measured("--mass", "mass per length", "Mass a metre of the webbing.", low=0)
-@click.option("--webbing-class", help="Class of webbing instead of stiffness and mass, see: siteassess tables webbing.")
-@measured("--load", "force", "Weight of the walker.", required=True, low=0)
+@click.option("--webbing-class", shell_complete=webbing_for_a_shell,
+              help="Class of webbing instead of stiffness and mass, see: siteassess tables webbing.")
+@measured("--load", "force", "Weight of the walker, or their mass.", required=True, low=0, weighed=True)
 @click.option("--at", type=click.FloatRange(0, 1, min_open=True, max_open=True), default=0.5, show_default=True,
               help="Place of the load, as a fraction of the span from A.")
 @measured("--strength", "force", "Rated strength of the webbing, to compare with.", low=0, above_low=True)
@@ -170,7 +171,6 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
 
 @quick.command("sling")
 @measured("--pull", "force", "Pull of the line.", required=True, low=0)
-@measured("--diameter", "length", "Diameter of the trunk at the tie.", usual_unit="cm", required=True, low=0.03, high=5)
 @measured("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
 @click.option("--wrap", type=click.Choice(WRAPS), default="basket",
               show_default=True, help="How it goes round the trunk.")
@@ -183,6 +183,7 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
 @measured("--rope", "length", "Rope diameter, to add length for two knots and tails.",
           usual_unit="mm", low=0.004, high=0.05)
 @answers_sum
+@trunk_size("at the tie")
 def sling(
     pull: float, diameter: float, link: float, wrap: str, turns: int, padding: float, off_middle: float,
     rope: float | None,

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from siteassess.cli.answers import answers_sum
+from siteassess.cli.answers import answers_sum, trunk_size
 from siteassess.cli.shared import FloatType, WordsOf, measured, read_wanted
 from siteassess.mechanics.bark import WRAPS
 
@@ -36,7 +36,6 @@ class Share(FloatType):
 
 
 @click.command("root")
-@measured("--diameter", "length", "Trunk diameter over the bark.", usual_unit="cm", required=True, low=0.03, high=5)
 @measured("--height", "length", "Height of the tree.", required=True, low=1, high=120)
 @measured("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
 @measured("--pull", "force", "Horizontal pull.", required=True, low=0)
@@ -49,6 +48,7 @@ class Share(FloatType):
 @click.option("--species", help="Species, genus or 'unknown broadleaf'; not given: a tree of any kind.")
 @FOR
 @answers_sum
+@trunk_size("over the bark")
 def root(
     diameter: float, height: float, tie: float, pull: float, soil: str | None, lean: float, root_loss: float,
     species: str | None, purpose: str,
@@ -61,8 +61,6 @@ def root(
 
 @click.command("stem")
 @click.option("--species", required=True, help="Species, genus, or 'unknown broadleaf', 'unknown conifer', 'unknown'.")
-@measured("--diameter", "length", "Trunk diameter over the bark at the section.",
-          usual_unit="cm", required=True, low=0.03, high=5)
 @measured("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
 @measured("--pull", "force", "Horizontal pull.", required=True, low=0)
 @measured("--section", "length", "Height of the section looked at.", default="0.3 m", show_default=True, low=0, high=30)
@@ -75,6 +73,7 @@ def root(
           usual_unit="mm", low=0, high=0.5)
 @FOR
 @answers_sum
+@trunk_size("over the bark at the section")
 def stem(
     species: str, diameter: float, tie: float, pull: float, section: float, wall: float | None, opening: float,
     fork: bool, bark_thickness: float | None, purpose: str,
@@ -87,7 +86,6 @@ def stem(
 
 @click.command("bark")
 @measured("--pull", "force", "Pull of the line on the trunk.", required=True, low=0)
-@measured("--diameter", "length", "Trunk diameter at the sling.", usual_unit="cm", required=True, low=0.03, high=5)
 @measured("--width", "length", "Bearing width of one strand; a rope's diameter.",
           usual_unit="mm", required=True, low=0.002, high=1)
 @measured("--link", "length", "Distance of the link from the trunk's centre; parallel legs if not given.", low=0,
@@ -103,6 +101,7 @@ def stem(
 @click.option("--repeat", type=click.Choice(["occasional", "weekly"]), default="occasional", show_default=True,
               help="How often lines hang on it.")
 @answers_sum
+@trunk_size("at the sling")
 def bark(
     pull: float, diameter: float, width: float, link: float | None, wrap: str, strands: int | None,
     species: str | None, month: int | None, hemisphere: str | None, condition: str, repeat: str,

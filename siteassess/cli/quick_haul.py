@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.answers import answers_sum, number
+from siteassess.cli.answers import answers_sum, number, webbing_for_a_shell
 from siteassess.cli.shared import WordsOf, measured, read_wanted
 
 if TYPE_CHECKING:
@@ -39,7 +39,8 @@ grip_option = click.option("--friction-grip", is_flag=True, help="A friction gri
 @footing_option
 @pull_option
 @grip_option
-@click.option("--webbing-class", help="Also tell what is left once the webbing has settled.")
+@click.option("--webbing-class", shell_complete=webbing_for_a_shell,
+              help="Also tell what is left once the webbing has settled.")
 @answers_sum
 def haul(
     people: int, stages: str, efficiency: float | None, sheave: str | None, footing: str, pull_each: float | None,
@@ -104,7 +105,8 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[St
 @measured("--tie-b", "length", "The same at B; as at A if not given.", low=0, above_low=True, high=50)
 @measured("--ground-rise", "length", "Height of the ground at B over that at A, a plain slope between.",
           default="0 m", show_default=True)
-@click.option("--webbing-class", required=True, help="Class of webbing, see: siteassess tables webbing.")
+@click.option("--webbing-class", required=True, shell_complete=webbing_for_a_shell,
+              help="Class of webbing, see: siteassess tables webbing.")
 @measured("--walker", "mass", "Mass of the walker with gear.", default="100 kg", show_default=True, low=10, high=400)
 @measured("--standing", "force", "Standing tension it is to have, to ask for the ties that go with it.", low=0,
           above_low=True, high=60e3)

@@ -3,6 +3,7 @@
 import ast
 import inspect
 import json
+import math
 import subprocess
 import sys
 from pathlib import Path
@@ -94,7 +95,8 @@ def test_a_sum_takes_what_its_command_takes(name):
 def test_a_sum_asks_for_what_its_command_asks_for(name):
     signature = inspect.signature(getattr(sa.quick, name)).parameters.values()
     asked = {one.name for one in signature if one.default is inspect.Parameter.empty}
-    assert asked == {one.name for one in commands.commands[name].params if one.required}
+    # of diameter and girth one is needed, which no option can say of itself
+    assert asked - {"diameter"} == {one.name for one in commands.commands[name].params if one.required}
 
 
 SUMS = {
@@ -129,6 +131,19 @@ def test_a_sum_answers_as_its_command_does(name):
     assert json.loads(json.dumps(dict(found), allow_nan=False)) == json.loads(told.stdout)
     assert list(found) == list(json.loads(told.stdout)) and len(found) == len(list(found))
     assert found.in_words("de") and found["cautions"]
+
+
+def test_a_girth_is_as_good_as_a_diameter_and_a_mass_as_its_weight():
+    by_girth, by_diameter = sa.quick.root(None, 18, 1, 5000, girth="142 cm"), sa.quick.root(1.42 / math.pi, 18, 1, 5000)
+    assert by_girth["use"] == pytest.approx(by_diameter["use"], rel=1e-12)
+    for both in ({"diameter": 0.4, "girth": 1.2}, {"diameter": None}):
+        with pytest.raises(sa.FaultyInput, match="--girth"):
+            sa.quick.root(height=18, tie=1, pull=5000, **both)
+    mass, weight = (sa.quick.load(20, one, standing=3e3, webbing_class="nylon")["drop_m"]
+                    for one in ("80 kg", 80 * 9.80665))  # fmt: skip
+    assert mass == pytest.approx(weight, rel=1e-9)
+    with pytest.raises(sa.FaultyInput):
+        sa.quick.root("40 cm", 18, 1, "100 kg")  # what pulls has no mass
 
 
 def test_every_sum_is_tried():
