@@ -73,8 +73,8 @@ def site_map(
 @click.command("plan")
 @file_argument
 @click.option("--out", type=OutFile(".svg"), help="SVG file to write; the PDF stands beside it.")
-@click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
-              help="Size of the sheet.")
+@click.option("--paper", type=click.Choice(["A4", "A3", "Letter", "Tabloid"]), default="A4", show_default=True,
+              help="Size of the sheet; Letter and Tabloid come with scales in feet.")
 @click.option("--landscape/--portrait", default=True, help="Way the sheet lies.")
 @click.option("--scale", help='Scale, such as 1:200, 1:1250 or 1"=20\'; chosen to fill the sheet if not given.')
 @click.option("--errors", is_flag=True, help="Draw how far from its mark each anchor may truly stand.")
@@ -93,7 +93,7 @@ def plan(
     target = out or beside_or_named(file, "-plan.svg")
     drawn = write_plan(
         _assessed(load_record(file), file, surroundings), target, target.with_suffix(".pdf"), paper=paper, scale=scale,
-        orientation="landscape" if landscape else "portrait", feet=paper == "Letter",
+        orientation="landscape" if landscape else "portrait", feet=paper in ("Letter", "Tabloid"),
         errors=errors, language=lang,
     )
     note(said("plan-drawn", scale=drawn.scale, count=drawn.sheets).in_words(lang))
