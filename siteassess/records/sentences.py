@@ -147,9 +147,11 @@ def _unknown_key(path: Steps, location: Steps, model: type[Part]) -> tuple[str, 
 
 def _stands_below(key: str, location: Steps, model: type[Part]) -> str:
     """That a key stands in a part below the one it was typed in; empty where it does not."""
+    if not issubclass(model, Record) or len(key) < 3:  # a letter or two are typed for many things
+        return ""
     meant = {key, *meant_by(key)}
     below = [asked.path for part in models_at(location[:-1], model) for asked in fields(part) if asked.name in meant]
-    if not below or len(key) < 3:  # a letter or two are typed for many things
+    if not below:
         return ""
     way = [step for step in min(below, key=len) if step != ITEM]
     return worded("mend-stands-below", key=way[-1], above=".".join(way[:-1]))
