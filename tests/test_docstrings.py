@@ -8,7 +8,7 @@ from importlib import import_module
 import pytest
 from test_layers import FILES, PACKAGE, room_of
 
-WHOLE_ROOMS = ("mechanics", "places")
+WHOLE_ROOMS = ("mechanics", "places", "api")
 NUMBER = re.compile(r"\b(float|ArrayLike|Array|ndarray)\b")
 Address = tuple[str, str]  # module, name
 

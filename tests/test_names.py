@@ -15,6 +15,10 @@ BY_DESIGN = {
     "Array": "an array of floats in both: rooms beside each other do not know each other",
 }
 
+FROM_PYTHON = (
+    "bark", "bearing", "boulder", "load", "plan", "report", "root", "schema", "site_map",
+    "sling", "stem", "tight",
+)
 FUNCTIONS_BY_DESIGN = {
     "assess": "a command, and what it does", "correct": "a command, and what it does",
     "haul": "a command, and what it does", "join": "a command, and what it does", "log": "a command, and what it does",
@@ -23,6 +27,7 @@ FUNCTIONS_BY_DESIGN = {
     "show": "a command of a register and one of rules; `units.show`, which whole rooms know by this name",
     "main": "where the program begins, and what of it needs imports",
     "geojson": "a format, by what is written in it", "gpx": "a format, by what is written in it",
+    **dict.fromkeys(FROM_PYTHON, "a command, and the same from Python"),
     "read": "a format, known by its file: `bundle.read`", "write": "a format, known by its file: `bundle.write`",
 }
 

@@ -159,7 +159,7 @@ function quantityControl(field, path) {
   const keepIt = () => {
     const number = tame(input.value).trim();
     // feet and inches typed together carry their units with them
-    put(path, number && (/[a-z'"°%]/i.test(number) ? number : `${number} ${unit.value}`));
+    put(path, number && (/[a-z'"°%\u2032\u2019\u2033\u201d\u201c]/i.test(number) ? number : `${number} ${unit.value}`));
   };
   const input = el("input", {
     ...described(path), value: typed.number, inputmode: "decimal", autocomplete: "off",

@@ -17,7 +17,7 @@ from siteassess.advice.rule_sizes import (
     only_when,
     written,
 )
-from siteassess.advice.survey_age import days_hung, last_day
+from siteassess.advice.survey_age import days_hung, last_day, surely_last_day
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.reference.constants import constant
@@ -103,7 +103,8 @@ def permit_held(held: HeldAgainst) -> tuple[bool | None, Said]:
     if permission.basis != "permit":
         return False, said("rule-permission", basis=permission.basis)
     if permission.expires is not None and permission.expires < last_day(held.line, held.on):
-        return False, said("rule-expired", day=permission.expires.isoformat())
+        surely = permission.expires < surely_last_day(held.line, held.on)
+        return False if surely else None, said("rule-expired", day=permission.expires.isoformat())
     if permission.expires is None:
         return None, said("rule-permit-undated")
     if days_hung(held.line, held.asked) is None:

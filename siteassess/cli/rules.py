@@ -16,6 +16,7 @@ from siteassess.cli.shared import (
     language_option,
     line_option,
     messages_option,
+    names_for_a_shell,
     note,
 )
 
@@ -46,7 +47,7 @@ def list_sets(status: str | None, lang: str, as_json: bool) -> None:
 
 
 @rules.command("show")
-@click.argument("name", metavar="ID")
+@click.argument("name", metavar="ID", shell_complete=names_for_a_shell("reference.rules.rule_ids"))
 @language_option
 @json_switch
 def show(name: str, lang: str, as_json: bool) -> None:

@@ -7,13 +7,13 @@ from typing import Any
 
 import click
 
-from siteassess.cli.shared import give, json_switch
+from siteassess.cli.shared import give, json_switch, names_for_a_shell
 
 SOURCE_FIELDS = ("id", "author", "title", "year", "doi", "clause", "licence", "note")
 
 
 @click.command("tables")
-@click.argument("name", required=False)
+@click.argument("name", required=False, shell_complete=names_for_a_shell("reference.tables.table_names"))
 @click.option("--find", metavar="TEXT", help="Only rows that hold this text.")
 @json_switch
 def tables(name: str | None, find: str | None, as_json: bool) -> None:

@@ -28,7 +28,8 @@ MAP_LAYERS = {  # name: whether it is shown at first
     "position errors": False,
 }  # fmt: skip
 SCRIPT_TEXTS = ("colon", "decimal-mark",
-                *(f"map-js-{key}" for key in ("course", "course-magnetic", "first", "second", "unworded")))  # fmt: skip
+                *(f"map-js-{key}" for key in ("course", "course-magnetic", "first", "second", "unworded",
+                                       "unworded-printed")))  # fmt: skip
 
 
 def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:

@@ -198,13 +198,23 @@ def no_mend(end: AnchorResult, t: Words) -> str:
 
 
 def stop_at(line: LineResult) -> float | None:
-    """The tension to stop tightening at [N]: the standing one it was judged for; None where it is not known."""
+    """The tension to stop tightening at [N]: the standing one it was judged for; None where it is not known.
+
+    Parameters
+    ----------
+    line : judged
+    """
     standing = [load.tension_n for end in line.anchors for load in end.loads if load.case == "standing"]
     return max(standing, default=None)
 
 
 def sag(line: LineResult) -> float | None:
-    """How deep the line hangs under its ties with a person in the middle [m]; None where it is not known."""
+    """How deep the line hangs under its ties with a person in the middle [m]; None where it is not known.
+
+    Parameters
+    ----------
+    line : judged
+    """
     if (over := line.clearance) is None:
         return None
     ties = (over.unloaded_m[0] + over.unloaded_m[-1]) / 2

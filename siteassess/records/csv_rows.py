@@ -21,7 +21,7 @@ from siteassess.records.characters import LONGEST_SHOWN, shortened
 from siteassess.records.reading import ReadRecord, file_text, record_of
 from siteassess.records.record import RECORD_FORMAT
 from siteassess.records.schema import ITEM, Asked, fields, members
-from siteassess.records.sentences import did_you_mean, near_name, shown
+from siteassess.records.sentences import did_you_mean, near_names, shown
 from siteassess.records.site import Site, Survey
 from siteassess.records.yaml_lines import UNREAD, Document, Node, Steps, scalar_value
 from siteassess.reference.findings import worded
@@ -164,7 +164,7 @@ class _Sheet:
         for header in cells:
             column = known.get(header)
             if header and column is None:
-                mend = did_you_mean(near_name(header, known)) or worded("mend-delete-column")
+                mend = did_you_mean(near_names(header, list(known))) or worded("mend-delete-column")
                 # as short as one text with the words before it
                 read = worded("read-unknown-column", name=shortened(header, LONGEST_SHOWN - len("the unknown column ")))
                 self.fault(1, worded("the-column", name=shown(header)), read, worded("want-template-column"), mend)

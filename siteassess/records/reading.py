@@ -73,6 +73,12 @@ def _read(text: str, source: str, today: datetime.date | None) -> ReadRecord:
 def record_of(document: Document, source: str, today: datetime.date | None = None) -> ReadRecord:
     """The record in a document, whatever it was loaded from.
 
+    Parameters
+    ----------
+    document : whole, or as much of it as could be read
+    source : names it in messages
+    today : as for `read_record`
+
     Raises
     ------
     FaultyInput : with the document's own faults and all that the record's fields and their agreement add

@@ -25,6 +25,12 @@ class Record(Part):
         "Pairs taped or sighted that carry no line, to check the others", ()
     )
 
+    def __repr__(self) -> str:
+        return (f"<record of {self.site.name!r}, surveyed {self.survey.date}: {len(self.anchors)} anchors, "
+                f"{len(self.lines)} lines>")
+
+    __str__ = __repr__
+
     def anchor(self, code: str) -> Anchor:
         """The anchor with a code.
 

@@ -117,6 +117,22 @@ class Document:
     last_path: Steps | None = None
 
 
+def document_of(plain: Any) -> Document:
+    """The document that plain values would be read from, were they written down; its faults name no line.
+
+    Parameters
+    ----------
+    plain : dictionaries, lists, texts and numbers
+    """
+    return Document(_node_of(plain))
+
+
+def _node_of(plain: Any) -> Node:
+    if isinstance(plain, dict):
+        return Node(0, {str(key): _node_of(one) for key, one in plain.items()})
+    return Node(0, [_node_of(one) for one in plain] if isinstance(plain, list) else plain)
+
+
 def load_nodes(text: str) -> Document:
     """Read a text into nodes with lines, and every fault of form.
 

@@ -80,6 +80,11 @@ def test_no_text_becomes_markup():
     assert [way for way in ways if way in script()] == []
 
 
+@pytest.mark.parametrize("units, size", [("metric", "size:A4;"), ("us", "size:letter;")])
+def test_the_paper_form_names_its_sheet(units, size):
+    assert f"@page{{{size}" in form_page("en", units)
+
+
 def test_leaving_out_notes_leaves_the_program_whole():
     """Nothing but lines of notes, blank lines and indents is taken out; no text of ours runs over a line's end."""
     for name in SCRIPTS:
@@ -281,7 +286,7 @@ def test_the_paper_form_asks_the_same_in_the_same_order(pages):
 def test_the_short_paper_form_is_the_short_form(pages):
     page = pages["en", "metric"]
     tree = page[page.index(": Tree <span>") : page.index(": Boulder <span>")]
-    shown = re.findall(r"<p(?: class=\"([^\"]*)\")?><b>(.*?)</b>", tree)
+    shown = re.findall(r"<p(?: class=\"?([^\">]*)\"?)?><b>(.*?)</b>", tree)
     short = list(dict.fromkeys(unescape(ask) for classes, ask in shown if "f" not in classes.split()))
     asked = (one for one in fields(Tree, quick=True) if not one.models and one.path != ("kind",))
     assert short == list(dict.fromkeys(one.question for one in asked))

@@ -8,6 +8,7 @@ import math
 import re
 import xml.etree.ElementTree as ET
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -16,7 +17,7 @@ from siteassess.advice.care_results import Arc
 from siteassess.advice.finding import Limit
 from siteassess.advice.results import Sweep
 from siteassess.papers import picture_line, picture_tie, picture_use
-from siteassess.papers.picture_tie import PRESS, RUB, _slat_bearings
+from siteassess.papers.picture_tie import PAD, PRESS, RUB, _slat_bearings
 from siteassess.papers.svg_sheet import SvgSheet
 from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import said
@@ -247,3 +248,35 @@ def test_whiskers_show_the_stated_range():
     low, high = picture_use._use_range(limit(0.5, ln_sd_demand=0.3, ln_sd_capacity=0.4), 0.5)
     assert (low, high) == pytest.approx((0.5 * math.exp(-1.645 * 0.5), 0.5 * math.exp(1.645 * 0.5)))
     assert picture_use._use_range(limit(0.5), 0.5) == (0.5, 0.5)
+
+
+@pytest.mark.parametrize("scope, bands", [("whole trunk", 1), ("contact", 3), ("rub arcs only", 2)])
+def test_the_section_draws_the_pad_where_it_is_asked_for_and_names_it(assessment, scope, bands):
+    end = assessment.lines[0].anchors[0]
+    arcs = (Arc("rub", 10.0, 60.0), Arc("press", 60.0, 150.0), Arc("rub", 150.0, 200.0), Arc("free", 200.0, 10.0))
+    for high, count in ((0.3, bands), (None, 0)):
+        plan = dataclasses.replace(end.protection.asked, arcs=arcs, pad_height_m=high, pad_scope=scope, instead=None)
+        svg = picture_tie.cross_section(dataclasses.replace(end, protection=plan))
+        drawn = [one for one in ET.fromstring(svg).iter(f"{SVG}polygon") if one.get("fill") == PAD]
+        assert len(drawn) == count and ("pad" in texts(svg)) is bool(count)
+
+
+@pytest.mark.parametrize("gap_m", [0.02, 0.07, 0.3, 1.0])
+def test_how_near_the_ground_feet_come_is_written_on_neither_curve_nor_ground(assessment, gap_m):
+    line = next(one for one in assessment.lines if one.clearance is not None)
+    x = np.linspace(0.0, 30.0, 61)
+    walker = gap_m + 0.004 * (x - 15.0) ** 2
+    flat = dataclasses.replace(line.clearance, x_m=tuple(x), ground_m=(0.0,) * 61, walker_m=tuple(walker),
+                               unloaded_m=(float(walker[0]),) * 61, lowest_at_m=15.0, lowest_m=gap_m,
+                               touches=False)  # fmt: skip
+    told = f"{gap_m:.2f} m"
+    root = ET.fromstring(picture_line.profile(dataclasses.replace(line, clearance=flat)))
+    words = next(one for one in root.iter(f"{SVG}text") if one.text == told)
+    left, right = -1.2 * len(told) if words.get("text-anchor") == "middle" else 0.0, 1.2 * len(told)
+    at, low = float(words.get("x")), float(words.get("y"))
+    for curve in root.iter(f"{SVG}polyline"):
+        points = [tuple(map(float, pair.split(","))) for pair in curve.get("points").split()]
+        if len(points) < 10:
+            continue
+        for px, py in points:  # letters reach three quarters of their size over their foot
+            assert not (at + left < px < at + right and low - 2.2 < py < low), (gap_m, px, py, low)
