@@ -263,8 +263,8 @@ def test_what_somebody_wrote_is_never_translated():
 
 
 def test_a_number_that_is_not_known_says_so():
-    assert said("limit-within", limit="stem", case="bounced", use=math.nan).in_words("es") == (
-        "tronco: el caso más duro, con rebotes, usa no se sabe de lo que admitimos")  # fmt: skip
+    """By itself: within a sentence what nobody knows has a wording of its own (`tests/papers/test_unknown_told.py`)."""
+    assert said("sum-in-newtons", sum=math.nan).in_words("es") == "no se sabe"
 
 
 def test_what_the_program_tells_by_a_word_has_that_word():
