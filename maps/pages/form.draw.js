@@ -78,7 +78,7 @@ function drawPart(part, path) {
 const isAnchor = (part) => Object.values(form.kinds).includes(part);
 
 function drawField(part, field, path) {
-  const special = SPECIAL[`${part}.${field.name}`];
+  const special = SPECIAL[`${part}.${field.name}`] ?? SPECIAL[field.name];
   if (special) return special(field, path);
   if (field.kind === "part") return drawBlock(field, path);
   if (field.kind === "parts") return drawList(field, path);

@@ -16,7 +16,16 @@ from markupsafe import Markup
 from siteassess.advice.finding import Finding
 from siteassess.advice.results import Answered, Assessment, LineResult
 from siteassess.papers import wording
-from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asked, card_ends, has_room, short_named
+from siteassess.papers.card_ends import (
+    LINE_ROWS,
+    CardEnd,
+    Fitted,
+    against,
+    asks_still,
+    card_ends,
+    has_room,
+    short_named,
+)
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.card_printed import beside_the_line, on_paper
 from siteassess.papers.from_register import LineStanding
@@ -30,7 +39,7 @@ from siteassess.records.line import ON_FOOT, Line, Planned
 from siteassess.records.record import Record
 from siteassess.records.site import Permission
 from siteassess.reference.findings import word
-from siteassess.reference.measures import Measures, known, position
+from siteassess.reference.measures import Measures, lat_long
 from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
 from siteassess.register.answer import AGAINST
@@ -99,7 +108,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         differs=[t("register-differs", what=what) for what in (standing.differs if standing else ())],
         plan=None if withheld else _plan(scene, line_id, how, m),
         plan_words=t("withheld") if withheld else t("plan-none"),
-        pair=[] if withheld else _pair(line, how, m), use=t.of(line.use), span=m.length(_span(line)),
+        pair=[] if withheld else _pair(line, how, m), use=t.of(line.use), span=wording.span(line, m),
         ends=ends,
         figures=[] if withheld or line.verdict in AGAINST else _figures(line, how),
         day=day, asked=told,
@@ -151,7 +160,7 @@ def _plan(scene: Scene, line_id: str, how: Manner, m: Measures) -> Markup | None
 def _asked(line: LineResult, ends: Sequence[CardEnd], how: Manner) -> Fitted:
     """What the line asks for; of one that is not to be tied what holds it, and the first thing at each end."""
     if line.verdict not in AGAINST:
-        return asked(line.findings, how, LINE_ROWS)
+        return asks_still(line.findings, how, LINE_ROWS)
     own = against(line.findings, line, how)
     first = [f"{end.code}{how.words('colon')} {says}" for end in ends for says in (*end.signs, *end.asked.told)[:1]]
     return replace(own, told=(*own.told, *first))
@@ -161,7 +170,7 @@ def _pair(line: LineResult, how: Manner, m: Measures) -> list[tuple[str, str]]:
     t, g = how.words, line.geometry
     return [
         (t("line"), " - ".join(end.code for end in line.anchors)),
-        (t("bearing"), f"{m.bearing(g.bearing_true_deg)} / {m.bearing(g.back_bearing_true_deg)} {t('true-north')}"),
+        (t("bearing"), wording.course(g.bearing_true_deg, g.back_bearing_true_deg, language=t.language)),
         (t("weaker-end"), line.weaker_anchor or t("not-known")),
     ]  # fmt: skip
 
@@ -177,11 +186,6 @@ def _with_condition(told: Finding, ties: bool, how: Manner) -> str:
     says = told.in_words(language, system=system)
     asks = told.in_words(language, "condition", system) if ties and told.effect == "suits if" else ""
     return f"{says} ({wording.suits_if(asks).in_words(language)})" if asks else says
-
-
-def _span(line: LineResult) -> float | None:
-    taped = line.geometry.taped_m
-    return taped if known(taped) else line.geometry.distance_m
 
 
 def _figures(line: LineResult, how: Manner) -> list[tuple[str, str]]:
@@ -310,7 +314,7 @@ def _emergency(
     rows = emergency_rows(record.site.emergency, how.words)
     spot = next((scene.spot(end.code) for end in line.anchors if scene.spot(end.code)), None)
     if spot is not None and not withheld:
-        rows.insert(2, (how.words("em-position"), f"{position(spot.latitude_deg, spot.longitude_deg)} ({spot.code})"))
+        rows.insert(2, (how.words("em-position"), f"{lat_long(spot.latitude_deg, spot.longitude_deg)} ({spot.code})"))
     return [*rows, (how.words("contact"), record.survey.contact or how.words("not-recorded"))]
 
 

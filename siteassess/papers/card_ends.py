@@ -88,7 +88,7 @@ def card_ends(line: LineResult, how: Manner) -> list[CardEnd]:
 def _end(end: AnchorResult, line: LineResult, how: Manner) -> CardEnd:
     language, system = how.tongue
     ties = line.verdict not in AGAINST
-    signs = [one for one in shown(end.ordered) if one.about == "stop sign"]
+    signs = [one for one in shown_to_members(end.ordered) if one.about == "stop sign"]
     # a step that only explains has no short line, and stands in the report
     trial = tuple(_steps(end, line, how)) if ties else ()
     rows = TRIAL_ROWS if any(trial) else END_ROWS
@@ -96,8 +96,9 @@ def _end(end: AnchorResult, line: LineResult, how: Manner) -> CardEnd:
         end.end, end.code, wording.tag(end, language), word(plain(end.species) or end.kind, language), end.verdict,
         tuple(one.in_words(language, system=system) for one in signs),
         _rows(end, line, how) if ties else (),
-        asked(end.findings, how, rows) if ties else against([f for f in end.findings if f not in signs], line, how),
-        tuple(filter(None, trial)), wording.settled(line.verdict, language),
+        asks_still(end.findings, how, rows) if ties
+        else against([f for f in end.findings if f not in signs], line, how),
+        tuple(filter(None, trial)), wording.unsettled(line.verdict, language),
     )  # fmt: skip
 
 
@@ -129,12 +130,12 @@ def _rows(end: AnchorResult, line: LineResult, how: Manner) -> list[tuple[str, s
             (t("padding"), pads or t("none")), (t("pull-greatest"), m.force(most))]  # fmt: skip
 
 
-def shown(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+def shown_to_members(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Those that members read, in the order they are told."""
     return tuple(one for one in told_first(findings) if dict(one.values).get("sign") not in SIGNS_KEPT_BACK)
 
 
-def asked(findings: Iterable[Finding], how: Manner, rows: int) -> Fitted:
+def asks_still(findings: Iterable[Finding], how: Manner, rows: int) -> Fitted:
     """What still completes "suits if", each once: as much as so many rows of a phone hold, what decides always.
 
     Parameters
@@ -146,7 +147,7 @@ def asked(findings: Iterable[Finding], how: Manner, rows: int) -> Fitted:
     language, system = how.tongue
     told: dict[str, bool] = {}
     enough: dict[str, str] = {}  # the first of several ways to meet one
-    for one in shown(findings):
+    for one in shown_to_members(findings):
         if one.effect == "suits if" and (says := short_named(one).in_words(language, "condition", system)):
             told[says] = told.get(says, False) or one.rank <= DECIDING_RANK
             if alone := _one_way(one.asked or Said(one.code, one.values, "condition")):
@@ -166,7 +167,7 @@ def against(findings: Iterable[Finding], line: LineResult, how: Manner) -> Fitte
     language, system = how.tongue
     held = [one for one in findings if one.effect == line.verdict]
     told = []
-    for one in map(short_named, shown(held)):
+    for one in map(short_named, shown_to_members(held)):
         says = one.in_words(language, "short", system)
         acts = one.effect == "cannot say" and one.code != "not-looked-at"  # which says what to look at itself
         then = one.in_words(language, "action", system) if acts else ""

@@ -23,7 +23,7 @@ from siteassess.records.line import Line, Planned
 from siteassess.records.record import Record
 from siteassess.records.trunk import at_ties, trunk_at
 from siteassess.reference.findings import word
-from siteassess.reference.measures import Measures, known
+from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
 from siteassess.reference.species import common_name
 
@@ -107,8 +107,7 @@ def asked_for(line: LineResult, record: Record, how: Manner) -> Request:
 
 def _what(line: LineResult, planned: Line, t: Words, m: Measures) -> str:
     """Its use, its length, how many are on it, and the greatest pull reckoned with."""
-    span = line.geometry.taped_m if known(line.geometry.taped_m) else line.geometry.distance_m
-    told = [t.of(line.use), m.length(span)]
+    told = [t.of(line.use), wording.span(line, m)]
     if planned.walkers and planned.walkers.at_once:
         told.append(t("dc-people", count=planned.walkers.at_once))
     pulls = [load.tension_n for end in line.anchors for load in end.loads]

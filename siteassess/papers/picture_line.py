@@ -23,7 +23,7 @@ ROOM_MM = 5.0  # that a word needs upright, its air included
 LINE, TOUCH, GROUND = "#0072B2", "#D55E00", "#c9c6bb"
 
 
-def profile(line: LineResult, prefix: str = "profile", language: str = "en") -> str:
+def profile_picture(line: LineResult, prefix: str = "profile", language: str = "en") -> str:
     """The line over the ground, height drawn larger than length where that helps; the factor is written in."""
     view, t = line.clearance, words_in(language)
     sheet = SvgSheet(180, 70)

@@ -53,7 +53,8 @@ def cross_section(anchor: AnchorResult, prefix: str = "section", language: str =
         t("px-arc", kind=t(f"px-{arc.kind}"), start=m.bearing(arc.start_deg), end=m.bearing(arc.end_deg))
         for arc in plan.arcs
     )
-    pull = m.bearing(anchor.pull_bearing_true_deg)
+    to = anchor.pull_bearing_true_deg
+    pull = t("px-pull", bearing=m.bearing(to)) if known(to) else t("px-no-pull")
     return sheet.picture(prefix, t("px-section", code=anchor.code, pull=pull, arcs=arcs))
 
 
@@ -186,7 +187,7 @@ def _section_key(sheet: SvgSheet, plan: Protection, t: Words) -> None:
         strands = f", {t('tp-strands', count=plan.strands)}" if plan.strands > 1 else ""
         rows.append(t("tp-legs", angle=Measures(t.language).angle(plan.leg_angle_deg)) + strands)
     for i, row in enumerate(rows):
-        sheet.text(29, 86 - 4 * i, row, SMALL_MM, bold=i == 0)  # a phone shows the left of a row of pictures first
+        sheet.text(27, 86 - 4 * i, row, SMALL_MM, bold=i == 0)  # a phone shows the left of a row of pictures first
     x = 4
     for kind, fill, hatch in (("rub", RUB, "////"), ("press", PRESS, None)):
         sheet.box(x, 2.4, 5, 2.6, "paper" if hatch else fill, fill if hatch else "ink", 0.3, hatch=hatch)

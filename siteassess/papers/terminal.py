@@ -121,7 +121,7 @@ def finish(text: str, ascii_only: bool) -> str:
     return "".join(c for c in spelled if not unicodedata.combining(c)).encode("ascii", "replace").decode("ascii")
 
 
-def fitted(text: str, width: int | None) -> str:
+def refolded(text: str, width: int | None) -> str:
     """The text with rows that a narrow terminal would break anywhere broken between words; None leaves it as it is.
 
     Parameters
@@ -250,7 +250,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         worst = max(anchor.loads, key=lambda load: load.tension_n)
         parts.append("    " + t(
             "te-greatest-pull", pull=Measures(lang, both=True).force(worst.tension_n), case=word(worst.case, lang),
-            bearing=m.bearing(worst.bearing_true_deg)))  # fmt: skip
+            toward=t("te-toward", bearing=m.bearing(worst.bearing_true_deg)) if known(worst.bearing_true_deg) else ""))
         parts.append(wrapped(f"      {pull.in_words(lang)}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:
@@ -319,7 +319,7 @@ def _protection(anchor: AnchorResult, of_line: Verdict, t: Words) -> list[str]:
         parts.append(t(pads, count=plan.pad_pieces, size=size, material=word(plan.pad_material, lang)))
     if plan.slats:
         parts.append(t("tp-slats", count=plan.slats))
-    if settled := wording.settled(of_line, lang):
+    if settled := wording.unsettled(of_line, lang):
         parts.append(settled)
     return [
         wrapped("    " + plain(t("between").join(parts)), "      "),

@@ -19,7 +19,7 @@ from siteassess.papers.form import MOST_BYTES, SCRIPTS, UNIT_CHOICES, codes_told
 from siteassess.papers.form_data import HEIGHT_CLASSES, all_choices, all_questions, form_data, parts
 from siteassess.papers.form_paper import sheets
 from siteassess.papers.form_words import FormWords, wordings
-from siteassess.records import readings, tree_sizes, trunk
+from siteassess.records import doubtful, tree_sizes, trunk
 from siteassess.records.anchor import ANCHOR_KINDS, Signs, Tree
 from siteassess.records.schema import fields, members
 from siteassess.reference.findings import unfilled, with_constants
@@ -161,7 +161,7 @@ def test_us_units_are_offered_first_where_they_are_asked_for(pages):
 
 
 def test_the_thresholds_are_those_of_the_check_of_readings(data):
-    for module in (readings, tree_sizes, trunk):
+    for module in (doubtful, tree_sizes, trunk):
         for name, value in vars(module).items():
             if name.isupper() and isinstance(value, float):
                 assert data["limits"][name] == value, name

@@ -32,7 +32,7 @@ def texts(svg: str) -> list[str]:
 def all_pictures(assessment) -> list[str]:
     drawn = []
     for line in assessment.lines:
-        drawn.append(picture_line.profile(line))
+        drawn.append(picture_line.profile_picture(line))
         for end in line.anchors:
             drawn += [picture_tie.cross_section(end), picture_tie.elevation(end), picture_use.sectors(end)]
             drawn.append(picture_use.bars_of_use(end.limits))
@@ -153,11 +153,11 @@ def test_use_over_the_limit_is_hatched_too():
 
 def test_profile_without_a_span_says_so(assessment):
     line = dataclasses.replace(assessment.lines[0], clearance=None)
-    assert "cannot be drawn" in " ".join(texts(picture_line.profile(line)))
+    assert "cannot be drawn" in " ".join(texts(picture_line.profile_picture(line)))
 
 
 def test_profile_draws_the_walker_below_the_unloaded_line(assessment):
-    svg = picture_line.profile(assessment.lines[0])
+    svg = picture_line.profile_picture(assessment.lines[0])
     polylines = {e.get("stroke"): e.get("points").split() for e in ET.fromstring(svg).iter(f"{SVG}polyline")}
     walker = [tuple(map(float, pair.split(","))) for pair in polylines[picture_line.LINE]]
     ends, lowest = walker[0][1], max(y for _, y in walker)
@@ -167,20 +167,21 @@ def test_profile_draws_the_walker_below_the_unloaded_line(assessment):
 def test_profile_marks_where_feet_touch(assessment):
     line = assessment.lines[0]
     touching = dataclasses.replace(line.clearance, walker_m=tuple(-1.0 for _ in line.clearance.x_m))
-    shown = texts(picture_line.profile(dataclasses.replace(line, clearance=touching)))
+    shown = texts(picture_line.profile_picture(dataclasses.replace(line, clearance=touching)))
     assert "feet at or below the ground" in shown
-    assert "feet at or below the ground" not in texts(picture_line.profile(line))
+    assert "feet at or below the ground" not in texts(picture_line.profile_picture(line))
 
 
 def test_profile_tells_how_near_feet_come_to_the_ground_and_how_high_the_ends_are_tied(assessment):
     line = assessment.lines[0]
     bowl = dataclasses.replace(line.clearance, lowest_m=0.73, lowest_at_m=line.clearance.x_m[3], touches=False)
     low, high = (dataclasses.replace(end, tie_height_m=height) for end, height in zip(line.anchors, (1.2, math.nan)))
-    shown = texts(picture_line.profile(dataclasses.replace(line, clearance=bowl, anchors=(low, high))))
+    shown = texts(picture_line.profile_picture(dataclasses.replace(line, clearance=bowl, anchors=(low, high))))
     assert "0.73 m" in shown and f"A {low.code}, 1.20 m" in shown and f"B {high.code}" in shown
-    shown = texts(picture_line.profile(dataclasses.replace(line, clearance=dataclasses.replace(bowl, touches=True))))
+    touching = dataclasses.replace(bowl, touches=True)
+    shown = texts(picture_line.profile_picture(dataclasses.replace(line, clearance=touching)))
     assert "0.73 m" not in shown  # where they touch is marked instead
-    shown = texts(picture_line.profile(dataclasses.replace(
+    shown = texts(picture_line.profile_picture(dataclasses.replace(
         line, clearance=dataclasses.replace(bowl, lowest_m=math.nan))))  # fmt: skip
     assert not [text for text in shown if "nan" in text]
 
@@ -189,7 +190,7 @@ def test_profile_tells_how_near_feet_come_to_the_ground_and_how_high_the_ends_ar
 def test_heights_of_a_gorge_are_ticked_where_they_can_be_read(assessment, deep):
     line = assessment.lines[0]
     ground = (0.0, *(-float(deep),) * (len(line.clearance.x_m) - 2), 0.0)
-    shown = texts(picture_line.profile(dataclasses.replace(
+    shown = texts(picture_line.profile_picture(dataclasses.replace(
         line, clearance=dataclasses.replace(line.clearance, ground_m=ground))))  # fmt: skip
     assert 2 <= sum(bool(re.fullmatch(r"0|[+-]\d+", text)) for text in shown) <= 12
     assert not any("drawn 0 times" in text for text in shown)
@@ -198,7 +199,7 @@ def test_heights_of_a_gorge_are_ticked_where_they_can_be_read(assessment, deep):
 def test_unknown_heights_leave_gaps_not_zeros(assessment):
     line = assessment.lines[0]
     gaps = dataclasses.replace(line.clearance, walker_m=tuple(math.nan for _ in line.clearance.x_m))
-    svg = picture_line.profile(dataclasses.replace(line, clearance=gaps))
+    svg = picture_line.profile_picture(dataclasses.replace(line, clearance=gaps))
     assert "nan" not in svg.lower()
 
 
