@@ -187,7 +187,7 @@ def _section_key(sheet: SvgSheet, plan: Protection, t: Words) -> None:
         strands = f", {t('tp-strands', count=plan.strands)}" if plan.strands > 1 else ""
         rows.append(t("tp-legs", angle=Measures(t.language).angle(plan.leg_angle_deg)) + strands)
     for i, row in enumerate(rows):
-        sheet.text(90, 86 - 4 * i, row, SMALL_MM, across="right", bold=i == 0)
+        sheet.text(27, 86 - 4 * i, row, SMALL_MM, bold=i == 0)  # a phone shows the left of a row of pictures first
     x = 4
     for kind, fill, hatch in (("rub", RUB, "////"), ("press", PRESS, None)):
         sheet.box(x, 2.4, 5, 2.6, "paper" if hatch else fill, fill if hatch else "ink", 0.3, hatch=hatch)
@@ -197,7 +197,7 @@ def _section_key(sheet: SvgSheet, plan: Protection, t: Words) -> None:
         sheet.box(x, 2.4, 5, 2.6, SLAT, "ink", 0.3)
         sheet.text(x + 6.5, SMALL_MM, t("tp-slats", count=plan.slats), SMALL_MM)
     if _padded(plan):
-        x = 66  # the middle is left to a pull due south
+        x = 62  # the middle is left to a pull due south
         sheet.box(x, 2.4, 5, 2.6, PAD, "ink", 0.3)
         sheet.text(x + 6.5, SMALL_MM, t("px-pad"), SMALL_MM)
 

@@ -30,6 +30,7 @@ return {
   targets: all("button, select, input, summary, a[href]").filter((n) => getComputedStyle(n).display !== "inline")
     .map((n) => [Math.max(n.getBoundingClientRect().height, n.closest("label")?.getBoundingClientRect().height ?? 0),
                  n.outerHTML.slice(0, 80)]),
+  wide: all(".scroll").filter((n) => n.scrollWidth > n.clientWidth + 1).map((n) => [n.scrollWidth, n.clientWidth]),
   unlabelled: all("tbody td").filter((n) => !n.dataset.label).length,
   heads: document.querySelectorAll("h2").length,
   led: [...document.querySelectorAll("nav a")].filter((n) => document.querySelector(n.hash)).length,
@@ -59,8 +60,12 @@ def test_every_page_can_be_read_at_every_width(offline, written):
     assert set(pages) == KINDS
     faults = []
     for name, page in pages.items():
-        for width in WIDTHS if language == "en" else WIDTHS[:1]:
+        for width in WIDTHS if language == "en" else (320, 768, 1440):
             seen = shown(offline, page, width)
+            if width > 640:
+                faults += [(name, width, "a table wider than its column", *sizes) for sizes in seen["wide"]]
+            if name in ("copy", "pack") and seen["leads"] < 3:
+                faults.append((name, width, "long, and no list of what is in it"))
             if seen["width"] > width:
                 faults.append((name, width, "wider than the screen", seen["width"]))
             if seen["unlabelled"]:
@@ -101,3 +106,34 @@ def test_axe_finds_nothing_on_any_page(offline, written, media):
 
 def _rgb(colour: str) -> list[str]:
     return colour[colour.index("(") + 1 : -1].split(",")[:3]
+
+
+PRINTED = """
+const words = [...document.querySelectorAll('.line svg text')].filter((n) => n.textContent.trim());
+return words.map((n) => { const m = n.getScreenCTM(), t = n.getBoundingClientRect(),
+    s = n.ownerSVGElement.getBoundingClientRect();
+  return [parseFloat(getComputedStyle(n).fontSize) * Math.hypot(m.a, m.b) * 0.75,
+          t.left < s.left - 1 || t.right > s.right + 1, n.textContent]; });"""
+
+
+def test_words_of_the_officers_pictures_are_printed_to_be_read(offline, written):
+    """No smaller than 6.4 points on the 180 mm between the sheet's margins, and none cut."""
+    _, pages = written
+    offline.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print", "features": []})
+    offline.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
+                            {"width": 680, "height": 1000, "deviceScaleFactor": 1, "mobile": False})  # fmt: skip
+    offline.get(pages["report"].as_uri())
+    told = offline.execute_script(PRINTED)
+    offline.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    assert len(told) > 100
+    assert [one for one in told if one[0] < 6.4 or one[1]] == []
+
+
+def test_what_a_row_of_pictures_is_about_is_read_without_moving_it(offline, written):
+    """The first words of each picture in a strip that a phone moves sideways: its heading ends on the screen."""
+    _, pages = written
+    shown(offline, pages["report"], 390)
+    ends = offline.execute_script("""return [...document.querySelectorAll('.pictures')].map((n) => {
+        const bold = n.querySelector("svg text[font-weight='700']");
+        return [bold.textContent, bold.getBoundingClientRect().right]; });""")
+    assert ends and all(right <= 390 for _, right in ends), ends

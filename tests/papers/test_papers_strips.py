@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 import shapely
 from parks import record
 
 from siteassess.advice.assess import assess
+from siteassess.papers.language import words_in
+from siteassess.papers.look import look
 from siteassess.papers.map_data import MAP_LAYERS, site_data
 from siteassess.papers.plan import draw_plan
 from siteassess.papers.scene import build
@@ -46,3 +49,17 @@ def test_the_ellipse_holds_the_true_place_95_times_of_100():
     # 68 of 100 within 10 m, so 95 of 100 within sqrt(ln 0.05 / ln 0.32) times as far
     assert loose.semi_major_m == pytest.approx(10 * math.sqrt(math.log(0.05) / math.log(0.32)), rel=1e-3)
     assert tight.semi_major_m == pytest.approx(loose.semi_major_m / 10, rel=1e-3)
+
+
+def test_a_path_and_water_are_told_apart_in_grey():
+    grey = []
+    for kind in ("path", "water"):
+        red, green, blue = (int(look().features[kind]["fill"][at : at + 2], 16) / 255 for at in (1, 3, 5))
+        grey.append(0.30 * red + 0.59 * green + 0.11 * blue)  # as a printer turns colours to grey, common practice
+    assert abs(grey[0] - grey[1]) > 0.12
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fr", "es"])
+def test_the_key_of_the_year_names_no_colour_that_a_grey_print_lacks(language):
+    told = words_in(language)("px-season-key")
+    assert not re.search("orange|naranja|blue|blau|bleu|azul", told)
