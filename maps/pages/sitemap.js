@@ -211,7 +211,8 @@ function drawSite(map, site) {
     // beside its own point; bad news keeps its words rather than its place, but stands off by no more than a symbol
     const distances = (entry) => (entry.rank < 2 ? [0, NEAR, 26, 40] : entry.rank < 9 || entry.area ? [0, NEAR] : [0]);
     // the name of a small area stands beside it, and on it only where there is no room; so does bad news
-    const tries = (entry, forms) => [false, ...(entry.area || entry.rank < 2 ? [true] : [])].flatMap((over) => forms.flatMap((form) => distances(entry).map((further) => [entry, form, further, over])));
+    const overs = (entry) => (entry.area || entry.rank < 2 ? [false, true] : [false]);
+    const tries = (entry, forms) => forms.flatMap((form) => overs(entry).flatMap((over) => distances(entry).map((further) => [entry, form, further, over])));
     const shown = labels.filter((entry) => entry.marker.getElement() && map.getBounds().pad(0.02).contains(entry.place));
     labels.forEach((entry) => { const node = entry.marker.getElement(); if (node) { node.style.visibility = "hidden"; } });
     const settled = [];

@@ -30,7 +30,8 @@ return site.surroundings.filter((one) => one.closed).map((one) => {
     const [xs, ys] = [at.map((p) => p.x + frame.left), at.map((p) => p.y + frame.top)];
     const area = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
     const name = one.name || one.kind_words;
-    const hidden = words.filter((n) => n.textContent !== name && !bad.test(n.textContent)).reduce((sum, n) => sum + shared(box(n), area), 0);
+    const hidden = words.filter((n) => n.textContent !== name && !bad.test(n.textContent))
+        .reduce((sum, n) => sum + shared(box(n), area), 0);
     return [name, area[2] - area[0], hidden / ((area[2] - area[0]) * (area[3] - area[1]))];
 });"""
 
