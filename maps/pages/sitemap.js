@@ -202,7 +202,7 @@ function drawSite(map, site) {
           const box = [p.x + o.x + x, p.y + o.y + y, p.x + o.x + x + size[0], p.y + o.y + y + size[1]];
           const own = !entry.anchor || nearest(place, box), clear = further <= NEAR || clearWay(place, box);
           const apart = !entry.line || offOtherLines(entry.line, box);
-          if (free(box) && own && clear && apart && leavesAreas(over && entry.area, box)) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > NEAR }; }
+          if (free(box) && own && clear && apart && (over && entry.rank < 2 || leavesAreas(over && entry.area, box))) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > NEAR }; }
         }
       }
       return null;
@@ -210,8 +210,9 @@ function drawSite(map, site) {
     const firstFound = (tries) => { for (const one of tries) { const at = found(...one); if (at) { return at; } } return null; };
     // beside its own point; bad news keeps its words rather than its place, but stands off by no more than a symbol
     const distances = (entry) => (entry.rank < 2 ? [0, NEAR, 26, 40] : entry.rank < 9 || entry.area ? [0, NEAR] : [0]);
-    // the name of a small area stands beside it, and on it only where there is no room
-    const tries = (entry, forms) => [false, ...(entry.area ? [true] : [])].flatMap((over) => forms.flatMap((form) => distances(entry).map((further) => [entry, form, further, over])));
+    // the name of a small area stands beside it, and on it only where there is no room; so does bad news
+    const overs = (entry) => (entry.area || entry.rank < 2 ? [false, true] : [false]);
+    const tries = (entry, forms) => forms.flatMap((form) => overs(entry).flatMap((over) => distances(entry).map((further) => [entry, form, further, over])));
     const shown = labels.filter((entry) => entry.marker.getElement() && map.getBounds().pad(0.02).contains(entry.place));
     labels.forEach((entry) => { const node = entry.marker.getElement(); if (node) { node.style.visibility = "hidden"; } });
     const settled = [];

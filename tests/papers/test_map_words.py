@@ -22,6 +22,7 @@ COVERED = """
 const box = (n) => { const r = n.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; };
 const shared = (a, b) => Math.max(0, Math.min(a[2], b[2]) - Math.max(a[0], b[0]))
     * Math.max(0, Math.min(a[3], b[3]) - Math.max(a[1], b[1]));
+const bad = /leave it|cannot say|nicht verwenden|keine Aussage/; // keeps its words where nothing else has room
 const words = [...document.querySelectorAll('.maplabel')].filter((n) => getComputedStyle(n).visibility === 'visible');
 const frame = document.getElementById('sitemap').getBoundingClientRect();
 return site.surroundings.filter((one) => one.closed).map((one) => {
@@ -29,7 +30,8 @@ return site.surroundings.filter((one) => one.closed).map((one) => {
     const [xs, ys] = [at.map((p) => p.x + frame.left), at.map((p) => p.y + frame.top)];
     const area = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
     const name = one.name || one.kind_words;
-    const hidden = words.filter((n) => n.textContent !== name).reduce((sum, n) => sum + shared(box(n), area), 0);
+    const hidden = words.filter((n) => n.textContent !== name && !bad.test(n.textContent))
+        .reduce((sum, n) => sum + shared(box(n), area), 0);
     return [name, area[2] - area[0], hidden / ((area[2] - area[0]) * (area[3] - area[1]))];
 });"""
 
