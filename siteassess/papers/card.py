@@ -16,9 +16,9 @@ from markupsafe import Markup
 from siteassess.advice.finding import Finding
 from siteassess.advice.results import Answered, Assessment, LineResult
 from siteassess.papers import wording
-from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asked, card_ends, has_room, short_named
+from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asked, card_ends, short_named
 from siteassess.papers.card_pictures import pair_plan, season_strip
-from siteassess.papers.card_printed import beside_the_line, on_paper
+from siteassess.papers.card_printed import letters, printed_parts
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Words
@@ -75,14 +75,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     unmet = [f"{says} {note} {source}" for _, says, answer, note, source in rules if answer == "not met"]
     under = [of_place * bool(unmet), *unmet,
              *(hazards if line.verdict in AGAINST else ())]  # fmt: skip
-    aside = beside_the_line(emergency, how)
-    told, ends, tight = on_paper(told, ends, (place, aside), under, how)
-    columns: list[list[Sequence[str]]] = [
-        [[halt, look * (line.verdict in AGAINST), *conditions, *(value for _, value in day), *told.told],
-         [*(value or "" for _, value in emergency), *cautions(t.language)]],
-        [end.texts for end in ends],
-        [under],
-    ]
+    paper = letters(printed_parts(place, told, ends, emergency, under, how), [t("group-only")] * 2)
     return page(
         "card", how, style=part("card.css"),
         place=record.site.name, subtitle=shown_as, invented=record.site.invented,
@@ -106,7 +99,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         hazards=hazards,
         rules=rules, rules_of=of_place, unmet=bool(unmet), permission=_permission(permission), conditions=conditions,
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
-        emergency=emergency, roomy=has_room(columns), tight=tight,
+        emergency=emergency, letters=paper,
         # the months when bark slips, and its diseases, name a genus
         season=None if withheld else _season(line, assessment, how),
         next_check=standing.next_check if standing else None,

@@ -24,7 +24,6 @@ from siteassess.register.answer import AGAINST
 ROW = 40  # characters of a row of a phone, in its usual letters
 NAME_SHOWN = 32  # of a name that people gave, which is to push nothing off
 END_ROWS, TRIAL_ROWS, LINE_ROWS = 24, 9, 9  # for what is asked: of an end, of one with a trial load, of the line
-ROOMY_ROWS = 28  # of a sheet of two columns, up to which larger letters were seen to fit
 DECIDING_RANK = 5  # what kills, a limit, what it hangs on, a rule of the place, care of the tree: never left out
 FURTHER_WAYS = ("or-else", "or-this")
 # a nest's place stays with the officers; the season bar warns of nesting without it
@@ -33,24 +32,17 @@ SIGNS_KEPT_BACK = (STOP_SIGNS["nest_in_use"],)
 
 @dataclass(frozen=True)
 class Fitted:
-    """What has room, in its order. `rest` is counted, and told where there is no end of room; `kept` counted only.
-
-    `printed` is how many of `told` its one page of paper has room for, None for all.
+    """What has room on a screen, in its order. `rest` is counted there, and told further down and on paper; `kept` is
+    counted only.
     """
 
     told: tuple[str, ...]
     rest: tuple[str, ...] = ()
     kept: int = 0  # with the officers
-    printed: int | None = None
 
     @property
     def more(self) -> int:
         return len(self.rest) + self.kept
-
-    @property
-    def not_printed(self) -> int:
-        """How many of `told` paper has no room for."""
-        return 0 if self.printed is None else len(self.told) - self.printed
 
 
 @dataclass(frozen=True)
@@ -67,11 +59,6 @@ class CardEnd:
     asked: Fitted
     trial: tuple[str, ...]
     settled: str
-
-    @property
-    def texts(self) -> list[str]:
-        """All it tells, as long as it is."""
-        return [self.species, *self.signs, *(value for _, value in self.rows), *self.asked.told, *self.trial]
 
 
 def card_ends(line: LineResult, how: Manner) -> list[CardEnd]:
@@ -198,16 +185,6 @@ def _fitted(told: dict[str, bool], enough: dict[str, str], rows: int) -> Fitted:
 
 def _rows_of(says: str) -> int:
     return math.ceil(len(says) / ROW)
-
-
-def has_room(abreast: Iterable[Iterable[Iterable[str]]]) -> bool:
-    """Whether the sheet has room for larger letters: of columns side by side the longest counts.
-
-    Parameters
-    ----------
-    abreast : groups of columns, one below the other; of each column its texts
-    """
-    return sum(max((sum(map(_rows_of, column)) for column in group), default=0) for group in abreast) <= ROOMY_ROWS
 
 
 def short_named(found: Finding) -> Finding:
