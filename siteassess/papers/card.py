@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 from siteassess.advice.finding import Finding
 from siteassess.advice.results import Answered, Assessment, LineResult
-from siteassess.papers import wording
+from siteassess.papers import as_planned, wording
 from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asked, card_ends, short_named
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.card_printed import letters, printed_parts
@@ -32,7 +32,6 @@ from siteassess.records.site import Permission
 from siteassess.reference.findings import word
 from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import part, plain
-from siteassess.reference.texts import cautions
 from siteassess.register.answer import AGAINST
 from siteassess.register.reasons import reason
 
@@ -180,7 +179,10 @@ def _span(line: LineResult) -> float | None:
 def _figures(line: LineResult, how: Manner) -> list[tuple[str, str]]:
     """Where to stop and what sag to expect; nothing that a hammock or what hangs from above has not."""
     t, m, stop, sag = how.words, how.measures(), wording.stop_at(line), wording.sag(line)
-    told = [(stop, t("card-stop-at"), m.force(stop)), (sag, t("card-sag"), m.length(sag))]
+    stops = as_planned.planned(m.stop(stop), as_planned.asked_stop(line, m), False, t)
+    changes = as_planned.changed(as_planned.of_line(line), as_planned.CHANGE_SAG)
+    sags = as_planned.planned(m.sag(sag), None, changes, t)
+    told = [(stop, t("card-stop-at"), stops), (sag, t("card-sag"), sags)]
     return [(term, says) for value, term, says in told if value is not None or line.use in ON_FOOT]
 
 
@@ -197,7 +199,7 @@ def _day(line: LineResult, assessment: Assessment, withheld: bool, how: Manner) 
         return when
     texts = (("card-down-at-once", "card-down-when"), ("card-look-again", "card-look-when"),
              ("card-take-down", "card-take-down-how"))  # fmt: skip
-    return [*when, (t("take-down-wind"), wording.take_down_of(line.anchors, t, how.system)),
+    return [*when, (t("take-down-wind"), as_planned.take_down(line, t, how.system)),
             *((t(term), t(says)) for term, says in texts)]  # fmt: skip
 
 
@@ -214,7 +216,8 @@ def _judged_with(plan: Line, line: LineResult, how: Manner) -> Iterator[str]:
     t, m, walkers = how.words, how.measures(), plan.walkers
     count = (walkers.at_once if walkers else None) or 1
     mass = m.told(walkers.mass.si, "kg 0", -1) if walkers and walkers.mass else ""
-    yield t("card-people", count=count, mass=mass) if mass else t("card-people-unread", count=count)
+    told = t("card-people", count=count, mass=mass) if mass else t("card-people-unread", count=count)
+    yield as_planned.planned(told, _fewer_or_lighter(line, how), False, t)
     if walkers and walkers.movement != "unknown":
         yield t.of(walkers.movement)
     pieces = [" ".join([t.of(one.kind) if one.kind else t("not-recorded"),
@@ -225,6 +228,14 @@ def _judged_with(plan: Line, line: LineResult, how: Manner) -> Iterator[str]:
     tension = wording.stop_at(line)
     if tension is not None and line.verdict in AGAINST:  # else it is told where to stop
         yield t("card-standing", tension=m.force(tension))
+
+
+def _fewer_or_lighter(line: LineResult, how: Manner) -> str | None:
+    """How many, or how heavy, conditions ask for instead of those planned."""
+    asked, m = as_planned.of_line(line), how.measures()
+    people, mass = (as_planned.figure(asked, names) for names in (as_planned.PEOPLE, as_planned.MASS))
+    told = [m.number(people, 0)] * known(people) + [m.told(mass, "kg 0", -1)] * known(mass)
+    return ", ".join(told) or None
 
 
 def _rules(line: LineResult, rules: RuleTable, how: Manner) -> list[tuple[str, str, str, str, str]]:

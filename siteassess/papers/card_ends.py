@@ -14,7 +14,8 @@ from siteassess.advice.finding import Finding, told_first
 from siteassess.advice.gear_loads import RIGGING
 from siteassess.advice.packing import packing_list
 from siteassess.advice.results import AnchorResult, LineResult
-from siteassess.papers import wording
+from siteassess.advice.tree_alone import trial_steps
+from siteassess.papers import as_planned, wording
 from siteassess.papers.handover import Manner
 from siteassess.papers.look import shorten
 from siteassess.reference.findings import Said, said, word
@@ -89,15 +90,26 @@ def _end(end: AnchorResult, line: LineResult, how: Manner) -> CardEnd:
 
 
 def _steps(end: AnchorResult, line: LineResult, how: Manner) -> Iterator[str]:
-    """A trial load in short: how far to tighten for it, and to what tension to let off again."""
+    """A trial load in short: how far to tighten for it, and to what tension to let off again.
+
+    Where a condition asks for one that comes with a change of the plan, the steps are those of any.
+    """
     t, m = how.words, how.measures()
     peak = max((load.tension_n for load in end.loads if load.case == RIGGING), default=None)
-    stop = wording.stop_at(line)
-    for step in end.trial:
+    stop, asked = wording.stop_at(line), as_planned.asked_stop(line, m)
+    for step in end.trial or _of_any_trial(end):
         if step.code == "trial-in-steps" and peak is not None and stop is not None:
-            yield t("card-trial-up", peak=m.force(peak), stop=m.force(stop))
+            peaks = as_planned.planned(m.stop(peak), None, asked is not None, t)
+            yield t("card-trial-up", peak=peaks, stop=asked or m.stop(stop))
         else:
             yield replace(step, part="short").in_words(*how.tongue)
+
+
+def _of_any_trial(end: AnchorResult) -> tuple[Said, ...]:
+    """Steps of a trial load where a condition of an end speaks of one, and its use as planned is none to try."""
+    asks = end.loads and as_planned.changed(as_planned.conditions(end.findings), as_planned.TRIED)
+    steps = trial_steps(end.loads) if asks else ()
+    return steps if end.kind == "tree" else steps[:2]  # what follows is of a trunk's foot
 
 
 def _rows(end: AnchorResult, line: LineResult, how: Manner) -> list[tuple[str, str]]:
@@ -112,8 +124,10 @@ def _rows(end: AnchorResult, line: LineResult, how: Manner) -> list[tuple[str, s
         pads += said("pad-where", scope=plan.pad_scope).in_words(t.language)
     none = said("no-tie-planned").in_words(t.language)
     most = max((load.tension_n for load in end.loads), default=None)
-    return [(t("tie-height"), m.length(end.tie_height_m, 2)), (t("sling"), sling or none),
-            (t("padding"), pads or t("none")), (t("pull-greatest"), m.force(most))]  # fmt: skip
+    height = as_planned.planned(m.length(end.tie_height_m, 2), as_planned.asked_tie(end, line, m), False, t)
+    changes = as_planned.changed(as_planned.of_line(line), as_planned.CHANGE_PULL)
+    return [(t("tie-height"), height), (t("sling"), sling or none), (t("padding"), pads or t("none")),
+            (t("pull-greatest"), as_planned.planned(m.force(most), None, changes, t))]  # fmt: skip
 
 
 def shown(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -19,7 +19,7 @@ from siteassess.reference.texts import cautions
 LETTERS = (("huge", 10.2, 49.0), ("large", 9.3, 55.0), ("roomy", 8.5, 61.0), ("usual", 8.0, 65.0), ("", 7.6, 70.0),
            ("tight", 7.6, 73.0))  # fmt: skip
 # larger ones with no part broken, so that the second holds more than two rows, while there is room for that
-TWO_PAGES = (("two roomy", 8.5, 100.0), ("two", 7.6, 140.0))
+TWO_PAGES = (("two roomy", 8.5, 104.0), ("two usual", 8.0, 126.0), ("two", 7.6, 140.0))
 COLUMN, SMALLEST = 45, 7.6  # characters of a row of a column in letters of that size [pt], as wide as they may be
 PART_HEAD, LIST_HEAD, UNEVEN = 1.5, 1.5, 2.5  # rows: of a part, of a list in it, and by how much two columns may differ
 
@@ -81,7 +81,8 @@ def _around(end: CardEnd, how: Manner) -> list[str]:
     t = how.words
     head = f"{end.code} {end.verdict} {end.species} {end.tag} {t('end')} ____"
     bark = f"{t('card-bark-check')} __{t('card-bark-before')} __{t('card-bark-after')}"
-    return [head, *end.signs, *(f"{term}  {value}" for term, value in end.rows), *([bark] if end.rows else [end.settled])]
+    last = bark if end.rows else end.settled
+    return [head, *end.signs, *(f"{term}  {value}" for term, value in end.rows), last]
 
 
 def _rows(texts: Iterable[str], column: int) -> float:

@@ -13,7 +13,8 @@ from siteassess.advice.finding import conditions_of
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.advice.verdict import VERDICTS
-from siteassess.papers import wording
+from siteassess.papers import as_planned, wording
+from siteassess.papers.as_planned import IN_ROW
 from siteassess.papers.handover import Manner
 from siteassess.papers.language import Words, trunk_here
 from siteassess.papers.look import shorten
@@ -108,12 +109,15 @@ def asked_for(line: LineResult, record: Record, how: Manner) -> Request:
 def _what(line: LineResult, planned: Line, t: Words, m: Measures) -> str:
     """Its use, its length, how many are on it, and the greatest pull reckoned with."""
     span = line.geometry.taped_m if known(line.geometry.taped_m) else line.geometry.distance_m
-    told = [t.of(line.use), m.length(span)]
+    told, asked = [t.of(line.use), m.length(span)], as_planned.of_line(line)
     if planned.walkers and planned.walkers.at_once:
-        told.append(t("dc-people", count=planned.walkers.at_once))
+        people = as_planned.figure(asked, as_planned.PEOPLE)
+        fewer = m.number(people, 0) if known(people) else None
+        told.append(as_planned.planned(t("dc-people", count=planned.walkers.at_once), fewer, False, t, IN_ROW))
     pulls = [load.tension_n for end in line.anchors for load in end.loads]
     if pulls:
-        told.append(t("dc-pull", pull=m.force(max(pulls))))
+        changes = as_planned.changed(asked, as_planned.CHANGE_PULL)
+        told.append(t("dc-pull", pull=as_planned.planned(m.force(max(pulls)), None, changes, t)))
     return t("between").join(told)
 
 
@@ -132,7 +136,7 @@ def _take_down(line: LineResult, how: Manner) -> str:
     """When it comes down for wind, in words."""
     if line.verdict == "leave it":
         return how.words("rp-not-rigged")
-    return wording.take_down_of(line.anchors, how.words, how.system)
+    return as_planned.take_down(line, how.words, how.system)
 
 
 def _not_asked(line: LineResult, t: Words) -> str:
@@ -197,13 +201,17 @@ def tree_schedule(assessment: Assessment, how: Manner) -> list[TreeRow]:
             continue
         ends = [end for _, end in tied]
         worst_end = max(ends, key=lambda end: VERDICTS.index(end.verdict))
-        ties = dict.fromkeys(f"{end.line_id}{t('colon')} {m.length(end.tie_height_m, 2)}" for end in ends)
+        ties = dict.fromkeys(f"{end.line_id}{t('colon')} {_tie(end, line, t, m)}" for line, end in tied)
         padding = dict.fromkeys(wording.padding_words(end, line.verdict, *how.tongue) for line, end in tied)
         tag = shorten(wording.tag(worst_end, t.language), TAG_SHOWN_HERE)
         rows.append(TreeRow(tag, anchor.code, _kind(anchor, worst_end, t),
                             _size(anchor, ends, t, m), t("between").join(ties), worst_end.verdict,
                             t("between").join(padding)))  # fmt: skip
     return rows
+
+
+def _tie(end: AnchorResult, line: LineResult, t: Words, m: Measures) -> str:
+    return as_planned.planned(m.length(end.tie_height_m, 2), as_planned.asked_tie(end, line, m), False, t, IN_ROW)
 
 
 def _kind(anchor: Anchor, end: AnchorResult, t: Words) -> str:

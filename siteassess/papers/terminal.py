@@ -14,7 +14,7 @@ from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, RuleCheck, TreeAlone
 from siteassess.advice.verdict import Verdict
 from siteassess.advice.wind_check import told_wind
-from siteassess.papers import wording
+from siteassess.papers import as_planned, wording
 from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.reference.findings import in_words, word
 from siteassess.reference.measures import Measures, known
@@ -206,18 +206,29 @@ def line_head(
 
 
 def figures(line: LineResult, t: Words) -> list[str]:
-    """Where to stop, what sag to expect, and when to take it down, of a line that may hang."""
+    """Where to stop, what sag to expect, and when to take it down, of a line that may hang.
+
+    What belongs to the plan that a condition changes is told so, with the condition's own.
+    """
     if line.verdict not in ("suits", "suits if"):
         return []
-    m, told = Measures(t.language), []
+    m, told, asked = Measures(t.language), list[str](), as_planned.of_line(line)
     if (tension := wording.stop_at(line)) is not None:
-        told.append(t("te-stop-at", tension=m.force(tension)))
+        told.append(t("te-stop-at", tension=_planned(m.stop(tension), as_planned.asked_stop(line, m), False, t)))
     if (sag := wording.sag(line)) is not None:
-        told.append(t("te-sag", sag=m.length(sag)))
+        changes = as_planned.changed(asked, as_planned.CHANGE_SAG)
+        told.append(t("te-sag", sag=_planned(m.sag(sag), None, changes, t)))
     wind = wording.least_wind([end for end in line.anchors if end.kind == "tree"])
-    down = t("te-down-before", gust=m.gust(told_wind(wind))) if known(wind) and wind >= 1 else t(
-        "te-down", when=wording.take_down_of(line.anchors, t))  # fmt: skip
-    return [*told, down]
+    if not known(wind) or wind < 1:
+        return [*told, t("te-down", when=as_planned.take_down(line, t))]
+    other = as_planned.asked_gust(line)
+    met = m.gust(other, others=False) if known(other) else None
+    changes = as_planned.changed(asked, as_planned.CHANGE_PULL)
+    return [*told, t("te-down-before", gust=_planned(m.gust(told_wind(wind), others=False), met, changes, t))]
+
+
+def _planned(told: str, asked: str | None, changes: bool, t: Words) -> str:
+    return as_planned.planned(told, asked, changes, t, as_planned.IN_ROW)
 
 
 def _geometry(line: LineResult, t: Words) -> str:
