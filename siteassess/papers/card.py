@@ -19,6 +19,7 @@ from siteassess.papers import as_planned, wording
 from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asked, card_ends, short_named
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.card_printed import letters, printed_parts
+from siteassess.papers.doubts import doubtful, doubts_of
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Words
@@ -35,7 +36,7 @@ from siteassess.reference.pages import part, plain
 from siteassess.register.answer import AGAINST
 from siteassess.register.reasons import reason
 
-LANDMARKS_SHOWN = 2
+LANDMARKS_SHOWN, DOUBTS_SHOWN = 2, 2
 WORDS_SHOWN = 500  # of a landmark
 # marked things a stranger can find; people and flags are not always there
 FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
@@ -74,6 +75,8 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     unmet = [f"{says} {note} {source}" for _, says, answer, note, source in rules if answer == "not met"]
     under = [of_place * bool(unmet), *unmet,
              *(hazards if line.verdict in AGAINST else ())]  # fmt: skip
+    doubts = "" if withheld else doubtful(doubts_of(assessment, line, *how.tongue), t, DOUBTS_SHOWN)
+    place += [doubts]
     paper = letters(printed_parts(place, told, ends, emergency, under, how), [t("group-only")] * 2)
     return page(
         "card", how, style=part("card.css"),
@@ -95,7 +98,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         ends=ends,
         figures=[] if withheld or line.verdict in AGAINST else _figures(line, how),
         day=day, asked=told,
-        hazards=hazards,
+        hazards=hazards, doubts=doubts,
         rules=rules, rules_of=of_place, unmet=bool(unmet), permission=_permission(permission), conditions=conditions,
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
         emergency=emergency, letters=paper,
@@ -199,8 +202,15 @@ def _day(line: LineResult, assessment: Assessment, withheld: bool, how: Manner) 
         return when
     texts = (("card-down-at-once", "card-down-when"), ("card-look-again", "card-look-when"),
              ("card-take-down", "card-take-down-how"))  # fmt: skip
-    return [*when, (t("take-down-wind"), as_planned.take_down(line, t, how.system)),
+    return [*when, *_feet(line, how), (t("take-down-wind"), as_planned.take_down(line, t, how.system)),
             *((t(term), t(says)) for term, says in texts)]  # fmt: skip
+
+
+def _feet(line: LineResult, how: Manner) -> list[tuple[str, str]]:
+    """How the feet stay over the ground, or where they reach it."""
+    t, says = how.words, wording.feet(line, *how.tongue)
+    changes = as_planned.changed(as_planned.of_line(line), as_planned.CHANGE_PULL)
+    return [(t("card-feet"), t("down-as-planned", planned=says) if changes else says)] if says else []
 
 
 def _when(line: LineResult, assessment: Assessment, plan: Planned | None, t: Words) -> str:

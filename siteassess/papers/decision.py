@@ -15,6 +15,7 @@ from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.advice.verdict import VERDICTS
 from siteassess.papers import as_planned, wording
 from siteassess.papers.as_planned import IN_ROW
+from siteassess.papers.doubts import doubtful, doubts_of
 from siteassess.papers.handover import Manner
 from siteassess.papers.language import Words, trunk_here
 from siteassess.papers.look import shorten
@@ -29,6 +30,7 @@ from siteassess.reference.pages import plain
 from siteassess.reference.species import common_name
 
 ASKED_FOR = ("suits", "suits if")
+DOUBTS_SHOWN_HERE = 3
 THINGS_NEAR_M = 50.0  # things farther off are not named (judgement)
 MOST_AT_EASE = 17  # lines, trees and clauses that two pages hold in their usual letters (seen in a browser)
 TAG_SHOWN_HERE, NAME_SHOWN_HERE = 40, 60  # characters; in full in the appendix
@@ -80,6 +82,7 @@ def decision(assessment: Assessment, how: Manner) -> dict[str, object]:
     lines, trees = [asked_for(line, record, how) for line in asked.lines], tree_schedule(asked, how)
     return {
         "lines": lines, "conditions": _conditions(asked.lines, how),
+        "doubts": _doubts(assessment, asked.lines, how),
         "not_asked": t("between").join(_not_asked(one, t) for one in assessment.lines if one not in asked.lines),
         "where": _where(record, asked, how), "who": _who(record, t), "stop": t("rp-stop"),
         "trees": trees, "dense": len(lines) + len(trees) + len(left) > MOST_AT_EASE,
@@ -130,6 +133,12 @@ def _conditions(lines: Sequence[LineResult], how: Manner) -> tuple[str, ...]:
                 names = asked.setdefault(plain(condition), [])
                 names += [] if name in names else [name]
     return tuple(f"{', '.join(names)}{how.words('colon')} {says}" for says, names in asked.items())
+
+
+def _doubts(assessment: Assessment, lines: Sequence[LineResult], how: Manner) -> str:
+    """The doubtful readings that lines asked for rest on, each once."""
+    told = dict.fromkeys(says for line in lines for says in doubts_of(assessment, line, *how.tongue))
+    return doubtful(tuple(told), how.words, DOUBTS_SHOWN_HERE)
 
 
 def _take_down(line: LineResult, how: Manner) -> str:

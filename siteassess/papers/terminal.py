@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable
 from siteassess.advice.end_details import pull_parts
 from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, RuleCheck, TreeAlone
+from siteassess.advice.results import AnchorResult, Assessment, LineResult, Load, Remedy, RuleCheck, TreeAlone
 from siteassess.advice.verdict import Verdict
 from siteassess.advice.wind_check import told_wind
 from siteassess.papers import as_planned, wording
@@ -23,7 +23,7 @@ from siteassess.reference.tables import FLAGS
 
 WIDTH = 96
 Paint = Callable[[Verdict, str], str]
-_SET_OFF, _KEPT = re.compile(r" (?=[:;?!»](?:\s|$))"), "\ue000"
+_SET_OFF, _KEPT = re.compile(r" (?=[:;?!»](?:\s|$)|%)"), "\ue000"
 _PAINTED = "\x02"  # before and behind what is painted; no text of a record has it when it was made plain
 _IN_ASCII = str.maketrans(
     {
@@ -186,7 +186,7 @@ def _line(line: LineResult, t: Words) -> str:
     parts += [wrapped(f"  {plain(said)}", "    ") for said in _looks(line, t)]
     parts += [wrapped("  " + t("te-over-ground", says=plain(says)), "    ")
               for says in wording.over_ground(line, t.language)]  # fmt: skip
-    parts += [_anchor(anchor, line.verdict, t) for anchor in line.anchors]
+    parts += [_anchor(anchor, line, t) for anchor in line.anchors]
     parts += [_remedy(remedy, t) for remedy in line.remedies]
     parts += [wrapped(f"  {t('between').join(told)}", "    ") for told in [figures(line, t)] if told]
     parts += [wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line, t.language)]
@@ -244,8 +244,15 @@ def _geometry(line: LineResult, t: Words) -> str:
     return wrapped(f"  {t('between').join(parts)}. {plain(g.told.in_words(t.language))}", "  ")
 
 
-def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
-    m, lang = Measures(t.language), t.language
+def _way(load: Load, anchor: AnchorResult, line: LineResult, t: Words) -> str:
+    """The way of a pull, by the compass where that tells another than the positions do."""
+    g, told = line.geometry, Measures(t.language).bearing(load.bearing_true_deg)
+    placed = Measures(t.language).bearing(g.bearing_true_deg if anchor.end == "A" else g.back_bearing_true_deg)
+    return t("te-by-compass" if told != placed else "te-true", bearing=told)
+
+
+def _anchor(anchor: AnchorResult, line: LineResult, t: Words) -> str:
+    m, lang, of_line = Measures(t.language), t.language, line.verdict
     tag = t("te-tag", tag=wording.tag(anchor, lang)) if anchor.tag else ""
     conditions = t("between").join(plain(c) for c in conditions_of(anchor.findings, lang))
     verdict = t.of(anchor.verdict)
@@ -261,7 +268,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         worst = max(anchor.loads, key=lambda load: load.tension_n)
         parts.append("    " + t(
             "te-greatest-pull", pull=Measures(lang, both=True).force(worst.tension_n), case=word(worst.case, lang),
-            bearing=m.bearing(worst.bearing_true_deg)))  # fmt: skip
+            bearing=_way(worst, anchor, line, t)))  # fmt: skip
         parts.append(wrapped(f"      {pull.in_words(lang)}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:

@@ -1,4 +1,4 @@
-"""Figures that a condition changes: the plan's is told as such, with the condition's own; stop and sag round carefully."""
+"""Figures that a condition changes: the plan's is told as such, with the condition's own; stop and sag are rounded."""
 
 from __future__ import annotations
 
