@@ -18,7 +18,7 @@ from siteassess.reference.measures import Measures, known
 # codes of conditions by the figure that they ask for instead of the planned one, and the name of their value
 LOOSER = {"standing-no-more": "standing", "span-no-longer": "standing"}
 TIGHTER = {"touches-tighter": "standing", "touches-tighter-or-higher": "standing"}
-LOWER, HIGHER = {"tie-no-higher": "tie"}, {"ties-no-lower": "tie"}
+ASKS_LOWER, ASKS_HIGHER = {"tie-no-higher": "tie"}, {"ties-no-lower": "tie"}
 LIFT = {"touches-higher": "lift", "touches-tighter-or-higher": "lift"}
 PEOPLE, MASS, GUST = {"no-more-at-once": "people"}, {"nobody-heavier": "mass"}, {"wind-take-down-if": "gust"}
 IN_ROW = "as-asked-in-row"  # text that tells the planned one and the asked one beside other figures
@@ -26,7 +26,7 @@ TRIED = frozenset(("base-watched", "boulder-watched"))  # conditions that ask fo
 GUYS = frozenset(("guyed", "guyed-unmeasured"))
 # by which a line sags otherwise under a person, and by which its ends are pulled otherwise
 CHANGE_SAG = frozenset((*LOOSER, *TIGHTER, *PEOPLE, *MASS))
-CHANGE_PULL = frozenset((*CHANGE_SAG, *LOWER, *HIGHER, *LIFT, *GUYS, "nobody-bounces"))
+CHANGE_PULL = frozenset((*CHANGE_SAG, *ASKS_LOWER, *ASKS_HIGHER, *LIFT, *GUYS, "nobody-bounces"))
 
 
 def within(told: object) -> Iterator[Said]:
@@ -75,11 +75,11 @@ def asked_tie(end: AnchorResult, line: LineResult, m: Measures) -> str | None:
     if line.verdict != "suits if":
         return None
     of_end = conditions(end.findings)
-    if known(most := figure(of_end, LOWER)):
+    if known(most := figure(of_end, ASKS_LOWER)):
         return m.told(most, "m 2", -1)
     lift = figure(conditions(line.findings), LIFT)
     lifted = end.tie_height_m + lift if known(lift) and known(end.tie_height_m) else None
-    least = figure(of_end, HIGHER) or lifted
+    least = figure(of_end, ASKS_HIGHER) or lifted
     return m.told(least, "m 2", 1) if known(least) else None
 
 

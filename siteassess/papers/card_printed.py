@@ -16,8 +16,8 @@ from siteassess.reference.texts import cautions
 
 # the sizes of letters [pt] in card.css by their class, the largest first, and the rows that a column of a page holds of
 # each; `tight` has the letters of the smallest with less air between them (seen in a browser)
-LETTERS = (("huge", 10.2, 49.0), ("large", 9.3, 55.0), ("roomy", 8.5, 61.0), ("usual", 8.0, 65.0), ("", 7.6, 70.0),
-           ("tight", 7.6, 73.0))  # fmt: skip
+PRINTED_LETTERS = (("huge", 10.2, 49.0), ("large", 9.3, 55.0), ("roomy", 8.5, 61.0), ("usual", 8.0, 65.0),
+                   ("", 7.6, 70.0), ("tight", 7.6, 73.0))  # fmt: skip
 # larger ones with no part broken, so that the second holds more than two rows, while there is room for that
 TWO_PAGES = (("two roomy", 8.5, 104.0), ("two usual", 8.0, 126.0), ("two", 7.6, 140.0))
 COLUMN, SMALLEST = 45, 7.6  # characters of a row of a column in letters of that size [pt], as wide as they may be
@@ -46,7 +46,7 @@ def letters(parts: Sequence[PrintedPart], foot: Sequence[str]) -> str:
     parts : that run through both columns
     foot : texts of the whole width below them
     """
-    for name, size, rows in (*LETTERS, *TWO_PAGES):
+    for name, size, rows in (*PRINTED_LETTERS, *TWO_PAGES):
         column = int(COLUMN * SMALLEST / size)
         run = sum(part.rows(column) for part in parts) / 2 + UNEVEN
         if run + _rows(foot, 2 * column) <= rows:

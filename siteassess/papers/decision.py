@@ -30,7 +30,7 @@ from siteassess.reference.pages import plain
 from siteassess.reference.species import common_name
 
 ASKED_FOR = ("suits", "suits if")
-DOUBTS_SHOWN_HERE = 3
+DOUBTS_SHOWN_HERE = 1  # in a row; the appendix tells all
 THINGS_NEAR_M = 50.0  # things farther off are not named (judgement)
 MOST_AT_EASE = 17  # lines, trees and clauses that two pages hold in their usual letters (seen in a browser)
 TAG_SHOWN_HERE, NAME_SHOWN_HERE = 40, 60  # characters; in full in the appendix
@@ -80,12 +80,13 @@ def decision(assessment: Assessment, how: Manner) -> dict[str, object]:
     met = [row for row in rules.rows if {answer for answer, _ in row.answers} == {"met"}] if rules else []
     left = _alike_together([row for row in rules.rows if row not in met] if rules else [], t)
     lines, trees = [asked_for(line, record, how) for line in asked.lines], tree_schedule(asked, how)
+    dense = len(lines) + len(trees) + len(left) > MOST_AT_EASE
     return {
         "lines": lines, "conditions": _conditions(asked.lines, how),
-        "doubts": _doubts(assessment, asked.lines, how),
+        "doubts": _doubts(assessment, asked.lines, how, 0 if dense else DOUBTS_SHOWN_HERE),
         "not_asked": t("between").join(_not_asked(one, t) for one in assessment.lines if one not in asked.lines),
         "where": _where(record, asked, how), "who": _who(record, t), "stop": t("rp-stop"),
-        "trees": trees, "dense": len(lines) + len(trees) + len(left) > MOST_AT_EASE,
+        "trees": trees, "dense": dense,
         "rules": rules, "open": left,
         "met": t("between").join(f"{row.clause} {row.wanted} ({row.source})" for row in met),
     }  # fmt: skip
@@ -135,10 +136,10 @@ def _conditions(lines: Sequence[LineResult], how: Manner) -> tuple[str, ...]:
     return tuple(f"{', '.join(names)}{how.words('colon')} {says}" for says, names in asked.items())
 
 
-def _doubts(assessment: Assessment, lines: Sequence[LineResult], how: Manner) -> str:
-    """The doubtful readings that lines asked for rest on, each once."""
+def _doubts(assessment: Assessment, lines: Sequence[LineResult], how: Manner, most: int) -> str:
+    """How many doubtful readings the lines asked for rest on, and so many of them."""
     told = dict.fromkeys(says for line in lines for says in doubts_of(assessment, line, *how.tongue))
-    return doubtful(tuple(told), how.words, DOUBTS_SHOWN_HERE)
+    return doubtful(tuple(told), how.words, most)
 
 
 def _take_down(line: LineResult, how: Manner) -> str:

@@ -18,7 +18,8 @@ from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
 MOST_ROWS, MOST_CONDITIONS = 8, 3  # of a line: rows, and things that would make it suit
-MOST_HEAD, NAME_SHOWN, MOST_COUNTED = 2, 30, 2  # rows of a head, characters of a name, rows that count what is left out
+MOST_HEAD, NAME_ON_A_ROW = 2, 30  # rows of a head, and characters of a name in one that has more
+MOST_COUNTED = 2  # rows that count and name what is left out
 # what is told more briefly or not at all until the conditions have room, one after the other
 BREVITY = ("", "uses", "no sag", "doubts", "no look", "no uses")
 USUAL, NARROWEST, UNBROKEN = 80, 60, 10_000  # columns: where nobody knows how many, for eight rows, for one a line
@@ -81,7 +82,7 @@ class _Short:
         """A line in its rows: as much of each part as leaves room for three of the conditions, which go first."""
         head = line_head(line, day, self.t, paint, self.wide).split("\n")
         if len(head) > MOST_HEAD:
-            named = replace(line, name=shorten(line.name, NAME_SHOWN))
+            named = replace(line, name=shorten(line.name, NAME_ON_A_ROW))
             head = line_head(named, day, self.t, paint, self.wide).split("\n")
         points, room = _points(line, self.t), MOST_ROWS - len(head)
         best = _Told([], -1)
