@@ -61,6 +61,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     ends = [] if withheld else card_ends(line, how)
     told = Fitted(()) if withheld else _asked(line, ends, how)
     day = _day(line, assessment, withheld, how)
+    feet = [] if withheld or line.verdict in AGAINST else _feet(line, how)
     halt, forbids = _halt(line, standing, permission, how)
     emergency = _emergency(record, scene, line, how, withheld)
     look = "" if withheld else wording.next_look(line, t.language)
@@ -76,7 +77,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     under = [of_place * bool(unmet), *unmet,
              *(hazards if line.verdict in AGAINST else ())]  # fmt: skip
     doubts = "" if withheld else doubtful(doubts_of(assessment, line, *how.tongue), t, DOUBTS_SHOWN)
-    place += [doubts]
+    place += [doubts, *(f"{term}  {value}" for term, value in feet)]
     paper = letters(printed_parts(place, told, ends, emergency, under, how), [t("group-only")] * 2)
     return page(
         "card", how, style=part("card.css"),
@@ -98,7 +99,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         ends=ends,
         figures=[] if withheld or line.verdict in AGAINST else _figures(line, how),
         day=day, asked=told,
-        hazards=hazards, doubts=doubts,
+        hazards=hazards, doubts=doubts, feet=feet,
         rules=rules, rules_of=of_place, unmet=bool(unmet), permission=_permission(permission), conditions=conditions,
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
         emergency=emergency, letters=paper,
@@ -202,7 +203,7 @@ def _day(line: LineResult, assessment: Assessment, withheld: bool, how: Manner) 
         return when
     texts = (("card-down-at-once", "card-down-when"), ("card-look-again", "card-look-when"),
              ("card-take-down", "card-take-down-how"))  # fmt: skip
-    return [*when, *_feet(line, how), (t("take-down-wind"), as_planned.take_down(line, t, how.system)),
+    return [*when, (t("take-down-wind"), as_planned.take_down(line, t, how.system)),
             *((t(term), t(says)) for term, says in texts)]  # fmt: skip
 
 

@@ -24,7 +24,7 @@ from siteassess.register.answer import AGAINST
 
 ROW = 40  # characters of a row of a phone, in its usual letters
 NAME_SHOWN = 32  # of a name that people gave, which is to push nothing off
-END_ROWS, TRIAL_ROWS, LINE_ROWS = 24, 9, 9  # for what is asked: of an end, of one with a trial load, of the line
+END_ROWS, TRIAL_ROWS, LINE_ROWS = 24, 7, 9  # for what is asked: of an end, of one with a trial load, of the line
 DECIDING_RANK = 5  # what kills, a limit, what it hangs on, a rule of the place, care of the tree: never left out
 FURTHER_WAYS = ("or-else", "or-this")
 # a nest's place stays with the officers; the season bar warns of nesting without it

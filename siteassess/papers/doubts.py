@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 from siteassess.advice.results import Assessment, LineResult
 from siteassess.papers.language import Words
@@ -28,7 +29,9 @@ def doubts_of(assessment: Assessment, line: LineResult, language: str = "en", sy
         field = str(values.get("field", ""))
         if one.code == "doubted" and (at := _at(field, line)) is not None:
             meant = [more for more in values["more"] if more.code == "doubt-would-be"]
-            says = "".join(part.in_words(language, system) for part in (values["what"], *meant))
+            what = replace(values["what"], part="brief").in_words(language, system)
+            what = what or values["what"].in_words(language, system)
+            says = what + "".join(part.in_words(language, system) for part in meant)
             told.append((field.startswith(_LATER[1:]) or _LATER[0] in field, not meant, at, plain(says)))
     told.sort(key=lambda doubt: doubt[:2])
     return [f"{at} {says}".strip() for *_, at, says in told]

@@ -17,7 +17,8 @@ from siteassess.advice.finding import found
 from siteassess.advice.results import Assessment
 from siteassess.papers import as_planned
 from siteassess.papers.card import card_page
-from siteassess.papers.decision import asked_for, tree_schedule
+from siteassess.papers.decision import asked_for, decision, tree_schedule
+from siteassess.papers.doubts import doubts_of
 from siteassess.papers.handover import manner
 from siteassess.papers.language import words_in
 from siteassess.papers.terminal import figures
@@ -94,6 +95,21 @@ def test_a_tension_that_a_condition_asks_for_stands_beside_the_planned_one():
         asks = found(code, "suits if", feet=None, standing=3000.0)
         told = figures(replace(line, verdict="suits if", findings=(asks,)), words_in("en"))
         assert told[0] == says and ("as planned" in told[1]) is (code == "touches-tighter")
+
+
+@pytest.mark.parametrize("seed, says", [(1001, "feet reach the ground, 4 to 18 m from A"), (15, "stay 0.34 m over")])
+def test_how_the_feet_stay_over_the_ground_stands_beside_the_sag(seed, says):
+    """Fresh eyes: a printed card told the bare sag, and on the phone alone that the feet reach the ground."""
+    assert re.search(rf"Feet ?: as planned the walker's feet .*{says}|Feet ?: as planned the walker's {says}",
+                     screen(seed, "line"))  # fmt: skip
+
+
+def test_doubtful_readings_stand_on_the_card_and_beside_the_conditions_of_a_decision():
+    judged = assess(record({"L1.a.tie_height": "14 cm"}))
+    told = doubts_of(judged, judged.lines[0])
+    assert told and flat(told[0]) in flat(html.unescape(re.sub("<[^>]*>", " ", card_page(judged, "L1", manner()))))
+    asked = replace(judged, lines=(replace(judged.lines[0], verdict="suits if"),))
+    assert told[0] in decision(asked, manner())["doubts"]
 
 
 def test_a_tension_to_stop_at_is_rounded_down_and_a_sag_up():
