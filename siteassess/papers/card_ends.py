@@ -24,7 +24,7 @@ from siteassess.register.answer import AGAINST
 
 ROW = 40  # characters of a row of a phone, in its usual letters
 NAME_SHOWN = 32  # of a name that people gave, which is to push nothing off
-END_ROWS, TRIAL_ROWS, LINE_ROWS = 24, 7, 9  # for what is asked: of an end, of one with a trial load, of the line
+END_ROWS, TRIAL_ROWS, LINE_ROWS = 24, 9, 9  # for what is asked: of an end, of one with a trial load, of the line
 DECIDING_RANK = 5  # what kills, a limit, what it hangs on, a rule of the place, care of the tree: never left out
 FURTHER_WAYS = ("or-else", "or-this")
 # a nest's place stays with the officers; the season bar warns of nesting without it
@@ -60,6 +60,7 @@ class CardEnd:
     asked: Fitted
     trial: tuple[str, ...]
     settled: str
+    trial_apart: bool = False  # of a phone further down: it comes with a change, beside conditions that are long
 
 
 def card_ends(line: LineResult, how: Manner) -> list[CardEnd]:
@@ -79,13 +80,13 @@ def _end(end: AnchorResult, line: LineResult, how: Manner) -> CardEnd:
     signs = [one for one in shown(end.ordered) if one.about == "stop sign"]
     # a step that only explains has no short line, and stands in the report
     trial = tuple(_steps(end, line, how)) if ties else ()
-    rows = TRIAL_ROWS if any(trial) else END_ROWS
+    rows = TRIAL_ROWS if any(trial) and end.trial else END_ROWS
     return CardEnd(
         end.end, end.code, wording.tag(end, language), word(plain(end.species) or end.kind, language), end.verdict,
         tuple(one.in_words(language, system=system) for one in signs),
         _rows(end, line, how) if ties else (),
         asked(end.findings, how, rows) if ties else against([f for f in end.findings if f not in signs], line, how),
-        tuple(filter(None, trial)), wording.settled(line.verdict, language),
+        tuple(filter(None, trial)), wording.settled(line.verdict, language), not end.trial,
     )  # fmt: skip
 
 
