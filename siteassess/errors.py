@@ -56,6 +56,17 @@ class FaultyInput(SiteassessError):
         return "\n".join(re.sub(r"\s*[\r\n]+\s*", " ", line) for line in (head, *lines))
 
 
+class FaultyFiles(FaultyInput):
+    """Several inputs, each with all its faults."""
+
+    def __init__(self, errors: Iterable[FaultyInput]):
+        self.errors = tuple(errors)
+        super().__init__(", ".join(one.source for one in self.errors), (f for one in self.errors for f in one.faults))
+
+    def listing(self) -> str:
+        return "\n".join(one.listing() for one in self.errors)
+
+
 def refused(source: str, where: str, read: Any, wanted: str, mend: str = "", line: int = 0) -> FaultyInput:
     """One fault as the error that carries it; what was read is cut, unless it is a text that knows its code.
 

@@ -80,6 +80,9 @@ ONLY_SHOWN = {"m2": 1.0, "sq ft": FOOT_M**2, "MB": 1e6, "kN h": 1.0, "degrees": 
 _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*")
 _DECIMAL_COMMA = re.compile(r"^(\s*[+-]?(?:0|[0-9]+(?!,[0-9]{3}(?![0-9])))),([0-9]+)(?![0-9.,])")
 _FEET_AND_INCHES = re.compile(r"\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|\")\s*")
+_MARKS = str.maketrans("\u2032\u2019\u2033\u201d\u201c", "''\"\"\"")  # as phones set them of themselves
+_MARK_BEHIND = re.compile(r"([0-9]\s*)(['\"])\s*$")
+_CONTROLS = re.compile("[\\x1c-\\x1f\\x85]")
 _SMALLEST_WRITTEN = 1e-12
 _LONGEST_TEXT = 60  # a longer text is no quantity, and is cut where a message repeats it
 
@@ -143,7 +146,8 @@ def parse(text: str, kind: str, usual_unit: str = "") -> Quantity:
 
     Parameters
     ----------
-    text : A plain number and a unit of the kind, "1.85 m" or "1,85 m"; feet and inches may stand together, "5 ft 7 in"
+    text : A plain number and a unit of the kind, "1.85 m" or "1,85 m"; feet and inches may stand together, "5 ft 7 in",
+        or bear their marks, 5'7" and 56"
     kind : one of the keys of `UNITS`
     usual_unit : unit a message suggests for a bare number; the SI unit if not given
 
@@ -153,9 +157,14 @@ def parse(text: str, kind: str, usual_unit: str = "") -> Quantity:
     """
     if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
         raise _without_unit(_short(text), text, kind, usual_unit)
-    if kind == "length" and (both := _FEET_AND_INCHES.fullmatch(text)):
+    if _CONTROLS.search(text):  # Python takes these for spaces
+        raise UnitText(text, kind, "mend-number-then-unit")
+    told = text.translate(_MARKS) if kind == "length" else text
+    if kind == "length" and (both := _FEET_AND_INCHES.fullmatch(told)):
         return _feet_and_inches(text, both[1], both[2])
-    plain = _DECIMAL_COMMA.sub(r"\1.\2", text)
+    if kind == "length":
+        told = _MARK_BEHIND.sub(lambda found: f"{found[1]} {'ft' if found[2] == chr(39) else 'in'}", told)
+    plain = _DECIMAL_COMMA.sub(r"\1.\2", told)
     if "," in plain:
         raise UnitText(text, kind, "mend-decimal-point")
     match = _NUMBER_AND_UNIT.fullmatch(plain)

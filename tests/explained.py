@@ -22,7 +22,8 @@ from siteassess.advice.results import LineResult
 from siteassess.reference.findings import Said
 
 FILE = Path(__file__).with_suffix(".txt")
-FEW_SIZES = {name: read for name, read in BOULDER.items() if name not in ("downhill", "slope", "along_pull", "rock")}
+UNREAD = ("downhill", "slope", "along_pull", "rock", "bed")
+FEW_SIZES = {name: read for name, read in BOULDER.items() if name not in UNREAD}
 EDITS: dict[str, dict] = {
     "all read": {"T1.species.name": "pedunculate oak", "T1.bark.thickness": "25 mm", "T1.lean": "3 deg",
                  "T1.lean_toward": "200 deg",
@@ -34,6 +35,7 @@ EDITS: dict[str, dict] = {
                     "T1.roots.N": "not looked", "T1.ground": None, "T1.trunk.0.how": "estimated",
                     "T2.species": None, "T2.roots.E": "cut", "T2.trunk.0.how": "copied", "T2.ground.slope": None,
                     "L1.walkers": None},
+    "no length, no stretch": {"T1.position": None, "L1.span": None, "L1.webbing": None, "T1.height_how": None},
     "hollow and forked": {"T1.hollow": {"height": "1 m", "sound_wall": "25 cm", "opening": "40 deg"},
                           "T1.stems": "fork below tie", "T1.ground.shallow": "yes",
                           "T1.trial": {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "moved": "no"},

@@ -226,11 +226,10 @@ def _survey(path: str, longest_m: float | None = None) -> None:
 
 def _from_file(text: str, source: str) -> None:
     """As `load_record`, which also reads the rules of a place."""
-    from siteassess.records.loading import _rules_read
-    from siteassess.records.reading import record_of
-    from siteassess.records.yaml_lines import load
+    from siteassess.records.loading import record_with_rules
+    from siteassess.records.yaml_lines import load_nodes
 
-    _rules_read(record_of(load(text), source, TODAY))
+    record_with_rules(load_nodes(text), source, TODAY)
 
 
 @cache

@@ -13,12 +13,12 @@ from siteassess.papers.register_text import due_text, list_text, rota_text, show
 from siteassess.reference.tables import rows
 from siteassess.register import csvw
 from siteassess.register.care import UseSum
-from siteassess.register.columns import in_words as described
+from siteassess.register.columns import described as described
 from siteassess.register.due import Due
 from siteassess.register.fold import Trigger
 from siteassess.register.girths import GirthReading
 from siteassess.register.listing import Details, Listed
-from siteassess.register.reasons import Reason, in_words, reason
+from siteassess.register.reasons import Reason, reason, sentence
 from siteassess.register.rota import Rota, Turn
 from siteassess.register.share import Copy, Shared
 from siteassess.register.standing import MarkNow
@@ -155,7 +155,7 @@ def told(language: str = "en", wrote: Wrote = str) -> list[str]:
 def of_a_copy(language: str = "en", wrote: Wrote = str) -> list[str]:
     """What a copy says of itself and of each thing in it, and what its columns mean."""
     copy = copied(wrote, language)
-    meant = (in_words(Reason(name), language, group="column") for name in csvw.ALL_COLUMNS)
+    meant = (sentence(Reason(name), language, group="column") for name in csvw.ALL_COLUMNS)
     return [copy.in_words(), *(described(one, copy) for one in copy.features), *meant]
 
 

@@ -37,7 +37,7 @@ from siteassess.records.record import Record
 from siteassess.register import actions, csvw, map_files, packages
 from siteassess.register.answer import AGAINST
 from siteassess.register.due import due
-from siteassess.register.listing import details, rows
+from siteassess.register.listing import details, listed_rows
 from siteassess.register.merge import merge_store
 from siteassess.register.rota import rota
 from siteassess.register.share import make_copy
@@ -157,7 +157,7 @@ class Made:
         if self.chance.random() < share:
             word = self.chance.choice(["suits"] * 4 + ["suits if"] * 4 + ["cannot say", "leave it", "nonsense"])
             day = self.chance.choice([TODAY, datetime.date(2026, 5, 1), datetime.date(2026, 6, 1)])
-            self.do(actions.assess, self.names[line], {"verdict": word}, day, store=store)
+            self.do(actions.keep_answer, self.names[line], {"verdict": word}, day, store=store)
 
     def chance_event(self, store: Store) -> None:
         chance = self.chance
@@ -216,7 +216,7 @@ _TOLD = re.compile(r"May rig now: (no|yes with conditions) \(as of [0-9-]+(?:, a
 
 
 def of_list(made: Made) -> Said:
-    found = [row for row in rows(made.store, TODAY) if row.kind == "line"]
+    found = [row for row in listed_rows(made.store, TODAY) if row.kind == "line"]
     return {row.subject: (row.may_rig_now, row.may_rig_until) for row in found}
 
 
@@ -372,7 +372,7 @@ def bad_facts(made: Made) -> dict[str, Callable[[], object]]:
                 facts[f"{by}'s mark on {thing} {kind}"] = lambda n=name, b=mark | more: made.do(actions.mark, n, b)
     for word in ("leave it", "cannot say"):
         facts[f"assessed: {word}"] = lambda w=word: made.do(
-            actions.assess, made.names["line L1"], {"verdict": w}, datetime.date(2026, 6, 1)
+            actions.keep_answer, made.names["line L1"], {"verdict": w}, datetime.date(2026, 6, 1)
         )
     for sign in ("nest_in_use", "posted_no", "stem_crack"):
         edits = {**made.edits, "T1": {**made.edits.get("T1", {}), "signs": {sign: "yes"}}}

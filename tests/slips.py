@@ -30,9 +30,9 @@ from parks import SECTORS, SIGNS
 from siteassess.advice import assess as story
 from siteassess.advice.assess import assess
 from siteassess.errors import FaultyInput
+from siteassess.records.doubtful import findings
 from siteassess.records.finding import number_and_unit
 from siteassess.records.reading import read_text
-from siteassess.records.readings import findings
 from siteassess.records.record import Record
 from siteassess.units import UNITS, quantity, si_factor
 

@@ -3,11 +3,12 @@
 import ast
 import re
 from collections.abc import Iterator
+from importlib import import_module
 
 import pytest
 from test_layers import FILES, PACKAGE, room_of
 
-WHOLE_ROOMS = ("mechanics", "places")
+WHOLE_ROOMS = ("mechanics", "places", "api")
 NUMBER = re.compile(r"\b(float|ArrayLike|Array|ndarray)\b")
 Address = tuple[str, str]  # module, name
 
@@ -92,3 +93,65 @@ def test_what_is_left_out_is_seen(docstring, missing):
     body = f'    """{docstring}"""\n' if docstring else ""
     code = f"def add(one: float, other: float) -> float:\n{body}    raise E\n"
     assert left_out(ast.parse(code).body[0]) == missing
+
+
+def of_its_own(node: ast.AST) -> Iterator[ast.AST]:
+    """What stands in a body, without the functions and classes within."""
+    for child in ast.iter_child_nodes(node):
+        if not isinstance(child, ast.FunctionDef | ast.ClassDef | ast.Lambda):
+            yield child
+            yield from of_its_own(child)
+
+
+def class_of(raised: ast.expr, module: object) -> type | None:
+    """The class that a statement raises, by itself or by a function that makes it; None of an error caught before."""
+    named = raised.func if isinstance(raised, ast.Call) else raised
+    found = module.__builtins__.get(named.id) if isinstance(named, ast.Name) else None
+    for part in ast.unparse(named).split("."):
+        found = getattr(module, part, found)
+        module = found
+    if not isinstance(found, type) and callable(found):
+        made = found.__annotations__.get("return")
+        found = getattr(import_module(found.__module__), made) if isinstance(made, str) else made
+    return found if isinstance(found, type) else None
+
+
+def untold(function: ast.FunctionDef, module: object) -> list[str]:
+    """The classes it raises in its own body of which its section tells neither them nor one they are kinds of."""
+    section = (ast.get_docstring(function) or "").partition("Raises\n-")[2].partition("\n\n")[0]
+    entries = [line.partition(":")[0] for line in section.splitlines()[1:] if line[:1] != " "]
+    names = {name.strip() for entry in entries for name in entry.split(",")}
+    raises = [node.exc for node in of_its_own(function) if isinstance(node, ast.Raise) and node.exc is not None]
+    missing = [] if names or not raises else ["Raises"]
+    for raised in (class_of(one, module) for one in raises):
+        if raised is not None and not names & {one.__name__ for one in raised.__mro__} - {"Exception"}:
+            missing.append(raised.__name__)
+    return missing
+
+
+def public(tree: ast.Module) -> Iterator[ast.FunctionDef]:
+    """Public functions at the top of a file, and public methods of its public classes."""
+    for node in tree.body:
+        within = node.body if isinstance(node, ast.ClassDef) and not node.name.startswith("_") else [node]
+        yield from (one for one in within if isinstance(one, ast.FunctionDef) and not one.name.startswith("_"))
+
+
+def test_what_a_public_function_raises_itself_stands_in_its_docstring():
+    """But for commands, whose docstrings are what `--help` shows."""
+    told = {(name, function.name): untold(function, import_module(name)) for name, (room, tree) in TREES.items()
+            if room not in ("cli", "__main__") for function in public(tree)}  # fmt: skip
+    assert len(told) > 900
+    assert {where: missing for where, missing in told.items() if missing} == {}
+
+
+@pytest.mark.parametrize("raised, told, missing", [
+    ("KeyError('a')", "KeyError : none", []),
+    ("KeyError('a')", "LookupError : none", []),
+    ("KeyError('a')", "ValueError : none", ["KeyError"]),
+    ("KeyError('a')", "Exception : none", ["KeyError"]),
+    ("ValueError('a')", "KeyError, ValueError : none", []),
+    ("found", "", ["Raises"]),
+])  # fmt: skip
+def test_what_is_raised_is_seen(raised, told, missing):
+    code = f'def f(found):\n    """One.\n\n    Raises\n    ------\n    {told}\n    """\n    raise {raised}\n'
+    assert untold(ast.parse(code).body[0], import_module("test_docstrings")) == missing

@@ -78,7 +78,7 @@ function drawPart(part, path) {
 const isAnchor = (part) => Object.values(form.kinds).includes(part);
 
 function drawField(part, field, path) {
-  const special = SPECIAL[`${part}.${field.name}`];
+  const special = SPECIAL[`${part}.${field.name}`] ?? SPECIAL[field.name];
   if (special) return special(field, path);
   if (field.kind === "part") return drawBlock(field, path);
   if (field.kind === "parts") return drawList(field, path);
@@ -159,7 +159,7 @@ function quantityControl(field, path) {
   const keepIt = () => {
     const number = tame(input.value).trim();
     // feet and inches typed together carry their units with them
-    put(path, number && (/[a-z'"°%]/i.test(number) ? number : `${number} ${unit.value}`));
+    put(path, number && (/[a-z'"°%\u2032\u2019\u2033\u201d\u201c]/i.test(number) ? number : `${number} ${unit.value}`));
   };
   const input = el("input", {
     ...described(path), value: typed.number, inputmode: "decimal", autocomplete: "off",

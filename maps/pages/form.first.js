@@ -93,6 +93,9 @@ function kindOf(species) {
   return { palm, kind: Math.min(...kinds), wood: Math.min(...wood) };
 }
 
+/** Whether the tables know the kind of a tree by what was said of it; one they do not know is weighed as the weakest. */
+const knownKind = (tree) => !TREE_LACKS["species or leaf type"](tree);
+
 /** What a tree carries at a tie [N], or why there is no number: {carries}, {thin}, {lacks} or {outside}. */
 function carriesOf(tree, end, lines = [], anchors = state.record.anchors) {
   const tie = siOf(end, "length", "tie_height"), read = girthOf(tree), height = siOf(tree, "length", "height");
@@ -120,7 +123,7 @@ function carriesOf(tree, end, lines = [], anchors = state.record.anchors) {
   const stem = between(first.stems[read.how], [[first.sizes, girth, "high"]]) * Math.exp(first.wood_step * wood), leans = own / moment;
   if (!(Math.max(leans, own / stem) <= first.shares.at(-1))) return { outside: say("first-lean") };
   const left = (share) => straight(first.shares.map((one, at) => [one, first.leaning[at]]), share);
-  return { carries: Math.min((moment * left(leans)) / arm, (stem * left(own / stem)) / Math.max(tie - first.low, 0.01)), leans: Math.max(leans, own / stem), windy: soil < 0 || height > first.windy * read.girth };
+  return { carries: Math.min((moment * left(leans)) / arm, (stem * left(own / stem)) / Math.max(tie - first.low, 0.01)), leans: Math.max(leans, own / stem), strange: !knownKind(tree) && tree.species?.name?.trim(), windy: soil < 0 || height > first.windy * read.girth };
 }
 
 /** What a line pulls at most [N], or why there is no number: {pulls}, {lacks} or {outside}. */
@@ -148,7 +151,9 @@ function pullsOf(line) {
   const axes = [[first.spans, span], [first.stiff, ea / walker, "low"], [first.tight, tension / walker, "low"]];
   const free = between(first.free[moved], axes), known = level && tie <= first.grounds.at(-1) && span >= first.spans[1] && first.held[moved];
   const pulls = free && free * (known ? Math.min(1, between(known, [[first.spans.slice(1), span], ...axes.slice(1), [first.grounds, tie, "low"]]) * first.over_held * (1 + 0.03 * Math.max(Math.abs(rise) - 0.5, 0))) : 1);
-  return pulls === undefined ? { outside: say("first-line") } : { pulls: pulls * walker };
+  // a line slacker than the table's least is weighed as if it stood at that
+  const least = first.tight[0] * walker, slack = tension < least ? { least } : {};
+  return pulls === undefined ? { outside: say("first-line") } : { pulls: pulls * walker, ...slack };
 }
 
 function hammockPulls(line, span, ties, mass) {
@@ -206,46 +211,64 @@ function girthSaid(metres, up) {
   return `${up ? Math.ceil(number - 1e-9) : Math.floor(number + 1e-9)}\u00a0${unit}`;
 }
 
-/** What is said of one end; `pulls` is undefined where it is not known. */
-function endSays({ code, carries, stop, thin, outside, tie, use, windy }, pulls) {
-  const tree = code ?? "?";
-  if (stop) return say("first-stop", { tree, sign: thingWords(`stop sign: ${form.deciding.signs[stop]}`) });
-  if (thin) return say("first-thin", { tree, girth: girthSaid(thin), least: girthSaid(first.least_girth, true) });
-  if (outside) return say("first-none", { tree, why: outside });
-  if (carries === undefined) return "";
-  const wind = windy && say("first-wind");
-  if (pulls === undefined) return [say("first-alone", { tree, carries: pullSaid(carries), tie }), wind].filter(Boolean).join(" ");
-  const said = say("first-carries", { tree, carries: pullSaid(carries), pulls: pullSaid(pulls, true) });
-  const then = use > 1 ? say("first-over") : use > first.trial_from ? say("first-watch", { share: 100 * first.trial_from }) : wind;
-  return [said, then].filter(Boolean).join(" ");
+// a phone's keyboard leaves room for a row an end, and for no more
+const BRIEF_UNDER = 500, NEARLY_ALL = 0.9; // pixels of height; from this share on rounded figures may stand the other way
+const isBrief = () => (globalThis.visualViewport ? visualViewport.height * visualViewport.scale : innerHeight) < BRIEF_UNDER;
+
+/** What is said of one end, the worse the higher its rank; `pulls` is undefined where it is not known. */
+function endSays({ code, carries, stop, thin, outside, tie, use, windy, strange }, pulls, brief) {
+  const tree = code ?? "?", wordings = (whole, short) => (brief ? short : whole);
+  if (stop) return { rank: 5, text: say("first-stop", { tree, sign: thingWords(`stop sign: ${form.deciding.signs[stop]}`) }) };
+  if (thin) return { rank: 4, text: say(wordings("first-thin", "first-thin-brief"), { tree, girth: girthSaid(thin), least: girthSaid(first.least_girth, true) }) };
+  if (outside) return { rank: 2, text: [say("first-none", { tree, why: outside }), brief ? "" : say("first-whole")].join(" ").trim() };
+  if (carries === undefined) return { rank: 0, text: "" };
+  const told = { tree, carries: pullSaid(carries), pulls: pulls && pullSaid(pulls, true), tie };
+  const share = { share: 100 * first.trial_from };
+  let rank = 0, then = windy && wordings("first-wind", "first-wind-brief");
+  if (pulls && use > 1) [rank, then] = [3, wordings("first-over", "first-over-brief")];
+  else if (pulls && use > NEARLY_ALL) [rank, then] = [1, wordings("first-all", "first-all-brief")];
+  else if (pulls && use > first.trial_from) [rank, then] = [1, wordings("first-watch", "first-watch-brief")];
+  const said = say(pulls === undefined ? "first-alone" : wordings("first-carries", "first-carries-brief"), told);
+  const kind = strange && !brief && say("first-strange", { name: strange.slice(0, 40) });
+  return { rank: rank + Math.min(use || 0, 9) / 10, text: [said, then && say(then, share), kind].filter(Boolean).join(brief ? say("between") : " ") };
 }
 
-/** The first word of a tree or a line, as sentences; none before anything was said of either. */
-function firstSays(item, part) {
+/** The first word of a tree or a line, as sentences, the worse end first; none before anything was said of either. */
+function firstSays(item, part, brief) {
   if (part !== "Line") {
     const lines = state.record.lines.filter((line) => [line.a?.anchor, line.b?.anchor].includes(item.code));
     const end = lines.flatMap(({ a, b }) => [a, b]).find((one) => one?.anchor === item.code && filled(one.tie_height)) ?? { tie_height: first.usual_tie };
-    return [endSays({ code: item.code, ...carriesOf(item, end, lines), tie: end.tie_height })];
+    return [endSays({ code: item.code, ...carriesOf(item, end, lines), tie: end.tie_height }, undefined, brief).text];
   }
-  const { ends, pulls, outside } = firstWord(item);
-  const known = ends.some((end) => end.carries);
-  return [...ends.map((end, at) => endSays({ ...end, tie: item[at ? "b" : "a"]?.tie_height }, pulls)),
-    outside ? say("first-none", { tree: item.id ?? "?", why: outside }) : pulls && !known ? say("first-pulls", { pulls: pullSaid(pulls, true) }) : ""];
+  const { ends, pulls, outside, least } = firstWord(item);
+  const said = ends.map((end, at) => endSays({ ...end, tie: item[at ? "b" : "a"]?.tie_height }, pulls, brief));
+  return [...said.sort((one, other) => other.rank - one.rank).map(({ text }) => text),
+    outside ? endSays({ code: item.id, outside }, pulls, brief).text : pulls && !ends.some((end) => end.carries) ? say("first-pulls", { pulls: pullSaid(pulls, true) }) : "",
+    least && !brief ? say("first-slack", { least: pullSaid(least) }) : ""];
 }
 
-/** What to look at next: stop signs before all, then what a number still needs. */
+/** What to look at next: stop signs before all, then the kind of tree, without which nothing is judged, then what a number needs. */
 function nextOf(item, part) {
   const trees = part === "Line" ? ["a", "b"].map((end) => state.record.anchors.find((one) => one.code === item[end]?.anchor)).filter(Boolean) : [item];
-  const signs = trees.reduce((sum, tree) => sum + decidingOf(tree).missing.filter((thing) => thing.startsWith("stop sign: ")).length, 0);
+  const missing = trees.flatMap((tree) => decidingOf(tree).missing), signs = missing.filter((thing) => thing.startsWith("stop sign: ")).length;
   const { lacks, ends } = part === "Line" ? firstWord(item) : { ends: [carriesOf(item, { tie_height: first.usual_tie })] };
-  const things = [...new Set([...ends.map((end) => end.lacks), lacks])].filter((thing) => form.deciding.things.includes(thing)).map(thingWords);
+  const KIND = "species or leaf type", needed = [...(missing.includes(KIND) ? [KIND] : []), ...ends.map((end) => end.lacks), lacks];
+  const things = [...new Set(needed)].filter((thing) => form.deciding.things.includes(thing)).map(thingWords);
   return [...(signs ? [say("signs-missing", { count: signs })] : []), ...things].slice(0, 3);
 }
 
 function showFirst(node, item, part) {
   if (!item || (part !== "Line" && item.kind !== "tree")) return;
-  const said = firstSays(item, part).filter(Boolean), next = nextOf(item, part);
+  const brief = isBrief(), said = firstSays(item, part, brief).filter(Boolean), next = brief ? [] : nextOf(item, part);
   const texts = [...said, ...(said.length && next.length ? [say("first-next", { things: next.join(say("between")) })] : [])];
-  if (node.textContent === [texts.length ? say("first-title") : "", ...texts, texts.length ? say("first-not") : ""].join("")) return;
-  node.replaceChildren(...(texts.length ? [el("strong", {}, say("first-title")), ...texts.map((text) => el("p", {}, text)), el("p", { class: "soft" }, say("first-not"))] : []));
+  const not = brief ? "" : say("first-not");
+  if (node.textContent === [texts.length ? say("first-title") : "", ...texts, texts.length ? not : ""].join("")) return;
+  node.replaceChildren(...(texts.length ? [el("strong", {}, say("first-title")), ...texts.map((text) => el("p", {}, text)), ...(not ? [el("p", { class: "soft" }, not)] : [])] : []));
 }
+
+// what the box covers is no place for a field: the page keeps as much free above whatever gets the focus
+const boxes = new ResizeObserver(() => {
+  const tall = Math.max(0, ...[...document.querySelectorAll(".first")].map((box) => box.offsetHeight));
+  document.documentElement.style.scrollPaddingTop = tall && !document.querySelector("#keeping.stays") ? `${tall + 12}px` : "";
+});
+globalThis.visualViewport?.addEventListener("resize", () => refreshSoon());

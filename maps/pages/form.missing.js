@@ -68,8 +68,8 @@ function lacks(thing, anchor, line, end) {
 
 /** The deciding things of an anchor, for a line's end or by itself: how many, and which are missing. */
 function decidingOf(anchor, line, end) {
-  if (anchor.kind === "other") return { count: 0, missing: [] };
-  const lists = anchor.kind === "boulder" ? form.deciding.boulder : form.deciding.by_use;
+  const lists = { tree: form.deciding.by_use, boulder: form.deciding.boulder }[anchor.kind];
+  if (!lists) return { count: 0, missing: [] }; // of a kind that is not judged
   const all = (lists[line?.use] ?? lists["low line"]).map((index) => form.deciding.things[index]);
   const things = line ? all : all.filter((thing) => !(thing in LINE_LACKS));
   return { count: things.length, missing: things.filter((thing) => lacks(thing, anchor, line, end)) };

@@ -113,10 +113,17 @@ function itemBox(path, part, title) {
       const item = at(path);
       if (item) node.textContent = part === "Line" ? lineSays(item) : missingSays(decidingOf(item));
     }),
-    alive(el("div", { class: "first", "data-first": path.join(".") }), (node) => showFirst(node, at(path), part)),
+    firstBox(path, part),
     noteFor(path, null), ...drawPart(part, path), removal(path, drawPage),
   ];
   return folding(path, [head], inside);
+}
+
+/** Where the first word stands; how tall it is the page has to know. */
+function firstBox(path, part) {
+  const box = el("div", { class: "first", "data-first": path.join(".") });
+  boxes.observe(box);
+  return alive(box, (node) => showFirst(node, at(path), part));
 }
 
 function anchorTitle(anchor) {

@@ -3,9 +3,7 @@ const SPECIAL = {
   "Species.name": speciesField,
   "Bark.form": barkField,
   "Tree.roots": rootsField,
-  "Tree.photos": photosField,
-  "Boulder.photos": photosField,
-  "Other.photos": photosField,
+  photos: photosField, // of whatever has some
   "Record.note": () => "",
   "Tree.signs": signsField,
   "Tree.height": heightField,

@@ -4,6 +4,8 @@ const LIMIT = form.limits;
 const NUMBER_AND_UNIT = /^\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*$/;
 const DECIMAL_COMMA = /^(\s*[+-]?(?:0|[0-9]+(?!,[0-9]{3}(?![0-9])))),([0-9]+)(?![0-9.,])/;
 const FEET_AND_INCHES = /^\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|")\s*$/;
+const FOOT_MARKS = { "\u2032": "'", "\u2019": "'", "\u2033": "\u0022", "\u201d": "\u0022", "\u201c": "\u0022" }; // as phones set them
+const MARK_BEHIND = /([0-9]\s*)(['\u0022])\s*$/;
 const CODE = /^[A-Za-z0-9][A-Za-z0-9_.-]*$/;
 const WHOLE = /^[-+]?(?:0|[1-9][0-9]*)$/;
 const DECIMAL = /^(?:[-+]?(?:0|[1-9][0-9]*)?\.[0-9]+|[-+]?(?:0|[1-9][0-9]*)\.|[-+]?[0-9]+(?:\.[0-9]*)?[eE][-+]?[0-9]+)$/;
@@ -58,12 +60,14 @@ function readQuantity(text, kind, example = "") {
   const units = form.units[kind];
   const list = Object.keys(units).join(", ");
   if (typeof text !== "string" || text.length > LONGEST_QUANTITY) return { fault: say("want-number-unit", { units: list }) };
+  text = kind === "length" ? text.replace(/[\u2032\u2019\u2033\u201d\u201c]/g, (mark) => FOOT_MARKS[mark]) : text;
   const both = kind === "length" && text.match(FEET_AND_INCHES);
   if (both) {
     if (Number(both[2]) >= 12) return { fault: say("want-inches-under-12") };
     return { si: Number(both[1]) * units.ft + Number(both[2]) * units.in, number: text.trim(), unit: "" };
   }
-  const plain = text.replace(DECIMAL_COMMA, "$1.$2");
+  const marked = kind === "length" ? text.replace(MARK_BEHIND, (whole, number, mark) => `${number} ${mark === "'" ? "ft" : "in"}`) : text;
+  const plain = marked.replace(DECIMAL_COMMA, "$1.$2");
   if (plain.includes(",")) return { fault: say("want-point") };
   const found = plain.match(NUMBER_AND_UNIT);
   if (!found) return { fault: say("want-number-unit", { units: list }) };

@@ -43,14 +43,15 @@ function drawSite(map, site) {
     return svg;
   }
   function marker(place, shape, fill, size, name, onPick, over = 0) {
-    const icon = L.divIcon({ className: "spot", html: picture(shape, fill, size), iconSize: [size, size] });
+    const wide = onPick ? 44 : size; // what a finger is to hit
+    const icon = L.divIcon({ className: "spot", html: picture(shape, fill, size), iconSize: [wide, wide] });
     const made = L.marker(place, { icon: icon, keyboard: Boolean(onPick), interactive: Boolean(onPick), zIndexOffset: over });
     made.on("add", () => {
       const node = made.getElement();
       if (onPick) { node.setAttribute("aria-label", name); } else { node.setAttribute("role", "img"); node.setAttribute("aria-label", name); }
     });
     if (onPick) {
-      made.on("click", onPick);
+      made.on("click", (e) => onPick(nearestTo(map.mouseEventToContainerPoint(e.originalEvent))));
       made.on("keydown", (e) => {
         if (e.originalEvent.key === "Enter" || e.originalEvent.key === " ") { e.originalEvent.preventDefault(); onPick(); }
       });
@@ -112,8 +113,10 @@ function drawSite(map, site) {
       }
       const middle = drawn.getBounds().getCenter();
       const middles = thing.points.slice(1).map((end, i) => [(end[0] + thing.points[i][0]) / 2, (end[1] + thing.points[i][1]) / 2]);
-      const places = thing.closed ? [middle] : [thing.points[Math.floor(thing.points.length / 2)], ...middles];
-      label(places[0], [thing.name || thing.kind_words], "linelabel", 2, 11, places.slice(1));
+      const bounds = drawn.getBounds(), edges = [[bounds.getNorth(), middle.lng], [bounds.getSouth(), middle.lng], [middle.lat, bounds.getEast()], [middle.lat, bounds.getWest()]];
+      const places = thing.closed ? [middle, ...edges] : [thing.points[Math.floor(thing.points.length / 2)], ...middles];
+      if (thing.closed) { areas.push(bounds); }
+      label(places[0], [thing.name || thing.kind_words], "linelabel", 2, thing.closed ? 10.5 : 11, places.slice(1), [], { area: thing.closed && bounds });
     }
     hatch();
   }
@@ -122,15 +125,16 @@ function drawSite(map, site) {
   // first: "leave it" and "cannot say" may stand a little off, at the end of a short thin leader, rather than be left
   // out. The symbol of an anchor without words says its verdict by its shape, and how many there are is told.
   const NEAR = 12; // from its point [px]; a label farther off has a leader
-  const labels = [], leaders = L.layerGroup().addTo(layers.labels);
+  const SMALL_AREA = 150, MOST_COVERED = 0.3; // an area of less than so many pixels both ways keeps most of itself in sight
+  const labels = [], areas = [], leaders = L.layerGroup().addTo(layers.labels);
   const URGENT = site.urgent;
-  function label(place, forms, className, gap, rank, others, avoid, { anchor, line } = {}) {
+  function label(place, forms, className, gap, rank, others, avoid, { anchor, line, area } = {}) {
     const node = element("span", forms[0]);
     const made = L.marker(place, {
       icon: L.divIcon({ className: "maplabel " + className, html: node }), interactive: false, keyboard: false, zIndexOffset: -500,
     });
     made.addTo(layers.labels);
-    labels.push({ marker: made, node: node, forms: forms, place: L.latLng(place), gap: gap, rank: rank, others: others || [], avoid: avoid || [], anchor: anchor, line: line });
+    labels.push({ marker: made, node: node, forms: forms, place: L.latLng(place), gap: gap, rank: rank, others: others || [], avoid: avoid || [], anchor: anchor, line: line, area: area });
   }
   function around([w, h], gap, avoid) {
     const g = gap;
@@ -154,6 +158,15 @@ function drawSite(map, site) {
       const r = node.getBoundingClientRect();
       taken.push([r.left - frame.left, r.top - frame.top, r.right - frame.left, r.bottom - frame.top]);
     }
+    const before = taken.length;
+    const small = areas.map((bounds) => {
+      const [a, b] = [bounds.getNorthWest(), bounds.getSouthEast()].map((corner) => map.latLngToContainerPoint(corner));
+      return { bounds: bounds, box: [a.x, a.y, b.x, b.y], size: (b.x - a.x) * (b.y - a.y) };
+    }).filter(({ box }) => Math.max(box[2] - box[0], box[3] - box[1]) < SMALL_AREA);
+    const shared = (one, other) => Math.max(0, Math.min(one[2], other[2]) - Math.max(one[0], other[0])) * Math.max(0, Math.min(one[3], other[3]) - Math.max(one[1], other[1]));
+    // what stands on the ground is not to vanish under words about something else
+    const leavesAreas = (own, box) => small.every(({ bounds, box: area, size }) => bounds === own || !shared(box, area)
+      || taken.slice(before).reduce((sum, other) => sum + shared(other, area), shared(box, area)) <= MOST_COVERED * size);
     const free = (box) => box[0] > 0 && box[1] > 0 && box[2] < room.x && box[3] < room.y && taken.every((t) => box[2] < t[0] || box[0] > t[2] || box[3] < t[1] || box[1] > t[3]);
     const towards = (p, box) => L.point(Math.min(Math.max(p.x, box[0]), box[2]), Math.min(Math.max(p.y, box[1]), box[3]));
     // a leader over another anchor would give that one the words
@@ -176,25 +189,29 @@ function drawSite(map, site) {
       const [a, b] = [line.a_place, line.b_place].map((place) => map.latLngToContainerPoint(place));
       return !L.LineUtil.clipSegment(a, b, L.bounds([box[0] - 4, box[1] - 4], [box[2] + 4, box[3] + 4]));
     });
-    function found(entry, form, further) {
+    function found(entry, form, further, over) {
       const node = entry.marker.getElement();
       entry.node.textContent = form;
+      if (node.scrollWidth > node.clientWidth && form !== entry.forms.at(-1)) { return null; } // no number is cut
       const size = [node.offsetWidth, node.offsetHeight], p = map.latLngToContainerPoint(entry.place);
-      for (const place of [entry.place, ...entry.others]) {
+      const places = [entry.place, ...entry.others];
+      if (!over && small.some(({ bounds }) => bounds === entry.area)) { places.push(places.shift()); }
+      for (const place of places) {
         const o = map.latLngToContainerPoint(place).subtract(p);
         for (const [x, y] of around(size, entry.gap + further, entry.avoid)) {
           const box = [p.x + o.x + x, p.y + o.y + y, p.x + o.x + x + size[0], p.y + o.y + y + size[1]];
           const own = !entry.anchor || nearest(place, box), clear = further <= NEAR || clearWay(place, box);
           const apart = !entry.line || offOtherLines(entry.line, box);
-          if (free(box) && own && clear && apart) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > NEAR }; }
+          if (free(box) && own && clear && apart && leavesAreas(over && entry.area, box)) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > NEAR }; }
         }
       }
       return null;
     }
     const firstFound = (tries) => { for (const one of tries) { const at = found(...one); if (at) { return at; } } return null; };
     // beside its own point; bad news keeps its words rather than its place, but stands off by no more than a symbol
-    const distances = (entry) => (entry.rank < 2 ? [0, NEAR, 26, 40] : entry.rank < 9 ? [0, NEAR] : [0]);
-    const tries = (entry, forms) => forms.flatMap((form) => distances(entry).map((further) => [entry, form, further]));
+    const distances = (entry) => (entry.rank < 2 ? [0, NEAR, 26, 40] : entry.rank < 9 || entry.area ? [0, NEAR] : [0]);
+    // the name of a small area stands beside it, and on it only where there is no room
+    const tries = (entry, forms) => [false, ...(entry.area ? [true] : [])].flatMap((over) => forms.flatMap((form) => distances(entry).map((further) => [entry, form, further, over])));
     const shown = labels.filter((entry) => entry.marker.getElement() && map.getBounds().pad(0.02).contains(entry.place));
     labels.forEach((entry) => { const node = entry.marker.getElement(); if (node) { node.style.visibility = "hidden"; } });
     const settled = [];
@@ -226,7 +243,8 @@ function drawSite(map, site) {
     }
     const without = shown.filter((entry) => entry.rank < 9 && !settled.some((at) => at.entry === entry)).length, note = byId("unworded");
     note.hidden = !without;
-    note.textContent = without ? site.texts["map-js-unworded"].replace("{n}", without) : "";
+    const printing = document.body.classList.contains("printing"); // paper is not magnified
+    note.textContent = without ? site.texts[printing ? "map-js-unworded-printed" : "map-js-unworded"].replace("{n}", without) : "";
   }
   // symbols that would lie on one another are drawn smaller; half the width of one [px]
   function crowd() {
@@ -234,10 +252,15 @@ function drawSite(map, site) {
     const near = at.map((p, i) => Math.min(...at.map((q, j) => (i === j ? Infinity : p.distanceTo(q))))).sort((a, b) => a - b);
     const crowded = near.length > 1 && near[Math.floor(near.length / 4)] < 30;
     map.getContainer().classList.toggle("crowded", crowded);
-    return crowded ? 9 : 14;
+    return crowded ? (document.body.classList.contains("printing") ? 7 : 9) : 14;
   }
 
-  const spotsOnMap = site.anchors.filter((a) => a.place).map((a) => L.latLng(a.place));
+  const placed = site.anchors.filter((a) => a.place), spotsOnMap = placed.map((a) => L.latLng(a.place));
+  // where the places of two anchors for a finger overlap, the nearer one is meant
+  function nearestTo(point) {
+    const away = spotsOnMap.map((spot) => map.latLngToContainerPoint(spot).distanceTo(point));
+    return placed[away.indexOf(Math.min(...away))];
+  }
   const verdictFill = (word) => site.verdicts[word || "not judged"].fill;
   const verdictShape = (word) => site.verdicts[word || "not judged"].shape;
   function drawAnchors() {
@@ -258,7 +281,7 @@ function drawSite(map, site) {
       }
       const word = anchor.verdict || "not judged";
       marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + site.texts.colon + " " + anchor.verdict_words,
-        () => (measuring ? touched(L.latLng(anchor.place)) : showAnchor(anchor)),
+        (meant = anchor) => (measuring ? touched(L.latLng(meant.place)) : showAnchor(meant)),
         (9 - URGENT.indexOf(word)) * 1000).addTo(layers.anchors); // bad news lies over the rest
       label(anchor.place, [anchor.code + " " + anchor.verdict_words, anchor.code], "", 17, URGENT.indexOf(word), [], waysFrom(anchor.place), { anchor: anchor });
     }
@@ -396,8 +419,9 @@ function drawSite(map, site) {
       if (!hidesAnAnchor()) { break; }
     }
   }
-  // A sheet is no screen: the map is fitted to it anew, upright or sideways, whichever shows the site larger.
-  const SHEETS = [[703, 800], [1032, 540]], side = document.querySelector(".mapside");
+  // A sheet is no screen: the map is fitted to it anew, upright or sideways, whichever shows the site larger. It is drawn
+  // for an A4 sheet; on any other the style makes all of it larger or smaller, since no script knows the paper.
+  const SHEETS = [[703, 800], [1032, 540]], INSIDE = [[703, 1032], [1032, 703]], side = document.querySelector(".mapside");
   let seen = null;
   const sized = (size) => {
     [side.style.width, side.style.height] = size ? size.map((px) => px + "px") : ["", ""];
@@ -411,6 +435,8 @@ function drawSite(map, site) {
     const sideways = zooms[1] > zooms[0];
     document.body.classList.toggle("sideways", sideways);
     sized(SHEETS[Number(sideways)]);
+    const [wide, tall] = INSIDE[Number(sideways)], told = { "--wide": wide, "--tall": tall, "--map": SHEETS[Number(sideways)][1] };
+    for (const [name, px] of Object.entries(told)) { side.style.setProperty(name, px + "px"); }
     fit();
     refresh();
   });

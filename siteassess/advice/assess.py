@@ -10,7 +10,7 @@ from siteassess.advice.another_tree import would_hold
 from siteassess.advice.around import edges_on_the_map, things_near, things_near_line
 from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
-from siteassess.advice.care import Care, care_findings, care_limit, care_mends, pressing, propose
+from siteassess.advice.care import Care, care_findings, care_limit, care_mends, narrowest, pressing
 from siteassess.advice.care_results import Protection
 from siteassess.advice.changes import EndSetting, TreeEnd
 from siteassess.advice.crossings import LineCrossings, crossings_of
@@ -53,14 +53,14 @@ from siteassess.advice.whole_line import (
     both_lowered,
     bounced_findings,
     cleared_where_it_holds,
+    held_back,
     of_the_whole_line,
-    refused,
 )
 from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.records.anchor import Boulder, Tree
+from siteassess.records.doubtful import check_readings
 from siteassess.records.line import ENDS, EndName, Line
-from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
 from siteassess.reference.findings import worded
 from siteassess.reference.texts import cautions
@@ -194,7 +194,7 @@ def _no_worse_hung(setting: LineSetting, line: Line, around: LineCrossings) -> b
     after = _line_result(hung, around, seek=False)
     if any(end.verdict == "leave it" for end in after.anchors):
         return False
-    return refused(after) <= refused(_line_result(setting, around, seek=False))
+    return held_back(after) <= held_back(_line_result(setting, around, seek=False))
 
 
 def _looks(setting: LineSetting, result: LineResult, around: LineCrossings) -> tuple[Look, ...]:
@@ -311,7 +311,8 @@ def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
     growing = growing_on(setting.on, inputs, site, setting.last)
     planned = sling_inputs(mine.line.at(mine.end))
     pads = pads_asked(rule_set_of(setting.record), setting.line.use)
-    used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie, pads.most_sling_width_m)
+    most = pads.most_sling_width_m
+    used = planned if planned.planned else narrowest(inputs, judged.loads, planned, growing, tie, most)
     care = pressing(inputs, judged.loads, used, growing, tie)
     mends = care_mends(inputs, judged.loads, used, growing, tie, care, rest_told(inputs, site, pads.closed))
     watchers = tuple(thing.distance_m for thing in near if thing.kind == "watcher place")

@@ -144,8 +144,9 @@ def _inputs_told(boulder: Boulder) -> tuple[Said, ...]:
     along, across, upright = (typed(size, "step-not-taped")
                               for size in (boulder.along_pull, boulder.across_pull, boulder.upright))  # fmt: skip
     return (
-        said("step-boulder", along=along, across=across, upright=upright, rock=boulder.rock, density=density.value,
-             of=density.flag, bed=boulder.bed, friction=friction.value, flag=friction.flag),
+        said("step-boulder", along=along, across=across, upright=upright, density=density.value, of=density.flag,
+             rock=said("step-some-rock") if boulder.rock == "unknown" else boulder.rock, friction=friction.value,
+             bed=said("step-some-bed") if boulder.bed == "unknown" else boulder.bed, flag=friction.flag),
         said("step-boulder-stands", slope=typed(boulder.slope, "step-not-looked-at"), embedded=boulder.embedded,
              downhill=typed(boulder.downhill, "step-downhill-unknown"),
              edge=typed(boulder.edge_distance, "step-not-looked-for")),

@@ -163,7 +163,7 @@ def _on_slats(
     return float(found.pressure_pa)
 
 
-def propose(
+def narrowest(
     tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float,
     most_width: float = math.inf,
 ) -> SlingInputs:  # fmt: skip

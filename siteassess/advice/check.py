@@ -21,10 +21,10 @@ from siteassess.advice.pair import PairRead, measured_pairs
 from siteassess.advice.regions import country_of, in_country
 from siteassess.advice.results import PairGeometry
 from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, ReadingCheck
+from siteassess.records.doubtful import check_readings, warnings_of
 from siteassess.records.finding import Doubt, ReadingWarning
 from siteassess.records.line import ENDS
 from siteassess.records.reading import ReadRecord
-from siteassess.records.readings import check_readings, warnings_of
 from siteassess.records.record import Record
 from siteassess.records.site import Position
 from siteassess.reference.findings import Said, said

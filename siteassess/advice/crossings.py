@@ -13,9 +13,10 @@ import shapely
 
 from siteassess.advice.around import shape_of, things_near_line
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.geometry import Places
+from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.survey_age import same_time
 from siteassess.advice.verdict import Verdict
+from siteassess.mechanics.anchor_vector import angle_between
 from siteassess.places.crossing_advice import ADVICE, PAST_STRIP_M, RUN_INTO, RUN_OUT, run_out_m
 from siteassess.places.crossings import (
     FALL_STRIP_HALF_WIDTH_M,
@@ -30,7 +31,7 @@ from siteassess.places.crossings import (
 from siteassess.places.features import PlacedFeature as MapFeature
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.instruments import UNKNOWN_WAY
-from siteassess.records.line import End, Line
+from siteassess.records.line import ENDS, End, Line
 from siteassess.records.record import Record
 from siteassess.records.site import Feature
 from siteassess.reference.constants import Constant, constant, constants
@@ -41,6 +42,7 @@ from siteassess.units import Quantity
 USUAL_WIDTH_M = constants("usual width")  # where none was recorded
 SHUTTABLE = ("path", "worn track", "road", "gate")
 LEAST_GAP_M = constant("least gap")
+PART_FROM_DEG = constant("lines part from")
 POSTED_WITHIN_M = constant("posted within")
 MEETS = {
     "crosses": "line-crosses", "in the fall strip": "in-fall-strip", "may reach the fall strip": "may-reach-fall-strip",
@@ -73,8 +75,7 @@ class LineCrossings:
 
     met: tuple[Met, ...] = ()
     findings: tuple[Finding, ...] = ()
-    wire_marked: bool = False  # a power line near enough to be asked for, drawn at least as long as the line
-    wires_of: frozenset[str] = frozenset()  # ids of the record's lines of which that holds
+    wires_of: frozenset[str] = frozenset()  # lines with a power line drawn near, at least as long as they are
 
 
 def crossings_of(
@@ -91,7 +92,7 @@ def crossings_of(
     """
     planned = [drawn for line in record.lines if (drawn := _planned(line, places)) is not None]
     marked = {f"{index}": feature for index, feature in enumerate(record.site.surroundings) if feature.points}
-    unplaced = _unplaced(record, {line.name for line in planned}, marked.values(), asked)
+    unplaced = _unplaced(record, places, {line.name for line in planned}, marked.values(), asked)
     if not planned:
         return {line.id: LineCrossings((), (*_reminders(line), *unplaced[line.id])) for line in record.lines}
     frame = LocalFrame.around(*np.transpose([end for line in planned for end in (line.start, line.end)]))
@@ -110,14 +111,14 @@ def crossings_of(
               for line in record.lines}  # fmt: skip
     met = {line.id: _of_line(line, beside[line.id], marked) for line in record.lines}
     wires = frozenset(line.name for line in planned if _wire_marked(line, by_line[line.name], marked, frame))
-    met = {code: replace(one, wire_marked=code in wires, wires_of=wires) for code, one in met.items()}
+    met = {code: replace(one, wires_of=wires) for code, one in met.items()}
     from_above = {line.id: _from_above(record, places, line) for line in record.lines if line.id not in slopes}
     return {code: replace(one, findings=(*one.findings, *from_above.get(code, ()), *unplaced[code]))
             for code, one in met.items()}  # fmt: skip
 
 
 def _unplaced(
-    record: Record, drawn: set[str], marked: Iterable[Feature], asked: datetime.date | None
+    record: Record, places: Places, drawn: set[str], marked: Iterable[Feature], asked: datetime.date | None
 ) -> dict[str, tuple[Finding, ...]]:
     """What each line may meet and nobody can tell, since it or the other line has an anchor without a position."""
     kinds = dict.fromkeys(feature.kind for feature in marked if feature.kind in ADVICE)
@@ -125,7 +126,7 @@ def _unplaced(
     for line in record.lines:
         mine = [] if line.id in drawn else kinds
         others = [other.id for other in record.lines if other is not line and not {line.id, other.id} <= drawn
-                  and same_time(line, other, asked) and not _share_an_anchor(line, other)]  # fmt: skip
+                  and same_time(line, other, asked) and not _part_from_an_anchor(line, other, places)]  # fmt: skip
         things = (*(said(f"a-{_code(kind)}") for kind in mine),
                   *(said("by-name", thing=said("the-other-line"), name=name) for name in others))  # fmt: skip
         # a second strip beside a line's own, or as near as a thing asks for something
@@ -145,9 +146,13 @@ def _from_above(record: Record, places: Places, line: Line) -> tuple[Finding, ..
     return ()
 
 
-def _share_an_anchor(one: Line, other: Line) -> bool:
-    """Whether two straight lines start from one anchor, and so cross nowhere else."""
-    return bool({end.anchor for end in one.ends} & {end.anchor for end in other.ends})
+def _part_from_an_anchor(one: Line, other: Line, places: Places) -> bool:
+    """Whether two straight lines start from one anchor and are known to go other ways, and so cross nowhere else."""
+    here, there = pair_geometry(one, places), pair_geometry(other, places)
+    return any(
+        angle_between(pull_bearing(one, here, mine), pull_bearing(other, there, its)) > PART_FROM_DEG
+        for mine in ENDS for its in ENDS if one.at(mine).anchor == other.at(its).anchor
+    )
 
 
 def _of_line(

@@ -16,13 +16,14 @@ from itertools import combinations, pairwise, permutations, product
 
 from siteassess.advice.geometry import SAME_PLACE_M, Places
 from siteassess.errors import UnknownName
+from siteassess.places.instruments import length_sigma
 from siteassess.places.positions import Located
 from siteassess.records.anchor import Anchor, Boulder, Tree
-from siteassess.records.readings import ONE_POSITION_DECIMALS
+from siteassess.records.doubtful import ONE_POSITION_DECIMALS
 from siteassess.records.record import Record
-from siteassess.records.trunk import diameter_m
+from siteassess.records.trunk import FLARE_UP_TO, MEASURED, diameter_m
 from siteassess.reference.constants import constant
-from siteassess.reference.species import find_species
+from siteassess.reference.species import SpeciesMatch, find_species
 
 Pair = tuple[str, str]
 DEGREE_M = 111_320.0  # of latitude, near enough within a trunk's thickness
@@ -30,6 +31,7 @@ ONE_POINT_M = math.sqrt(2.0) * DEGREE_M * 10.0**-ONE_POSITION_DECIMALS  # across
 ERRORS_APART = constant("entries apart")
 MOST_OF_A_NAME = int(constant("entries of a name"))
 SURVEYOR_TELLS_M, SAME_GIRTH = constant("same site trunk"), constant("same girth")
+LIKE_HEIGHTS = constant("like heights")
 # small letters of other alphabets that look like Latin ones
 LOOK_ALIKE = str.maketrans("авекмнорстухіјѕαβεηικμνορτυχζ", "abekmhopctyxijsabehikmvoptyxz")
 # what is written before a number in four languages, and a note behind it
@@ -90,6 +92,8 @@ class _Told:
         self._taped = _taped(record)
         self._thick = {anchor.code: _thick_m(anchor) for anchor in record.anchors}
         self._parts = {anchor.code: _parts(anchor) for anchor in record.anchors}
+        self._errors = {frozenset((line.a.anchor, line.b.anchor)): length_sigma(line.span.taped.si, line.span.how)
+                        for line in record.lines if line.span is not None}  # fmt: skip
         self._ends = {end.anchor for line in record.lines for end in line.ends}
         self._beside: dict[str, dict[str, float]] = {}  # by an end the others of its lines, and how far they are
         for line in record.lines:
@@ -139,9 +143,15 @@ class _Told:
             for other in self._anchors:
                 if other in lost[: at + 1] or {one, other}.isdisjoint(self._ends) or other in self._beside.get(one, {}):
                     continue
-                thirds = [beside for beside in self._beside.values() if one in beside and other in beside]
-                if not any(abs(beside[one] - beside[other]) > SURVEYOR_TELLS_M for beside in thirds):
+                thirds = [(end, beside) for end, beside in self._beside.items() if one in beside and other in beside]
+                if not any(abs(beside[one] - beside[other]) > self._told_apart(end, one, other)
+                           for end, beside in thirds):  # fmt: skip
                     yield one, other
+
+    def _told_apart(self, end: str, one: str, other: str) -> float:
+        """By how much two lengths from one anchor differ for two trees: more where one was paced or guessed [m]."""
+        errors = [self._errors.get(frozenset((end, far)), 0.0) for far in (one, other)]
+        return max(SURVEYOR_TELLS_M, ERRORS_APART * math.hypot(*errors))
 
     def _alike(self, key: Callable[[Anchor], Hashable]) -> Iterable[list[str]]:
         groups: dict[Hashable, list[str]] = {}
@@ -209,14 +219,21 @@ class _Told:
         return apart > self._reach(one, other) and apart > ERRORS_APART * math.hypot(*errors)
 
     def _unlike(self, one: str, other: str) -> bool:
-        """Whether two are of other kinds of anchor or of tree, or too far apart in thickness for two tapes of one."""
+        """Whether two are of other kinds of anchor or of tree, or too far apart in thickness for two tapes of one.
+
+        A guess of either proves nothing, nor do tapes at heights between which a trunk of its own differs so much.
+        """
         here, there = self._anchors[one], self._anchors[other]
         if not (isinstance(here, Tree) and isinstance(there, Tree)):
             return here.kind != there.kind
         genera = {_genus(tree) for tree in (here, there)} - {""}
-        sizes = [[diameter_m(reading) for reading in tree.trunk] for tree in (here, there)]
-        shares = [1.0 - min(pair) / max(pair) for pair in product(*sizes)]  # of the thicker, whichever comes first
-        return len(genera) > 1 or min(shares, default=0.0) > SAME_GIRTH
+        leaves = {_leaves(tree) for tree in (here, there)} - {"", "unknown"}
+        tapes = [[one for one in tree.trunk if one.how in MEASURED and one.read_at.si >= FLARE_UP_TO]
+                 for tree in (here, there)]  # fmt: skip
+        sizes = [sorted(map(diameter_m, pair)) for pair in product(*tapes)
+                 if abs(pair[0].read_at.si - pair[1].read_at.si) <= LIKE_HEIGHTS]  # fmt: skip
+        shares = [1.0 - thin / thick for thin, thick in sizes]  # of the thicker, whichever comes first
+        return len(genera) > 1 or len(leaves) > 1 or min(shares, default=0.0) > SAME_GIRTH
 
 
 def _taped(record: Record) -> dict[frozenset[str], float]:
@@ -262,11 +279,22 @@ def _parts(anchor: Anchor) -> frozenset[str]:
 
 
 def _genus(tree: Tree) -> str:
-    """Empty where no table knows the tree's name."""
+    """Empty where no table knows the tree's name, or it was guessed."""
+    known = _species(tree)
+    return known.genus if known and tree.species and tree.species.certainty != "guess" else ""
+
+
+def _leaves(tree: Tree) -> str:
+    """Broadleaf, conifer or palm, which nobody guesses wrong; empty where no table knows the tree's name."""
+    known = _species(tree)
+    return known.leaf_type if known else ""
+
+
+def _species(tree: Tree) -> SpeciesMatch | None:
     try:
-        return find_species(tree.species.name).genus if tree.species else ""
+        return find_species(tree.species.name) if tree.species else None
     except UnknownName:
-        return ""
+        return None
 
 
 def _as_number(text: str) -> str:

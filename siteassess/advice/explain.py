@@ -18,6 +18,7 @@ from siteassess.mechanics.roots import holding_share_lost
 from siteassess.mechanics.stem import FORK_FACTOR, WHOLE_STEM_FACTOR
 from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import Said, said, said_by
+from siteassess.reference.measures import known
 from siteassess.units import STANDARD_GRAVITY
 
 FOUND_BY = {"species": "by-scientific-name", "synonym": "by-older-name", "common name": "by-common-name",
@@ -32,14 +33,13 @@ def tree_steps(tree: TreeInputs) -> tuple[Said, ...]:
     shallow = [said("step-shallow-soil", factor=SHALLOW_SOIL_FACTOR.value, flag=SHALLOW_SOIL_FACTOR.flag)]
     steps = [
         said("step-trunk", size=tree.diameter, at=tree.read_at, how=tree.diameter_how, off=tree.diameter_ln_sd,
-             stems=(said("step-thinnest-stem", stems=tree.stems),) if tree.stems > 1 else ()),
+             stems=(said("step-thinnest-stem", stems=tree.stems),) if tree.stems > 1 else ())
+        if known(tree.diameter) else said("step-trunk-unread"),
         _height(tree),
         said("step-species", name=match.accepted, by=said(FOUND_BY[match.matched_by]),
              strength=said("step-green-strength", strength=wood.mor_pa, basis=match.wood_basis, flag=wood.flag,
                            source=wood.source) if wood else match.wood_basis),
-        said("step-bark-read", thick=tree.bark_thick) if tree.bark_read
-        else said("step-bark-of-table", thick=tree.bark_thick, basis=match.bark.basis, flag=match.bark.flag,
-                  source=match.bark.source),
+        *_bark(tree),
         said("step-upright") if tree.lean_deg == 0
         else said("step-lean", lean=_degrees(tree.lean_deg), way=_bearing(tree.lean_toward_deg)),
         said("step-ground", soil=tree.soil, factor=soil.value, flag=soil.flag, slope=_degrees(tree.slope_deg),
@@ -47,24 +47,41 @@ def tree_steps(tree: TreeInputs) -> tuple[Said, ...]:
         said("step-roots", lost=tuple(map(_lost, SECTORS, tree.sector_lost)), edges=_edges(tree)),
     ]  # fmt: skip
     if not math.isinf(tree.wall):
-        steps.append(said("step-hollow", at=tree.hollow_height, wall=tree.wall, opening=_degrees(tree.opening_deg)))
+        wall = _told("step-wall", wall=tree.wall)
+        steps.append(said("step-hollow", at=tree.hollow_height, wall=wall, opening=_degrees(tree.opening_deg)))
     return tuple(steps)
+
+
+def _bark(tree: TreeInputs) -> tuple[Said, ...]:
+    """What is taken off for bark; of a table it goes by the trunk's size, so nothing where nobody read that."""
+    if tree.bark_read:
+        return (said("step-bark-read", thick=tree.bark_thick),)
+    if not known(tree.bark_thick):
+        return ()
+    bark = tree.species.bark
+    if not bark.source:
+        return (said("step-bark-at-worst", thick=tree.bark_thick),)
+    return (said("step-bark-of-table", thick=tree.bark_thick, basis=bark.basis, flag=bark.flag, source=bark.source),)
 
 
 def _height(tree: TreeInputs) -> Said:
     off = (said("step-may-be-off", off=tree.height_ln_sd),) if math.isfinite(tree.height_ln_sd) else ()
     if tree.height_how == "filled":
         return said("step-height-filled", height=tree.height, high=tree.height_high, off=off)
+    if tree.height_how == "unknown":
+        return said("step-height-read-somehow", height=tree.height, off=off)
     return said("step-height-read", height=tree.height, how=tree.height_how, off=off)
 
 
 def line_steps(line: LineInputs, loads: tuple[Load, ...], bearing: float) -> tuple[Said, ...]:
     """What was read or taken for the line, and every load case with what it rests on."""
     standing = said("none") if line.standing is None else said("step-tension", tension=line.standing)
-    mass = line.walker / STANDARD_GRAVITY
+    mass, ea = line.walker / STANDARD_GRAVITY, line.secant
+    stiffness = said("stiffness", ea=ea) if known(ea) else said("stiffness-not-known")
     return (
-        said("step-line", use=line.use, span=line.span, standing=standing, off=line.standing_ln_sd, ea=line.secant,
-             weight=line.weight, rise=said("step-not-lower" if line.rise >= 0 else "step-lower", rise=line.rise),
+        said("step-line", use=line.use, span=_told("step-length", length=line.span), standing=standing,
+             off=line.standing_ln_sd, ea=stiffness, weight=line.weight,
+             rise=said("step-not-lower" if line.rise >= 0 else "step-lower", rise=line.rise),
              walker=said("step-walker-taken" if line.load is None else "step-walker", mass=mass)),
         said("step-pull", way=_bearing(bearing)),
         *(said("step-load", case=load.case, tension=load.tension_n, level=load.horizontal_n, off=load.ln_sd,
@@ -73,8 +90,9 @@ def line_steps(line: LineInputs, loads: tuple[Load, ...], bearing: float) -> tup
 
 
 def sum_steps(tree: TreeInputs, pulls: Pulls, stem: Limit, root: Limit) -> tuple[Said, ...]:
-    """The two limits with the factors they are made of."""
-    return (_stem_factors(tree), _root_factors(tree, pulls, root), closed(stem), closed(root))
+    """The two limits with the factors they are made of; of a trunk nobody measured there are none."""
+    factors = (_stem_factors(tree), _root_factors(tree, pulls, root)) if known(tree.diameter) else ()
+    return (*factors, closed(stem), closed(root))
 
 
 def _stem_factors(tree: TreeInputs) -> Said:
@@ -87,6 +105,7 @@ def _stem_factors(tree: TreeInputs) -> Said:
 def _root_factors(tree: TreeInputs, pulls: Pulls, root: Limit) -> Said:
     bearing = float(pulls.bearing[pulls.names.index(root.case_told or root.case)])
     lost = float(holding_share_lost(list(tree.sector_lost), bearing)) if math.isfinite(bearing) else math.nan
+    ground = float(ground_factor(tree.slope_deg, tree.bank_m, tree.root_diameter))
     stood = tree.stood is not None and not why_no_credit(tree, tree.stood)
     weighed = [said("step-weighed-with-wind")] if stood else []
     weighed += [said("step-weighed-with-trial")] if tree.trial is not None else []
@@ -94,7 +113,8 @@ def _root_factors(tree: TreeInputs, pulls: Pulls, root: Limit) -> Said:
         "step-root-plate", moment=tree.anchorage.moment_per_d2h, basis=tree.anchorage.basis, size=tree.root_diameter,
         height=float(height_used(tree.root_diameter, tree.height)), soil=tree.soil_factor,
         left=said("step-roots-left", left=1 - lost) if math.isfinite(lost) else said("step-worst-side"),
-        ground=float(ground_factor(tree.slope_deg, tree.bank_m, tree.root_diameter)), weighed=tuple(weighed),
+        ground=said("step-factor", factor=ground) if math.isfinite(ground) else said("step-not-looked-at"),
+        weighed=tuple(weighed),
     )  # fmt: skip
 
 
@@ -131,6 +151,11 @@ def _degrees(value: float) -> Said:
 
 def _bearing(value: float) -> Said:
     return said("step-bearing", way=value) if math.isfinite(value) else said("step-bearing-unknown")
+
+
+def _told(code: str, **values: float | None) -> Said:
+    """A code of one length, or that it is not known."""
+    return said(code, **values) if all(map(known, values.values())) else said("step-not-known")
 
 
 def _near(value: float) -> Said:

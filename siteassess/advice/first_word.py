@@ -93,12 +93,12 @@ REFERENCE = "unknown"  # kind of tree the others stand beside
 def kinds() -> tuple[str, ...]:
     """One name for each kind of tree that is winched alike, the weakest first."""
     first: dict[tuple[float, float], str] = {}
-    for name in (REFERENCE, "unknown broadleaf", "unknown conifer", *map(name_of, rows("species"))):
+    for name in (REFERENCE, "unknown broadleaf", "unknown conifer", *map(name_of_row, rows("species"))):
         first.setdefault(_like(name), name)
     return tuple(first[like] for like in sorted(first, key=_five))
 
 
-def name_of(row: Any) -> str:
+def name_of_row(row: Any) -> str:
     """Scientific name, or that of the genus, of a row of the table of species."""
     return str(row.genus if row.rank == "genus" else row.scientific_name)
 
@@ -166,15 +166,15 @@ def tree_tables() -> dict[str, Any]:
         "girths": GIRTHS, "sizes": LEAST_AND_MOST, "heights": TREE_HEIGHTS, "ties": ARMS, "shares": SHARES,
         "girth_how": {how: girth_hows.index(one) for how, one in DIAMETER_HOW.items()},
         "height_how": {how: height_hows.index(one) for how, one in HEIGHT_HOW.items()},
-        "moments": [written(base[how], toward=-1) for how in girth_hows],
+        "moments": [as_letters(base[how], toward=-1) for how in girth_hows],
         "capped": [math.floor(1000 * _capped(how)) / 1000 for how in girth_hows],
         "cap": HEIGHT_CAP_PER_DIAMETER.value / math.pi,
-        "stems": [written(np.array([_stem_moment(girth, how) for girth in LEAST_AND_MOST]), toward=-1)
+        "stems": [as_letters(np.array([_stem_moment(girth, how) for girth in LEAST_AND_MOST]), toward=-1)
                   for how in girth_hows],
-        "low": LOW_SECTION.value, "wood_step": WOOD_STEP, "arms": written(arms, toward=1),
-        "kinds": written(np.array(ratios), toward=-1),
+        "low": LOW_SECTION.value, "wood_step": WOOD_STEP, "arms": as_letters(arms, toward=1),
+        "kinds": as_letters(np.array(ratios), toward=-1),
         "soils": {state: math.floor(math.log(share) / STEP) for state, share in soils.items()},
-        "lean": written(lean, toward=1), "leaning": [round(_left(share), 4) for share in SHARES],
+        "lean": as_letters(lean, toward=1), "leaning": [round(_left(share), 4) for share in SHARES],
         "most_lean": MOST_LEAN.value, "level": LEVEL_UP_TO_DEG.value, "slender": SLENDER_PER_DIAMETER.value / math.pi,
         "windy": WINDY_PER_DIAMETER.value / math.pi,
         "tie_share": HIGHEST_TIE.value, "least_girth": math.ceil(1000 * math.pi * LEAST_TRUNK.value) / 1000,
@@ -210,7 +210,7 @@ def _stem_moment(girth: float, how: str) -> float:
     return float(allowed_pull(weak, [1.0], stem_limits)[0] * (1.0 - LOW_SECTION.value))
 
 
-def wood_of(name: str) -> int:
+def wood_steps(name: str) -> int:
     """Steps of `WOOD_STEP` that a trunk of a kind is stronger in bending than one of `LEAST_WOOD` under thick bark.
 
     Parameters
@@ -307,8 +307,8 @@ def line_tables(pulls: Sequence[float]) -> dict[str, Any]:
         "spans": SPANNED, "grounds": TIES, "stiff": STIFF, "tight": TIGHT, "hung": HUNG, "sagging": SAGGING,
         "held": [held(over * done[rows:, :-1] / done[rows:, -1:]) for over, done in zip(OVER_BETWEEN, table)],
         "held_step": HELD_STEPS, "over_held": OVER_HELD,
-        "free": [written(OVER_FREE * done[:, -1], toward=1) for done in table],
-        "hammocks": written(hammocks, toward=1), "sags": written(sags, toward=1),
+        "free": [as_letters(OVER_FREE * done[:, -1], toward=1) for done in table],
+        "hammocks": as_letters(hammocks, toward=1), "sags": as_letters(sags, toward=1),
         "hang_from": HANG_FROM, "level_ties": LEVEL_TIES, "gravity": STANDARD_GRAVITY,
         "unnamed": _base("low line").walker / STANDARD_GRAVITY,
     }  # fmt: skip
@@ -334,7 +334,7 @@ def _tension_of(sag: float, stiff: float) -> float:
 # ---- as text
 
 
-def written(table: np.ndarray, toward: int) -> str:
+def as_letters(table: np.ndarray, toward: int) -> str:
     """A table of positive numbers as letters, two each: logarithms in steps, rounded up (1) or down (-1)."""
     whole = [toward * math.ceil(toward * math.log(value) / STEP - 1e-9) if math.isfinite(value) else MOST
              for value in np.asarray(table, dtype=float).ravel()]  # fmt: skip
@@ -358,6 +358,6 @@ def first_word_tables() -> dict[str, Any]:
     Returns
     -------
     dict
-        Axes in SI, and numbers as letters: see `written` and `held`.
+        Axes in SI, and numbers as letters: see `as_letters` and `held`.
     """
     return json.loads((data_folder() / FILE).read_text("utf-8"))  # type: ignore[no-any-return]

@@ -18,6 +18,7 @@ from siteassess.advice.under_line import (
     TapedBeside,
     Told,
     dips_by_the_tape,
+    not_placed,
     taped_beside,
     told_apart,
     told_between,
@@ -105,7 +106,15 @@ class LineSetting:
                 told.append(found("ground-told-otherwise", "cannot say", looked_at=False, other=under, apart=apart))
             elif level and (self._tape_dips() if other is self else other.line.ground_between == "dips somewhere"):
                 told.append(found("ground-dips-otherwise", "cannot say", looked_at=False, other=under))
-        return [*told, *self._ground_told_beside()]
+        return [*told, *self._ground_told_beside(), *self._ground_not_placed()]
+
+    def _ground_not_placed(self) -> list[Finding]:
+        """Ground taped under other lines on its trees of which nobody told where it lies, so that it tells nothing."""
+        other = dict.fromkeys(
+            one.line.id for end in self.line.ends for one, _, _ in self._at(end.anchor) if one is not self
+            for its in ENDS if self.entries.of(one.line.at(its).anchor) == self.entries.of(end.anchor)
+            and not_placed(one.line, its, one.inputs.span, one.inputs.tie_a, one.inputs.tie_b))  # fmt: skip
+        return [found("ground-taped-not-placed", "cannot say", looked_at=False, lines=tuple(other))] if other else []
 
     def _tape_dips(self) -> bool:
         """Whether the few rows taped under it dip where it is said to be level; a whole profile decides by itself."""

@@ -80,14 +80,14 @@ def _pad(end: End, path: Steps) -> Iterator[Doubt]:
     material = end.padding.material if end.padding is not None else None
     if material and not is_nothing(material) and pad_row(material) is None:
         known = [row["id"] for row in rows("pads")]
-        told = _counts_for_nothing(said("no-such-pad", name=material))
-        yield Doubt((*path, "padding", "material"), told, others=(said("one-of", names=_near(material, known)),))
+        told, like = _counts_for_nothing(said("no-such-pad", name=material)), _near(material, known)
+        yield Doubt((*path, "padding", "material"), told, others=(said("word-of-the-table", names=like),))
 
 
 def _held(name: str | None, path: Steps) -> Iterator[Doubt]:
     if name and not is_nothing(name) and not math.isfinite(left_by(name)):
         told = _counts_for_nothing(said("no-such-knot", name=name))
-        yield Doubt(path, told, others=(said("one-of", names=knots_like(name)),))
+        yield Doubt(path, told, others=(said("word-of-the-table", names=knots_like(name)),))
 
 
 def _looked_up(find: Callable[[str], object], name: str, path: Steps) -> Iterator[Doubt]:

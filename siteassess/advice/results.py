@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, Limit, conditions_of, told_first, weight
-from siteassess.advice.verdict import Verdict
+from siteassess.advice.verdict import Brief, Verdict
 from siteassess.mechanics.gear import PartCheck
 from siteassess.records.line import EndName
 from siteassess.records.record import Record
@@ -135,8 +135,8 @@ class Remedy:
         return said("and-then", change=self.what, still=self.still) if self.still else self.what
 
 
-@dataclass(frozen=True)
-class AnchorResult:
+@dataclass(frozen=True, repr=False)
+class AnchorResult(Brief):
     line_id: str
     end: EndName
     code: str
@@ -273,8 +273,8 @@ class Look:
     stays: tuple[Said, ...] = ()  # what to do about all that keeps it from a word even then
 
 
-@dataclass(frozen=True)
-class LineResult:
+@dataclass(frozen=True, repr=False)
+class LineResult(Brief):
     id: str
     name: str
     use: str
@@ -377,8 +377,8 @@ class StatedAssumption:
         return {"name": self.name, "value": self.value, "flag": self.flag, "source": self.source}
 
 
-@dataclass(frozen=True)
-class Assessment:
+@dataclass(frozen=True, repr=False)
+class Assessment(Brief):
     """All answers to one record; `date` is that of all lines where they share one, else the survey's: then each
     line's own `day` counts.
     """

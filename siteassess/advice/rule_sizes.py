@@ -89,14 +89,14 @@ def among(values: Sequence[float], operator: str, limit: float) -> Answered:
     return "met" if answers.pop() else "not met"
 
 
-def asked(there: bool | None, asks: str) -> Answered:
+def answer_whether(there: bool | None, asks: str) -> Answered:
     """Answer for a thing that is there or not, or of which the record does not say."""
     if there is None:
         return "cannot tell"
     return "met" if there == (asks == "required") else "not met"
 
 
-def si(quantity: Quantity | None) -> float | None:
+def si_of(quantity: Quantity | None) -> float | None:
     return quantity.si if quantity else None
 
 
@@ -117,7 +117,7 @@ def size_clause(clause: SizeClause, held: HeldAgainst) -> ClauseAnswer:
     wanted, limit = size_asked(clause), clause.value_m
     if limit is None:  # counts in sling widths: of all the strands, since the pad lies under them all
         sling = held.end.sling
-        width, strands = (si(sling.width), sling.strands) if sling else (None, 1)
+        width, strands = (si_of(sling.width), sling.strands) if sling else (None, 1)
         limit = None if width is None else clause.value * width * strands
     if clause.kind == "distance":
         return _distance(clause, limit, wanted, held)
@@ -193,9 +193,9 @@ def _measured(clause: SizeClause, limit: float | None, held: HeldAgainst) -> tup
     pad, tree, geometry = pad_planned(held.end), held.tree, held.whole.geometry
     value = {
         "span": geometry.taped_m or geometry.distance_m, "line length": geometry.taped_m or geometry.distance_m,
-        "pad thickness": si(pad.thickness) if pad else None,
-        "pad width": si(pad.width) if pad else None, "crown base": si(tree.crown_base) if tree else None,
-        "tree height": si(tree.height) if tree else None,
+        "pad thickness": si_of(pad.thickness) if pad else None,
+        "pad width": si_of(pad.width) if pad else None, "crown base": si_of(tree.crown_base) if tree else None,
+        "tree height": si_of(tree.height) if tree else None,
     }[clause.kind]  # fmt: skip
     return ([] if value is None else [value]), None
 
@@ -258,7 +258,7 @@ def _heights(clause: SizeClause, held: HeldAgainst) -> tuple[list[float], Said |
 
 def _mid_heights(held: HeldAgainst) -> tuple[float | None, float | None]:
     """Height over the ground at mid-span with and without the walker [m]."""
-    clear, recorded = held.whole.clearance, si(held.line.mid_height)
+    clear, recorded = held.whole.clearance, si_of(held.line.mid_height)
     if clear is None:
         return recorded, None
     loaded = recorded if recorded is not None else clear.mid_height_loaded_m
@@ -271,7 +271,7 @@ def _mid_heights(held: HeldAgainst) -> tuple[float | None, float | None]:
 
 def _strap_widths(end: End) -> tuple[list[float], Said | None]:
     """Of a strand, and of all side by side: a rule seldom says which it means of a sling laid double [m]."""
-    width = si(end.sling.width) if end.sling else None
+    width = si_of(end.sling.width) if end.sling else None
     if end.sling is None or width is None:
         return [], None
     if end.sling.strands == 1:
@@ -283,7 +283,7 @@ def _clear_stem(tree: Tree | None, limit: float | None) -> tuple[list[float], Sa
     """Lowest fork or branch; one of them unread tells nothing unless the other is too low already [m]."""
     if tree is None:
         return [], NO_TREE
-    branch, fork = si(tree.crown_base), si(tree.fork_height)
+    branch, fork = si_of(tree.crown_base), si_of(tree.fork_height)
     known = [value for value in (branch, fork) if value is not None]
     complete = branch is not None and (fork is not None or tree.stems == "single")
     if known and (complete or (limit is not None and min(known) < limit)):

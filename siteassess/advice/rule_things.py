@@ -12,12 +12,12 @@ from siteassess.advice.rule_sizes import (
     ClauseAnswer,
     HeldAgainst,
     anchor_words,
-    asked,
+    answer_whether,
     chosen,
     only_when,
     written,
 )
-from siteassess.advice.survey_age import days_hung, last_day
+from siteassess.advice.survey_age import days_hung, last_day, surely_last_day
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.reference.constants import constant
@@ -42,7 +42,7 @@ def thing_clause(clause: ThingClause, held: HeldAgainst) -> ClauseAnswer:
         if span <= clause.over.metres:
             return "met", wanted, said("rule-does-not-apply", span=span)
     there, shown = _present(clause.kind, held)
-    return asked(there, clause.asks), wanted, shown
+    return answer_whether(there, clause.asks), wanted, shown
 
 
 def thing_asked(clause: ThingClause) -> Said:
@@ -103,7 +103,8 @@ def permit_held(held: HeldAgainst) -> tuple[bool | None, Said]:
     if permission.basis != "permit":
         return False, said("rule-permission", basis=permission.basis)
     if permission.expires is not None and permission.expires < last_day(held.line, held.on):
-        return False, said("rule-expired", day=permission.expires.isoformat())
+        surely = permission.expires < surely_last_day(held.line, held.on)
+        return False if surely else None, said("rule-expired", day=permission.expires.isoformat())
     if permission.expires is None:
         return None, said("rule-permit-undated")
     if days_hung(held.line, held.asked) is None:

@@ -19,7 +19,7 @@ from siteassess.advice.rule_sizes import (
     ClauseAnswer,
     HeldAgainst,
     anchor_words,
-    asked,
+    answer_whether,
     chosen,
     count_asked,
     count_clause,
@@ -32,7 +32,7 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.records.line import ON_FOOT
 from siteassess.records.reading import file_text
 from siteassess.records.record import Record
-from siteassess.records.yaml_lines import load
+from siteassess.records.yaml_lines import load_nodes
 from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.rules import (
     CountClause,
@@ -140,7 +140,7 @@ def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
         hand = _second_hand(clause.second_hand or rules.second_hand)
         cites = said("rule-source-clause", clause=clause.id, hand=hand, **cited)
         off = missed_by(clause, held) if isinstance(clause, SizeClause) else 0.0
-        answers.append(Clause(clause.kind, *answer(clause, held), cites, off))
+        answers.append(Clause(clause.kind, *clause_answer(clause, held), cites, off))
     return RuleCheck(rules.place, rules.as_of, rules.source.title, rules.check_current_text, tuple(answers))
 
 
@@ -174,7 +174,7 @@ def no_further_broken(after: Broken, before: Broken) -> bool:
     return all(off <= before.get(clause, -1.0) + 1e-6 for clause, off in after.items())
 
 
-def answer(clause: RuleClause, held: HeldAgainst) -> ClauseAnswer:
+def clause_answer(clause: RuleClause, held: HeldAgainst) -> ClauseAnswer:
     """(answer, what is wanted, what was measured) of one clause."""
     if isinstance(clause, LookClause):
         return "cannot tell", written(clause.wording), said("rule-by-a-person")
@@ -204,7 +204,7 @@ def _status(rules: RuleSet, held: HeldAgainst) -> ClauseAnswer | None:
         return named, wanted, said("rule-named-by-manager", answer=held.tree.designated)
     if rules.status in ("approval needed", "written permission needed"):
         there, shown = permit_held(held)
-        return asked(there, "required"), wanted, shown
+        return answer_whether(there, "required"), wanted, shown
     basis = said("rule-permission", basis=permission.basis if permission else "unknown")
     return "cannot tell", wanted, said("rule-look-at-text", permission=basis)
 
@@ -222,7 +222,7 @@ def read_rule_file(path: str | Path) -> RuleSet:
         With every fault and its line.
     """
     source = str(path)
-    document = load(file_text(path))
+    document = load_nodes(file_text(path))
     if not isinstance(document.root.value, dict):
         first = Fault(document.root.line, worded("the-rule-set", above=""), worded("read-no-block-of-keys"),
                       worded("want-rule-set-block"), worded("mend-rules-new"))  # fmt: skip
@@ -246,7 +246,7 @@ def is_rule_file(path: str | Path) -> bool:
     path : of any file; one that cannot be read is none
     """
     try:
-        root = load(file_text(path)).root
+        root = load_nodes(file_text(path)).root
     except FaultyInput:
         return False
     return isinstance(root.value, dict) and "format" in root.value and "siteassess_record" not in root.value

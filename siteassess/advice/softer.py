@@ -6,8 +6,8 @@ from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import Finding, found
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import OUT_OF_THE_ORDINARY, Tree
+from siteassess.records.doubtful import WIDE_OPENING_DEG
 from siteassess.records.fields import SECTORS
-from siteassess.records.readings import WIDE_OPENING_DEG
 from siteassess.records.trunk import diameter_m
 from siteassess.reference.findings import said
 from siteassess.reference.names import NO_LONGER_ALIVE, NO_TREES, words_outside

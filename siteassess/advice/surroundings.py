@@ -15,7 +15,7 @@ from siteassess.errors import Fault, FaultyInput, OutsideModel
 from siteassess.places import features as map_features
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.surroundings import ImportedFeatures, read_surroundings
-from siteassess.records.files import beside, text_of
+from siteassess.records.files import beside, storable
 from siteassess.records.record import Record
 from siteassess.records.site import Feature, SurroundingsFile
 from siteassess.reference.constants import constant
@@ -52,7 +52,7 @@ def with_surroundings(
     OutsideModel : map files, but no anchor with a position.
     """
     named = [(one, _beside(folder, one, index)) for index, one in enumerate(record.site.surroundings_files)]
-    files = [(one, path) for one, path in named] + [(SurroundingsFile(file=text_of(path.name)), path) for path in given]
+    files = [*named, *((SurroundingsFile(file=storable(path.name)), path) for path in given)]
     if not files:
         return record, ()
     near = _Near(record)

@@ -17,8 +17,8 @@ SURVEY_AGE_ASSUMPTIONS = (LOOK_AGAIN, TOO_OLD)
 def last_day(line: Line, on: datetime.date) -> datetime.date:
     """The last day a line hangs, counted from the day judged for: a day asked for outside its plan stands alone.
 
-    A line of one day that comes down no later by the clock than it goes up comes down the next morning, and so may one
-    of which only one of both times was said.
+    A line that comes down no later by the clock than it goes up comes down the next morning, and so may one of which
+    only one of both times was said; of several days, the morning after the last.
     """
     planned = line.planned
     if planned is None:
@@ -29,16 +29,20 @@ def last_day(line: Line, on: datetime.date) -> datetime.date:
 
 
 def past_midnight(planned: Planned) -> bool:
-    """Whether a line may come down on the morning after it goes up, no later day being told."""
-    if not _of_one_day(planned) or not (planned.start or planned.end):
+    """Whether a line may come down on the morning after it goes up, or after its last day."""
+    if not (planned.start or planned.end):
         return False
     return planned.start is None or planned.end is None or planned.end <= planned.start
 
 
 def surely_last_day(line: Line, on: datetime.date) -> datetime.date:
-    """The last day a line hangs in any case, of two times that were not both said neither taken for the night."""
+    """The last day a line hangs in any case: a night counts only where both its times were said, and of one day.
+
+    Of several days the hours may be those of each, or of the first and the last.
+    """
     planned = line.planned
-    unsure = planned is not None and past_midnight(planned) and not (planned.start and planned.end)
+    sure = planned is not None and planned.start and planned.end and _of_one_day(planned)
+    unsure = planned is not None and past_midnight(planned) and not sure
     return last_day(line, on) - datetime.timedelta(days=unsure)
 
 
@@ -87,7 +91,7 @@ def _with_its_night(line: Line, asked: datetime.date | None) -> tuple[datetime.d
 
 
 def _hung(line: Line, asked: datetime.date | None) -> tuple[datetime.datetime, datetime.datetime] | None:
-    """From when to when a line may hang, by the clock where it stays for one day or night.
+    """From when to when a line may hang, by the clock where it stays for one day or night, or into a last morning.
 
     What comes down at an hour nobody said may hang until the hour it went up, a day on; what went up at one nobody
     said, from the day's beginning.
@@ -96,8 +100,9 @@ def _hung(line: Line, asked: datetime.date | None) -> tuple[datetime.datetime, d
     if days is None:
         return None
     start, end, day_after = datetime.time(), datetime.time(), 1
-    if planned and _of_one_day(planned) and (until := planned.end or planned.start):
-        start = datetime.time.fromisoformat(planned.start) if planned.start else start
+    one_day = planned is not None and _of_one_day(planned)
+    if planned and (one_day or past_midnight(planned)) and (until := planned.end or planned.start):
+        start = datetime.time.fromisoformat(planned.start) if planned.start and one_day else start
         end, day_after = datetime.time.fromisoformat(until), 0
     return (datetime.datetime.combine(days[0], start),
             datetime.datetime.combine(days[1] + datetime.timedelta(days=day_after), end))  # fmt: skip

@@ -41,8 +41,7 @@ def power_line_findings(setting: LineSetting, around: LineCrossings) -> list[Fin
     reach = PAST_STRIP_M["power line"]
     unseen = found("power-line-unseen", "suits if", looked_at=False, reach=reach)
     unlooked = [unseen] if line.power_line == "not looked" else []
-    if around.wire_marked:
-        return unlooked  # one that is drawn says nothing of another, nearer by
+    # one that is drawn near the line it was seen from is settled, and says nothing of another, nearer by
     seen = [other for other in setting.record.lines if other.power_line == "yes" and other.id not in around.wires_of]
     if any(other.id == line.id or _in_the_same_air(setting, other) for other in seen):
         return [found("power-line-not-marked", "cannot say", reach=reach)]

@@ -22,7 +22,7 @@ from siteassess.advice.trunk_inputs import (
     root_diameter,
     size_ln_sd,
     thicker_tapes,
-    thinner_untaped,
+    thinner_copied,
 )
 from siteassess.advice.under_line import NOTHING_TAPED, Drop, TapedBeside
 from siteassess.errors import UnknownName
@@ -169,7 +169,7 @@ def tree_inputs(
     how = how_read(tree, here)
     told += thicker_tapes(tree, here, how)
     if tie_height is not None:
-        told += thinner_untaped(tree, here, how, tie_height)
+        told += thinner_copied(tree, here, how, tie_height)
     bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)
     ground, hollow = tree.ground, tree.hollow
     if math.isnan(diameter):

@@ -17,6 +17,7 @@ from siteassess.records.trunk import (
     FLARE_UP_TO,
     MEASURED,
     TrunkHere,
+    above_flare,
     diameter_m,
     limb_readings,
     most_under,
@@ -68,22 +69,17 @@ def thicker_tapes(tree: Tree, here: TrunkHere, how: str) -> list[Finding]:
                   thick=diameter_m(thick), there=thick.read_at.text)]  # fmt: skip
 
 
-def thinner_untaped(tree: Tree, here: TrunkHere, how: str, tie: float) -> list[Finding]:
-    """Told of the number copied, and of the guess of a waist under the tie, that lies furthest under what was read."""
-    told: list[Finding] = []
+def thinner_copied(tree: Tree, here: TrunkHere, how: str, tie: float) -> list[Finding]:
+    """Told of the number copied that lies furthest under what was read."""
     if how == "copied":
-        return told
+        return []
     copies = nearer_copies(tree.trunk, tie)
     copies += [one for one in tree.trunk if one.how == "copied" and one not in copies
                and isinstance(here.reading, TrunkReading) and steeper(here.reading, one, parts_at(tree))]  # fmt: skip
     if one := _furthest_under(here, how, copies):
-        told.append(found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
-                          copied=diameter_m(one), read=_read(here, one)))  # fmt: skip
-    waists = [one for one in tree.trunk if one.how not in MEASURED and one not in copies and one.read_at.si < tie]
-    if one := _furthest_under(here, how, waists):
-        told.append(found("waist-guessed", "suits if", looked_at=False, at=one.read_at.text, guessed=diameter_m(one),
-                          read=_read(here, one)))  # fmt: skip
-    return told
+        return [found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
+                      copied=diameter_m(one), read=_read(here, one))]  # fmt: skip
+    return []
 
 
 def _furthest_under(here: TrunkHere, how: str, others: Sequence[TrunkReading]) -> TrunkReading | None:
@@ -100,15 +96,20 @@ def _read(here: TrunkHere, one: TrunkReading) -> float:
 
 
 def root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
-    """Diameter a root plate goes by: the reading nearest to breast height, carried up to it where it lies lower [m]."""
+    """Diameter a root plate goes by [m]: the reading nearest to breast height, carried up to it where it lies lower.
+
+    Where no tape went round above the flare it is the thinnest of what there is.
+    """
     joint = float(joint_diameter(stems)) if stems.size > 1 else math.nan
     reading = nearest_reading(tree.trunk, None, parts_at(tree))
     if reading is None or tree.stems == "several" and stems.size > 1:
         return joint
     if reading.read_at.si < FLARE_UP_TO.value:
         told.append(found("read-in-the-flare", "suits if", at=reading.read_at.text))
-    read = diameter_at(diameter_m(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value))
-    return float(np.fmin(read, joint))  # of a forked trunk either was read, and the less counts
+    stem = above_flare(tree.trunk)
+    known = [reading] if any(one.how in MEASURED for one in stem) else [reading, *stem]
+    read = [diameter_at(diameter_m(one), one.read_at.si, max(one.read_at.si, BREAST_HEIGHT.value)) for one in known]
+    return float(np.fmin(min(read), joint))  # of a forked trunk either was read, and the less counts
 
 
 def forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: list[str]) -> float:

@@ -197,6 +197,20 @@ def taped_beside(
     return TapedBeside(drop, 0.0 if beyond else round(max(slopes), 1))
 
 
+def not_placed(line: Line, end: EndName, span: float | None, tie_a: float | None, tie_b: float | None) -> bool:
+    """Whether ground was taped of which nobody knows how it lies to the trunk of an end.
+
+    A string hangs from tie to tie; and what was taped from A lies nowhere as seen from B while its length is unknown.
+
+    Parameters
+    ----------
+    line, end : as recorded; "A" or "B"
+    span, tie_a, tie_b : as in `under_line`
+    """
+    string = bool(line.ground_below) and (not span or tie_a is None or tie_b is None)
+    return string or bool(line.ground) and end == "B" and not span
+
+
 def _seen_from(
     line: Line, end: EndName, span: float | None, rise: float, ground_rise: float, tie_a: float | None
 ) -> Iterator[Points]:

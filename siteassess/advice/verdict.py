@@ -17,3 +17,11 @@ def worst(verdicts: Iterable[Verdict]) -> Verdict:
     verdicts : in any order
     """
     return max(verdicts, key=VERDICTS.index, default="suits")
+
+
+class Brief:
+    """A result that prints short: whole, that of a park had 357,000 characters."""
+
+    def __repr__(self) -> str:
+        shown = (f"{name}={vars(self)[name]!r}" for name in ("id", "code", "verdict", "record") if name in vars(self))
+        return f"<{type(self).__name__} {', '.join(shown)}>"

@@ -27,7 +27,7 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array
 from siteassess.mechanics.bark import PEAK_PRESSURE
 from siteassess.mechanics.clearance import walked_height
-from siteassess.mechanics.line_load import LoadedLine, sweep
+from siteassess.mechanics.line_load import LoadedLine, moved_along
 from siteassess.records.line import ENDS, EndName, Line
 from siteassess.reference.findings import said
 
@@ -153,7 +153,7 @@ def sweeps_of(line: Line, inputs: LineInputs) -> tuple[Sweep, ...]:
 
 
 def _along(line: Line, inputs: LineInputs, hung: LoadedLine) -> Sweep:
-    state, height = sweep(hung, ALONG), _heights(line, inputs, hung)
+    state, height = moved_along(hung, ALONG), _heights(line, inputs, hung)
     return Sweep(tuple((hung.span * ALONG).tolist()), "walker's distance from A, m", tuple(state.tension.tolist()),
                  None if height is None else tuple(height.tolist()), None)  # fmt: skip
 
@@ -163,7 +163,7 @@ def _against_standing(line: Line, inputs: LineInputs, hung: LoadedLine) -> Sweep
     for standing in (hung.standing * TIMES_STANDING).tolist():
         tight = replace(hung, standing=standing)
         try:
-            state = sweep(tight)
+            state = moved_along(tight)
         except OutsideModel:  # too slack to hold its own weight there: the curve begins later
             continue
         height = _heights(line, inputs, tight)
@@ -212,7 +212,7 @@ def _effects(line: Line, ends: tuple[AnchorResult, ...]) -> Iterator[Verdict]:
     return (finding.effect for finding in gear_findings(gear_checks(line, ends)))
 
 
-def refused(line: LineResult) -> set[tuple[str, str]]:
+def held_back(line: LineResult) -> set[tuple[str, str]]:
     """What holds a line back from "suits if", by the place where it was found."""
     places = [("line", line.findings), *((end.end, end.findings) for end in line.anchors)]
     return {(place, one.code) for place, findings in places for one in findings

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import functools
 import math
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any, cast
 
 import click
 from click.decorators import FC
 
-from siteassess.cli.shared import LANGUAGE, answer, json_switch, told_language
+from siteassess.cli.shared import LANGUAGE, give, json_switch, measured, names_for_a_shell, told_language
 from siteassess.reference.findings import word
 from siteassess.reference.languages import languages
 from siteassess.reference.measures import Measures
@@ -20,28 +21,87 @@ from siteassess.units import quantity, show
 UNIT_BY_ENDING = {
     "_m_s": "m/s", "_kg_m": "kg/m", "_nm": "kN m", "_n": "kN", "_pa": "kPa", "_m": "m", "_deg": "degrees", "_kg": "kg",
 }
+FOR_PROGRAMS = ("helps", "works")  # of `quick tight`: in words its notes tell them
 STRAINED = {"_n": "force", "_nm": "moment", "_pa": "pressure"}  # which no reading gives to a thousandth
 
 
-def quick_switches(command: FC) -> FC:
-    """`--lang` and `--json` of a sum; `answer_sum` asks the running command for the language."""
+webbing_for_a_shell = names_for_a_shell("reference.webbing.class_names")
+
+
+def answers_sum(sum_of: Callable[..., dict[str, Any]]) -> Callable[..., None]:
+    """`--lang` and `--json` of a sum; what it answers is printed with the cautions every result carries.
+
+    Parameters
+    ----------
+    sum_of : what works it out, from the values of its own options; it stays on the command as `__wrapped__`
+
+    Returns
+    -------
+    The function of the command. Sentences are codes: JSON tells them in English, the text in the language asked for.
+    """
+
+    @functools.wraps(sum_of)
+    def command(*, as_json: bool, **values: Any) -> None:
+        language = click.get_current_context().ensure_object(dict)[LANGUAGE]
+        found = sum_of(**values)
+        give(as_json, lambda: sum_as_json(found), sum_as_text(found, language))
+
     lang = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, expose_value=False,
                         callback=told_language, is_eager=True, help="Language; JSON stays English.")  # fmt: skip
     return lang(json_switch(command))
 
 
-def answer_sum(values: Mapping[str, Any], as_json: bool) -> None:
-    """Print the answer of one sum, with the cautions every result carries.
+def trunk_size(what: str) -> Callable[[FC], FC]:
+    """`--diameter` of a trunk, or `--girth` in its stead; the sum is asked for the diameter [m].
 
-    Sentences are codes: JSON tells them in English, the text in the language asked for.
+    Parameters
+    ----------
+    what : where on the trunk it is
+    """
+
+    def option(sum_of: FC) -> FC:
+        @functools.wraps(sum_of)
+        def by_diameter(*, diameter: float | None, girth: float | None, **values: Any) -> Any:
+            if (diameter is None) == (girth is None):
+                from siteassess.reference.findings import worded
+
+                raise click.UsageError(worded("option-diameter-or-girth"))
+            return sum_of(diameter=diameter if girth is None else girth / math.pi, **values)
+
+        thick = measured("--diameter", "length", f"Trunk diameter {what}.", usual_unit="cm", low=0.03, high=5)
+        return thick(measured("--girth", "length", "Instead of --diameter: girth there.", usual_unit="cm",
+                              low=0.1, high=15)(by_diameter))  # type: ignore[return-value] # the same but for a girth
+
+    return option
+
+
+def sum_as_json(found: Mapping[str, Any]) -> dict[str, Any]:
+    """What `--json` prints of a sum.
+
+    Parameters
+    ----------
+    found : values by name, as a sum answers them
+
+    Returns
+    -------
+    The same with codes in English, each beside what it is made of, and the cautions.
     """
     from siteassess.reference.texts import cautions
 
-    language = click.get_current_context().ensure_object(dict)[LANGUAGE]
-    if as_json:
-        answer(True, _in_english({**values, "cautions": list(cautions())}), ())
-    else:
-        answer(False, {}, _Told(language).lines({**values, "cautions": list(cautions(language))}))
+    return cast("dict[str, Any]", _in_english({**found, "cautions": list(cautions())}))
+
+
+def sum_as_text(found: Mapping[str, Any], language: str = "en") -> Iterator[str]:
+    """The same as aligned lines.
+
+    Parameters
+    ----------
+    found, language : as in `sum_as_json`; what it is told in
+    """
+    from siteassess.reference.texts import cautions
+
+    told = {name: value for name, value in found.items() if name not in FOR_PROGRAMS}
+    return _Told(language).lines({**told, "cautions": list(cautions(language))})
 
 
 def _in_english(value: Any) -> Any:

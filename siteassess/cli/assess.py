@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+import functools
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from siteassess.advice.verdict import VERDICTS, Verdict
 from siteassess.cli import Coloured
 from siteassess.cli.shared import (
-    answer,
     day_option,
-    file_argument,
+    files_argument,
+    give,
     json_switch,
     language_option,
     line_option,
@@ -22,7 +23,7 @@ from siteassess.cli.shared import (
     read_with,
     refuse_over,
     surroundings_option,
-    with_surroundings,
+    surroundings_read,
     wrote,
 )
 
@@ -36,7 +37,7 @@ COLOURS: dict[Verdict, str] = {"suits": "green", "suits if": "yellow", "cannot s
 
 
 @click.command("assess")
-@file_argument
+@files_argument
 @line_option
 @day_option
 @click.option(
@@ -51,14 +52,45 @@ COLOURS: dict[Verdict, str] = {"suits": "green", "suits if": "yellow", "cannot s
 @language_option
 @json_switch
 def assess(
-    file: Path, line_id: str | None, on: datetime.date | None, out: Path | None, explain: bool, quiet: bool,
-    fail_unless: Verdict | None, surroundings: tuple[Path, ...], lang: str, as_json: bool,
+    files: tuple[Path, ...], line_id: str | None, on: datetime.date | None, out: Path | None, explain: bool,
+    quiet: bool, fail_unless: Verdict | None, surroundings: tuple[Path, ...], lang: str, as_json: bool,
 ) -> None:
     """Loads, verdicts, reasons, remedies, protection and the place's rules for every planned line of a record.
 
     A verdict holds for this line, on this date, from what was looked at. An unfavourable verdict is a result:
-    the exit code stays 0 unless --fail-unless is given.
+    the exit code stays 0 unless --fail-unless is given. Of several records each is answered, its papers in a folder of
+    their own; FILE may be - for the standard input.
     """
+    from siteassess.errors import FaultyFiles, FaultyInput
+    from siteassess.papers.as_json import to_dict
+
+    answers, errors, short_of_it = list[dict[str, Any]](), list[FaultyInput](), False
+    for file in files:
+        papers = out / file.stem if out is not None and len(files) > 1 else out
+        try:
+            result = _judged(file, line_id, on, surroundings, papers, lang)
+        except FaultyInput as error:
+            errors.append(error)
+            continue
+        if as_json:
+            answers.append({"file": str(file), **to_dict(result)} if len(files) > 1 else to_dict(result))
+        else:
+            give(False, {}, functools.partial(_summary, result, explain, quiet, lang))
+        short_of_it |= fail_unless is not None and any(
+            VERDICTS.index(line.verdict) > VERDICTS.index(fail_unless) for line in result.lines)  # fmt: skip
+    if as_json and (answers or not errors):
+        give(True, answers[0] if len(files) == 1 else {"files": answers}, ())
+    if errors:
+        raise errors[0] if len(errors) == 1 else FaultyFiles(errors)
+    if short_of_it:
+        sys.exit(3)
+
+
+def _judged(
+    file: Path, line_id: str | None, on: datetime.date | None, surroundings: tuple[Path, ...], out: Path | None,
+    language: str,
+) -> Assessment:  # fmt: skip
+    """The answer to one record, its papers written where they were asked for."""
     from siteassess.advice.assess import assess as assess_record
     from siteassess.records.loading import load_record
 
@@ -66,22 +98,17 @@ def assess(
     if out is not None:
         # of the papers these alone bear an ending that is read as well
         refuse_over(read_with(bare, file, surroundings), (out / "anchors.geojson", out / "assessment.json"))
-    record = with_surroundings(bare, file, surroundings)
-    result = assess_record(record, line_id=line_id, on=on)
+    result = assess_record(surroundings_read(bare, file, surroundings), line_id=line_id, on=on)
     if out is not None:
         from siteassess.papers.everything import write_everything
 
-        wrote(write_everything(result, out, note, record_folder=file.parent, language=lang))
-    from siteassess.papers.as_json import to_dict
-
-    answer(as_json, lambda: to_dict(result), lambda: _summary(result, explain, quiet, lang))
-    if fail_unless and any(VERDICTS.index(line.verdict) > VERDICTS.index(fail_unless) for line in result.lines):
-        sys.exit(3)
+        wrote(write_everything(result, out, note, record_folder=file.parent, language=language))
+    return result
 
 
 def _summary(result: Assessment, explain: bool, quiet: bool, language: str) -> str:
     from siteassess.papers.terminal import explain as explained
-    from siteassess.papers.terminal import fitted, summary
+    from siteassess.papers.terminal import refolded, summary
     from siteassess.papers.terminal_short import short
 
     plain = not _speaks_unicode()
@@ -89,7 +116,7 @@ def _summary(result: Assessment, explain: bool, quiet: bool, language: str) -> s
         return Coloured(short(result, ascii_only=plain, language=language, paint=_painted, words_only=quiet,
                               width=_wide()))  # fmt: skip
     steps = [explained(line, ascii_only=plain, language=language) for line in result.lines]
-    return fitted("\n".join([summary(result, ascii_only=plain, language=language), *steps]), _wide())
+    return refolded("\n".join([summary(result, ascii_only=plain, language=language), *steps]), _wide())
 
 
 def _painted(verdict: Verdict, word: str) -> str:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import answer, json_switch, language_option, note
+from siteassess.cli.shared import give, json_switch, language_option, note
 
 
 @click.command("demo")
@@ -35,7 +35,7 @@ def demo(out: Path, lang: str, as_json: bool) -> None:
     write_whole(source.read_bytes(), record)
     written = [record, *write_everything(result, out, note, language=lang)]
     then = f"siteassess assess {record} --explain"
-    answer(
+    give(
         as_json,
         lambda: {**to_dict(result), "written": [str(path) for path in written]},
         [

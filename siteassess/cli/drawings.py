@@ -10,8 +10,9 @@ import click
 from siteassess.cli.shared import (
     OutFile,
     WordsOf,
-    answer,
+    beside_or_named,
     file_argument,
+    give,
     json_switch,
     language_option,
     line_option,
@@ -19,31 +20,31 @@ from siteassess.cli.shared import (
     read_with,
     refuse_over,
     surroundings_option,
+    surroundings_read,
     units_option,
-    with_surroundings,
     wrote,
 )
 
 if TYPE_CHECKING:
     from siteassess.advice.results import Assessment
+    from siteassess.records.record import Record
 
 
-def _assessed(file: Path, surroundings: tuple[Path, ...], line_id: str | None = None) -> Assessment:
+def _assessed(record: Record, file: Path, surroundings: tuple[Path, ...]) -> Assessment:
     from siteassess.advice.assess import assess
-    from siteassess.records.loading import load_record
 
-    return assess(with_surroundings(load_record(file), file, surroundings), line_id=line_id)
+    return assess(surroundings_read(record, file, surroundings))
 
 
 def _say(written: list[Path], as_json: bool) -> None:
-    answer(as_json, {"written": [str(path) for path in written]}, ())
+    give(as_json, {"written": [str(path) for path in written]}, ())
     wrote(written)
 
 
 @click.command("map")
 @file_argument
-@click.option("--out", type=OutFile(".html", ".htm"),
-              help="File to write; by default beside the record, ending in -map.html.")
+@click.option("--out", type=OutFile(".html", ".htm", dash=True),
+              help="File to write, - for the standard output; by default beside the record, ending in -map.html.")
 @click.option("--tiles", metavar="URL",
               help="Background tiles: an https address with {z}, {x}, {y}, or a known server by name.")
 @click.option("--credit", help="Credit line the tiles ask for.")
@@ -60,9 +61,9 @@ def site_map(
     from siteassess.papers.sitemap import write_map
     from siteassess.records.loading import load_record
 
-    target = out or file.with_name(f"{file.stem}-map.html")
-    refuse_over(read_with(load_record(file), file, surroundings), filter(None, (target, geojson)))
-    result = _assessed(file, surroundings)
+    target, record = out or beside_or_named(file, "-map.html"), load_record(file)
+    refuse_over(read_with(record, file, surroundings), filter(None, (target, geojson)))
+    result = _assessed(record, file, surroundings)
     written = [write_map(result, target, tiles=tiles, tiles_credit=credit, language=lang)]
     if geojson:
         written.append(write_geojson(result, geojson, lang))
@@ -72,8 +73,8 @@ def site_map(
 @click.command("plan")
 @file_argument
 @click.option("--out", type=OutFile(".svg"), help="SVG file to write; the PDF stands beside it.")
-@click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
-              help="Size of the sheet.")
+@click.option("--paper", type=click.Choice(["A4", "A3", "Letter", "Tabloid"]), default="A4", show_default=True,
+              help="Size of the sheet; Letter and Tabloid come with scales in feet.")
 @click.option("--landscape/--portrait", default=True, help="Way the sheet lies.")
 @click.option("--scale", help='Scale, such as 1:200, 1:1250 or 1"=20\'; chosen to fill the sheet if not given.')
 @click.option("--errors", is_flag=True, help="Draw how far from its mark each anchor may truly stand.")
@@ -86,12 +87,13 @@ def plan(
 ) -> None:
     """Printable plan to a true round scale, SVG and PDF from the same drawing."""
     from siteassess.papers.plan import write_plan
+    from siteassess.records.loading import load_record
     from siteassess.reference.findings import said
 
-    target = out or file.with_name(f"{file.stem}-plan.svg")
+    target = out or beside_or_named(file, "-plan.svg")
     drawn = write_plan(
-        _assessed(file, surroundings), target, target.with_suffix(".pdf"), paper=paper, scale=scale,
-        orientation="landscape" if landscape else "portrait", feet=paper == "Letter",
+        _assessed(load_record(file), file, surroundings), target, target.with_suffix(".pdf"), paper=paper, scale=scale,
+        orientation="landscape" if landscape else "portrait", feet=paper in ("Letter", "Tabloid"),
         errors=errors, language=lang,
     )
     note(said("plan-drawn", scale=drawn.scale, count=drawn.sheets).in_words(lang))
@@ -144,7 +146,7 @@ def report(
     asked = PaperAsked(kind, record, file.parent if file else None, register_file, site, line_id, tree, year, paper)
     beside = file or register_file
     name = "report" if kind == "officer" else kind
-    target = out or (beside.with_name(f"{beside.stem}-{name}.html") if beside else Path(f"{name}.html"))
+    target = out or (beside_or_named(beside, f"-{name}.html") if beside else Path(f"{name}.html"))
     if kind == "officer" and units != "metric":
         note(said("units-of-the-decision").in_words(lang))
     _say(write_paper(asked, manner(lang, units), target, pdf), as_json)

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import functools
 import sys
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from siteassess.cli.shared import (
     OutFile,
-    answer,
     day,
     file_argument,
+    files_argument,
+    give,
     json_switch,
     kept_unless,
     language_option,
@@ -21,7 +23,7 @@ from siteassess.cli.shared import (
     messages_option,
     note,
     surroundings_option,
-    with_surroundings,
+    surroundings_read,
     wrote,
 )
 
@@ -52,40 +54,61 @@ def new(file: Path, full: bool, force: bool, lang: str) -> None:
     from siteassess.reference.findings import said
 
     write_whole(blank(full=full), file)
+    if file.is_file() and file.suffix.lower() != ".csv":
+        _schema_beside(file, lang)
     note(said("file-written-to-fill-in", path=str(file), then=f"siteassess check {file}").in_words(lang))
     if file.suffix.lower() == ".csv":
         note(said("spreadsheet-holds-trees").in_words(lang))
 
 
+def _schema_beside(file: Path, language: str) -> None:
+    """Write the form of a record beside it, by which editors complete what is typed; its first line names it."""
+    from siteassess.records.blank import SCHEMA_BESIDE
+    from siteassess.records.files import write_whole
+    from siteassess.reference.findings import said
+    from siteassess.reference.schemas import schema_files
+
+    if not (beside := file.with_name(SCHEMA_BESIDE)).exists():
+        write_whole(schema_files()["record"].read_text(encoding="utf-8"), beside)
+        note(said("file-for-editors", path=str(beside)).in_words(language))
+
+
 @click.command("check")
-@file_argument
+@files_argument
 @surroundings_option
 @language_option
 @json_switch
-def check(file: Path, surroundings: tuple[Path, ...], lang: str, as_json: bool) -> None:
+def check(files: tuple[Path, ...], surroundings: tuple[Path, ...], lang: str, as_json: bool) -> None:
     """Faults with line numbers, doubtful readings, and whether positions, tape and compass agree.
 
     Every pair that was planned or measured is compared; then all readings of the site are adjusted together, and the
-    one most likely wrong is named, or it is said that it cannot be told which.
+    one most likely wrong is named, or it is said that it cannot be told which. FILE may be - for the standard input.
     """
-    from siteassess.errors import FaultyInput
-    from siteassess.records.loading import load_with_lines
-
-    try:
-        read = load_with_lines(file)
-    except FaultyInput as error:
-        if not as_json:
-            raise
-        faults = [fault.__dict__ for fault in error.faults]
-        answer(as_json, {"file": str(file), "faults": faults, "warnings": [], "pairs": []}, ())
-        sys.exit(1)
     from siteassess.advice.check import check_record
+    from siteassess.errors import FaultyFiles, FaultyInput
     from siteassess.papers.as_json import jsonable
     from siteassess.papers.check_text import check_text
+    from siteassess.records.loading import load_with_lines
 
-    found = check_record(with_surroundings(read.record, file, surroundings), read)
-    answer(as_json, lambda: {"file": str(file), "faults": [], **jsonable(found.as_dict())},
-           lambda: check_text(str(file), found, lang))
+    answers, errors = list[dict[str, Any]](), list[FaultyInput]()
+    for file in files:
+        try:
+            read = load_with_lines(file)
+        except FaultyInput as error:
+            errors.append(error)
+            faults = [fault.__dict__ for fault in error.faults]
+            answers.append({"file": str(file), "faults": faults, "warnings": [], "pairs": []})
+            continue
+        found = check_record(surroundings_read(read.record, file, surroundings), read)
+        if as_json:
+            answers.append({"file": str(file), "faults": [], **jsonable(found.as_dict())})
+        else:
+            give(False, {}, functools.partial(check_text, str(file), found, lang))
+    if as_json:
+        give(True, answers[0] if len(files) == 1 else {"files": answers}, ())
+        sys.exit(1 if errors else 0)
+    if errors:
+        raise errors[0] if len(errors) == 1 else FaultyFiles(errors)
 
 
 @click.command("pack")
@@ -93,7 +116,7 @@ def check(file: Path, surroundings: tuple[Path, ...], lang: str, as_json: bool) 
 @line_option
 @click.option("--day", type=day, help="Only lines planned on this day (year-month-day).")
 @click.option("--owned", "owned_file", type=click.Path(path_type=Path), help="A YAML list of what you own, to check.")
-@click.option("--out", type=OutFile(".html", ".htm", ".txt"), help="Write the list here: .html or .txt.")
+@click.option("--out", type=OutFile(".html", ".htm", ".txt", dash=True), help="Write the list here: .html or .txt.")
 @language_option
 @json_switch
 def pack(
@@ -136,7 +159,7 @@ def pack(
         "cautions": cautions(),
     }
     text = () if out else lambda: packing_text(title, items, left, stock, notes, language=lang)
-    answer(as_json, values, text)
+    give(as_json, values, text)
 
 
 def _stock(items: Iterable[PackItem], owned_file: Path | None) -> tuple[tuple[Stock, ...], tuple[Said, ...]]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import OutFile, answer, json_switch, language_option, note, units_option
+from siteassess.cli.shared import OutFile, give, json_switch, language_option, note, units_option
 
 
 @click.command("form")
@@ -24,5 +24,5 @@ def form(lang: str, units: str, out: Path, as_json: bool) -> None:
     from siteassess.reference.findings import said
 
     written = write_form(out, lang, units)
-    answer(as_json, {"written": str(written), "language": lang, "units": units, "bytes": written.stat().st_size}, ())
+    give(as_json, {"written": str(written), "language": lang, "units": units, "bytes": written.stat().st_size}, ())
     note(said("form-written", path=str(written)).in_words(lang))

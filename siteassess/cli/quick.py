@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.answers import answer_sum, number, quick_switches
+from siteassess.cli.answers import answers_sum, number, trunk_size, webbing_for_a_shell
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
-from siteassess.cli.shared import day, quantity, read_wanted
+from siteassess.cli.shared import day, measured, read_wanted
 from siteassess.mechanics.bark import WRAPS
 from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.units import STANDARD_GRAVITY
@@ -31,24 +31,25 @@ def quick() -> None:
 
 
 @quick.command("load")
-@quantity("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
+@measured("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
           high=1000)
-@quantity("--rise", "length", "Height of tie B over tie A; negative where B is lower.", default="0 m",
+@measured("--rise", "length", "Height of tie B over tie A; negative where B is lower.", default="0 m",
           show_default=True)
-@quantity("--standing", "force", "Tension at A with nobody on the line.", low=0, above_low=True)
-@quantity("--sag", "length", "Instead of --standing: sag measured under the load, below A.", low=0, above_low=True)
-@quantity("--stiffness", "force", "EA of the webbing: pull over stretch.", low=0, above_low=True)
-@quantity("--mass", "mass per length", "Mass a metre of the webbing.", low=0)
-@click.option("--webbing-class", help="Class of webbing instead of stiffness and mass, see: siteassess tables webbing.")
-@quantity("--load", "force", "Weight of the walker.", required=True, low=0)
+@measured("--standing", "force", "Tension at A with nobody on the line.", low=0, above_low=True)
+@measured("--sag", "length", "Instead of --standing: sag measured under the load, below A.", low=0, above_low=True)
+@measured("--stiffness", "force", "EA of the webbing: pull over stretch.", low=0, above_low=True)
+@measured("--mass", "mass per length", "Mass a metre of the webbing.", low=0)
+@click.option("--webbing-class", shell_complete=webbing_for_a_shell,
+              help="Class of webbing instead of stiffness and mass, see: siteassess tables webbing.")
+@measured("--load", "force", "Weight of the walker, or their mass.", required=True, low=0, weighed=True)
 @click.option("--at", type=click.FloatRange(0, 1, min_open=True, max_open=True), default=0.5, show_default=True,
               help="Place of the load, as a fraction of the span from A.")
-@quantity("--strength", "force", "Rated strength of the webbing, to compare with.", low=0, above_low=True)
-@quick_switches
+@measured("--strength", "force", "Rated strength of the webbing, to compare with.", low=0, above_low=True)
+@answers_sum
 def load(
     span: float, rise: float, standing: float | None, sag: float | None, stiffness: float | None, mass: float | None,
-    webbing_class: str | None, load: float, at: float, strength: float | None, as_json: bool,
-) -> None:
+    webbing_class: str | None, load: float, at: float, strength: float | None,
+) -> dict[str, Any]:
     """One static state of a line with one load on it, no case factor."""
     from siteassess.reference.findings import said, worded
 
@@ -69,9 +70,8 @@ def load(
     }
     if not bool(state.converged):
         why = tuple(said(reason.code) for reason in state.reasons)
-        answer_sum({**values, "reason": said("in-a-row", told=why)}, as_json)
-        return
-    answer_sum({**values, **_warnings(float(state.tension), stretch, strength)}, as_json)
+        return {**values, "reason": said("in-a-row", told=why)}
+    return {**values, **_warnings(float(state.tension), stretch, strength)}
 
 
 def _state(
@@ -136,8 +136,8 @@ def _webbing(stiffness: float | None, mass: float | None, name: str | None) -> t
 @click.argument("lat2", type=float)
 @click.argument("lon2", type=float)
 @click.option("--date", "on", type=day, help="Day of the compass reading; today if not given.")
-@quick_switches
-def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.date | None, as_json: bool) -> None:
+@answers_sum
+def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.date | None) -> dict[str, Any]:
     """Distance and bearings between two points in decimal degrees, true and magnetic."""
     from siteassess.advice.finding import whys
     from siteassess.errors import OutsideModel
@@ -157,7 +157,7 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
     }
     if values["distance_m"] == 0:
         values.update(bearing_true_deg=None, back_bearing_true_deg=None, reason=said("quick-one-point"))
-        return answer_sum(values, as_json)
+        return values
     try:
         turned = declination(lat1, lon1, on or datetime.date.today())
         values["declination_deg"] = turned.declination_deg
@@ -166,28 +166,28 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
         values["model"] = turned.model
     except OutsideModel as error:
         values["reason"] = said("in-a-row", told=whys(error))
-    answer_sum(values, as_json)
+    return values
 
 
 @quick.command("sling")
-@quantity("--pull", "force", "Pull of the line.", required=True, low=0)
-@quantity("--diameter", "length", "Diameter of the trunk at the tie.", usual_unit="cm", required=True, low=0.03, high=5)
-@quantity("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
+@measured("--pull", "force", "Pull of the line.", required=True, low=0)
+@measured("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
 @click.option("--wrap", type=click.Choice(WRAPS), default="basket",
               show_default=True, help="How it goes round the trunk.")
 @click.option("--turns", type=click.IntRange(1, 10), default=2, show_default=True,
               help="Turns, for --wrap turns or friction.")
-@quantity("--padding", "length", "Thickness of the padding under it.",
+@measured("--padding", "length", "Thickness of the padding under it.",
           usual_unit="mm", default="0 mm", show_default=True, low=0, high=0.3)
-@quantity("--off-middle", "angle", "Angle of the pull off the middle between the legs.", default="0 deg",
+@measured("--off-middle", "angle", "Angle of the pull off the middle between the legs.", default="0 deg",
           show_default=True)
-@quantity("--rope", "length", "Rope diameter, to add length for two knots and tails.",
+@measured("--rope", "length", "Rope diameter, to add length for two knots and tails.",
           usual_unit="mm", low=0.004, high=0.05)
-@quick_switches
+@answers_sum
+@trunk_size("at the tie")
 def sling(
     pull: float, diameter: float, link: float, wrap: str, turns: int, padding: float, off_middle: float,
-    rope: float | None, as_json: bool,
-) -> None:
+    rope: float | None,
+) -> dict[str, Any]:
     """Length of a sling or rope round a trunk, leg angle, and how both legs share the pull."""
     from siteassess.advice.finding import whys
     from siteassess.errors import OutsideModel
@@ -222,7 +222,7 @@ def sling(
         values["notes"] = notes
     except OutsideModel as error:
         values["reason"] = said("in-a-row", told=whys(error))
-    answer_sum(values, as_json)
+    return values
 
 
 for command in (haul, tight, stem, root, bark, boulder):

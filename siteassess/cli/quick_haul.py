@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.answers import answer_sum, number, quick_switches
-from siteassess.cli.shared import WordsOf, quantity, read_wanted
+from siteassess.cli.answers import answers_sum, number, webbing_for_a_shell
+from siteassess.cli.shared import WordsOf, measured, read_wanted
 
 if TYPE_CHECKING:
     from siteassess.advice.tightness import TightPlan, Ways
@@ -26,7 +26,7 @@ sheave_option = click.option("--sheave", metavar="KIND[,KIND...]",
 footing_option = click.option("--footing", default="feet braced", show_default=True,
                               type=WordsOf("records.line.Footing", but=("unknown",)),
                               help="How the people stand, where --pull-each is not given.")
-pull_option = quantity("--pull-each", "force", "Pull of one person; by default a range by --footing.", low=0,
+pull_option = measured("--pull-each", "force", "Pull of one person; by default a range by --footing.", low=0,
                        above_low=True, high=2000)
 grip_option = click.option("--friction-grip", is_flag=True, help="A friction grip holds the line while pulling.")
 
@@ -39,12 +39,13 @@ grip_option = click.option("--friction-grip", is_flag=True, help="A friction gri
 @footing_option
 @pull_option
 @grip_option
-@click.option("--webbing-class", help="Also tell what is left once the webbing has settled.")
-@quick_switches
+@click.option("--webbing-class", shell_complete=webbing_for_a_shell,
+              help="Also tell what is left once the webbing has settled.")
+@answers_sum
 def haul(
     people: int, stages: str, efficiency: float | None, sheave: str | None, footing: str, pull_each: float | None,
-    friction_grip: bool, webbing_class: str | None, as_json: bool,
-) -> None:
+    friction_grip: bool, webbing_class: str | None,
+) -> dict[str, Any]:
     """Tension a crew can pull into a line by hand: a range, not a point.
 
     One of --efficiency and --sheave is needed.
@@ -71,7 +72,7 @@ def haul(
         left = settled(found.locked, settles_of_class(webbing_class))
         values["tension_settled_n"] = left.likely
         values |= {"tension_settled_low_n": left.low, "tension_settled_high_n": left.high}
-    answer_sum({**values, "notes": notes}, as_json)
+    return {**values, "notes": notes}
 
 
 def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[Stage, ...]:
@@ -97,18 +98,19 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[St
 
 
 @click.command("tight")
-@quantity("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
+@measured("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
           high=1000)
-@quantity("--tie-a", "length", "Height of the tie at A over the ground there.", required=True, low=0, above_low=True,
+@measured("--tie-a", "length", "Height of the tie at A over the ground there.", required=True, low=0, above_low=True,
           high=50)
-@quantity("--tie-b", "length", "The same at B; as at A if not given.", low=0, above_low=True, high=50)
-@quantity("--ground-rise", "length", "Height of the ground at B over that at A, a plain slope between.",
+@measured("--tie-b", "length", "The same at B; as at A if not given.", low=0, above_low=True, high=50)
+@measured("--ground-rise", "length", "Height of the ground at B over that at A, a plain slope between.",
           default="0 m", show_default=True)
-@click.option("--webbing-class", required=True, help="Class of webbing, see: siteassess tables webbing.")
-@quantity("--walker", "mass", "Mass of the walker with gear.", default="100 kg", show_default=True, low=10, high=400)
-@quantity("--standing", "force", "Standing tension it is to have, to ask for the ties that go with it.", low=0,
+@click.option("--webbing-class", required=True, shell_complete=webbing_for_a_shell,
+              help="Class of webbing, see: siteassess tables webbing.")
+@measured("--walker", "mass", "Mass of the walker with gear.", default="100 kg", show_default=True, low=10, high=400)
+@measured("--standing", "force", "Standing tension it is to have, to ask for the ties that go with it.", low=0,
           above_low=True, high=60e3)
-@quantity("--margin", "length", "Height the feet are to keep over the ground.", usual_unit="cm", default="30 cm", low=0,
+@measured("--margin", "length", "Height the feet are to keep over the ground.", usual_unit="cm", default="30 cm", low=0,
           show_default=True)
 @people_option
 @stages_option
@@ -119,12 +121,12 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[St
 @grip_option
 @click.option("--re-tensioned", type=click.IntRange(0, 10), default=0, show_default=True,
               help="Times it is pulled up again after a walk.")
-@quick_switches
+@answers_sum
 def tight(
     span: float, tie_a: float, tie_b: float | None, ground_rise: float, webbing_class: str, walker: float,
     standing: float | None, margin: float, people: int, stages: str, efficiency: float | None, sheave: str | None,
-    footing: str, pull_each: float | None, friction_grip: bool, re_tensioned: int, as_json: bool,
-) -> None:
+    footing: str, pull_each: float | None, friction_grip: bool, re_tensioned: int,
+) -> dict[str, Any]:
     """Can these people with this kit make the line clear the ground, and which ties, tension or change would?
 
     A "yes" holds with the webbing at its soft end and the crew at its low end.
@@ -160,17 +162,15 @@ def tight(
         ways = ways_to_clear(plan)
     except OutsideModel as error:
         why = said("in-a-row", told=whys(error))
-        return answer_sum({"answer": "cannot say", "needed_n": None, "reason": why}, as_json)
+        return {"answer": "cannot say", "needed_n": None, "reason": why}
     values = found.as_dict() | {"answer": ways.answer}
     del values["says"], values["says_codes"]
     notes = [*found.told, *ways.told]
     reached = values.pop("planned_answer")
     planned = {"standing_reached": reached} if standing else {}
-    helps = values.pop("helps")
-    # in words, the notes tell them
-    shown = {"helps": helps, "works": [way.as_dict() for way in ways.works]} if as_json else {}
+    shown = {"helps": values.pop("helps"), "works": [way.as_dict() for way in ways.works]}
     solved = _ways(ways, plan, standing)
-    answer_sum({"webbing": basis, **_spread(values), **solved, **planned, **shown, "notes": notes}, as_json)
+    return {"webbing": basis, **_spread(values), **solved, **planned, **shown, "notes": notes}
 
 
 def _ways(ways: Ways, plan: TightPlan, standing: float | None) -> dict[str, float | None]:

@@ -20,7 +20,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import answer, not_blank, note, readers
+from siteassess.cli.shared import give, not_blank, note, readers
 
 if TYPE_CHECKING:
     from siteassess.papers.language import Words
@@ -103,16 +103,16 @@ def add(task: Task, record_file: Path, share: str | None, sensitive: tuple[str, 
 def list_(task: Task, site: str | None, status: str | None) -> None:
     """What is listed, with today's status and its reasons."""
     from siteassess.papers.register_text import list_text
-    from siteassess.register.listing import rows
+    from siteassess.register.listing import listed_rows
     from siteassess.register.naming import resolve
 
     on = task.on
     with task.opened() as store:
         wanted = resolve(store, site, "site") if site else None
-        found = [row for row in rows(store, on, wanted) if status is None or row.status == status]
+        found = [row for row in listed_rows(store, on, wanted) if status is None or row.status == status]
         heads = store.heads()
     values = {"on": on.isoformat(), "heads": heads, "rows": [row.as_dict() for row in found]}
-    answer(task.as_json, values, list_text(found, on, task.lang))
+    give(task.as_json, values, list_text(found, on, task.lang))
 
 
 @register.command("show")
@@ -127,7 +127,7 @@ def show(task: Task, subject: str) -> None:
 
     with task.opened() as store:
         found = details(store, resolve(store, subject), task.on)
-    answer(task.as_json, found.as_dict, show_text(found, task.lang))
+    give(task.as_json, found.as_dict, show_text(found, task.lang))
 
 
 @register.command("history")
@@ -136,16 +136,16 @@ def show(task: Task, subject: str) -> None:
 @with_task()
 def history(task: Task, subject: str | None) -> None:
     """Every change: when, who, why, what it replaces."""
-    from siteassess.register.listing import told
+    from siteassess.register.listing import event_told
     from siteassess.register.naming import resolve
 
     with task.opened() as store:
         events = store.events(resolve(store, subject) if subject else None)
         heads = store.heads()
-    values = {"heads": heads, "events": [told(event) for event in events]}
+    values = {"heads": heads, "events": [event_told(event) for event in events]}
     t = task.words
     lines = (_entry(event, t) + _replaced(event, t) for event in events)
-    answer(task.as_json, values, (*lines, t("li-heads", heads=", ".join(heads))))
+    give(task.as_json, values, (*lines, t("li-heads", heads=", ".join(heads))))
 
 
 def _entry(event: Event, t: Words) -> str:
@@ -173,7 +173,7 @@ def verify_(task: Task, noted: tuple[str, ...]) -> None:
     found = "li-wrong" if findings else "li-verified"
     counted = t(found, count=count, wrong=len(findings))
     values = {"changes": count, "heads": heads, "findings": list(map(vars, findings)), "whole": not findings}
-    answer(task.as_json, values, (*map(task.told, map(str, findings)), counted,
+    give(task.as_json, values, (*map(task.told, map(str, findings)), counted,
                                   t("li-heads", heads=", ".join(heads))))
     if not noted:
         note(t("li-no-noted-head"))

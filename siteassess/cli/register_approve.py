@@ -41,7 +41,7 @@ def approve(
     from siteassess.register.actions import Signed, move
     from siteassess.register.listing import news_told
     from siteassess.register.naming import resolve
-    from siteassess.register.reasons import in_words
+    from siteassess.register.reasons import sentence
 
     if (against is None) != (signed is None):
         raise click.UsageError(worded("rg-against-and-signed"))
@@ -57,7 +57,7 @@ def approve(
         seen = [[news_told(store, name) for name in event.body.get("reviewed", ())] for event in events]
     moved = [
         {"subject": e.about, "event": e.name, "from": e.body["seen"], "to": e.body["to"],
-         "looked_at": list(map(in_words, news))} for e, news in zip(events, seen, strict=True)
+         "looked_at": list(map(sentence, news))} for e, news in zip(events, seen, strict=True)
     ]
     t, lines = task.words, []
     for subject, one, told in zip(subjects, moved, seen, strict=True):

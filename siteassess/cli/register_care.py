@@ -22,7 +22,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import OutFile, answer, day, readers
+from siteassess.cli.shared import OutFile, day, give, readers
 
 if TYPE_CHECKING:
     from siteassess.register.writer import Writer
@@ -90,7 +90,7 @@ def log(
     from siteassess.register import actions
     from siteassess.register.care import LOAD_HOURS_NOTE, entry_load_hours
     from siteassess.register.naming import resolve
-    from siteassess.register.reasons import in_words
+    from siteassess.register.reasons import sentence
 
     body: dict[str, Any] = {key: value for key, value in said.items() if value is not None}
     body |= {"what": what, "date": (date or datetime.date.today()).isoformat()}
@@ -111,7 +111,7 @@ def log(
         known = load_hours is not None
         amount = Measures(task.lang).told(load_hours, "kN h 1") if known else t("li-load-unknown")
         lines.append(t("li-load-hours", amount=amount, note=t.said(LOAD_HOURS_NOTE)))
-    values = {"event": event.name, "subject": about, "load_hours_kn_h": load_hours, "note": in_words(LOAD_HOURS_NOTE)}
+    values = {"event": event.name, "subject": about, "load_hours_kn_h": load_hours, "note": sentence(LOAD_HOURS_NOTE)}
     task.answer(values, *lines)
 
 
@@ -192,16 +192,16 @@ def correct(task: Task, entry: str, right: str | None) -> None:
 def assessment(task: Task, answer_file: Path) -> None:
     """Keep an answer of `siteassess assess FILE --json`, as it was given, with each of its lines."""
     from siteassess import __version__
-    from siteassess.register.actions import assess, lines_of_answer
-    from siteassess.register.guard import MAX_FILE_BYTES, read_text
+    from siteassess.register.actions import keep_answer, lines_of_answer
+    from siteassess.register.guard import MAX_FILE_BYTES, guarded_text
     from siteassess.register.naming import resolve
 
-    site, lines = lines_of_answer(read_text(answer_file, MAX_FILE_BYTES), answer_file.name)
+    site, lines = lines_of_answer(guarded_text(answer_file, MAX_FILE_BYTES), answer_file.name)
     program = f"siteassess {__version__}"
     with task.opened() as store:
         names = [(resolve(store, f"{site}/{code}", "line"), result) for code, result in lines]
         with store.change(task.dry_run) as writer:
-            events = [assess(writer, name, result, task.on, task.by, program) for name, result in names]
+            events = [keep_answer(writer, name, result, task.on, task.by, program) for name, result in names]
     kept_ = [{"line": code, "event": event.name} for (code, _), event in zip(lines, events, strict=True)]
     task.answer({"assessments": kept_}, task.words("li-assessments-kept", count=len(events), kept=task.kept))
 
@@ -233,7 +233,7 @@ def due_(task: Task, site: str | None, days: int, ics: Path | None) -> None:
         title = words_in(task.lang)("li-calendar", register=task.register_file.stem)
         write_whole(calendar(items, stamp, title, task.lang), ics)
     values = {"on": on.isoformat(), "days_ahead_d": days, "due": [item.as_dict() for item in items]}
-    answer(task.as_json, values, due_text(items, on, days, task.lang))
+    give(task.as_json, values, due_text(items, on, days, task.lang))
 
 
 @register.command("rota")
@@ -249,7 +249,7 @@ def rota_(task: Task, site: str, wetness: str) -> None:
     from siteassess.records.anchor import Wetness
     from siteassess.reference.findings import worded
     from siteassess.register.naming import resolve
-    from siteassess.register.reasons import in_words
+    from siteassess.register.reasons import sentence
     from siteassess.register.rota import rota
 
     if wetness not in get_args(Wetness):
@@ -271,6 +271,6 @@ def rota_(task: Task, site: str, wetness: str) -> None:
         }
         for name, u, share in found.uses
     ]
-    values = {"turns": turns, "anchors": uses, "note": in_words(found.note)}
-    answer(task.as_json, values, rota_text(found, task.lang))
+    values = {"turns": turns, "anchors": uses, "note": sentence(found.note)}
+    give(task.as_json, values, rota_text(found, task.lang))
 

@@ -22,7 +22,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import answer, not_blank, note, readers
+from siteassess.cli.shared import give, not_blank, note, readers
 from siteassess.reference.constants import constant
 
 if TYPE_CHECKING:
@@ -209,10 +209,10 @@ def merge(task: Task, other: Path, set_right: bool) -> None:
     It takes over the other group's approvals and marks: merge with groups you trust, import from others.
     """
     from siteassess.register.files import merge_file
-    from siteassess.register.listing import told
+    from siteassess.register.listing import event_told
     from siteassess.register.merge import conflicts
     from siteassess.register.parks import alike
-    from siteassess.register.reasons import in_words
+    from siteassess.register.reasons import sentence
     from siteassess.register.trunks import proposals
 
     if set_right and not task.who:
@@ -228,7 +228,7 @@ def merge(task: Task, other: Path, set_right: bool) -> None:
         "changes_added": report.added, "changes_known": report.known, "photos_added": report.photos,
         "set_right": report.set_right,
         "conflicts": [
-            {**vars(one), "what": in_words(one.what), "sides": list(map(told, one.sides))} for one in differing
+            {**vars(one), "what": sentence(one.what), "sides": list(map(event_told, one.sides))} for one in differing
         ],
         "may_be_the_same": list(map(vars, pairs)), "heads": heads,
     }
@@ -256,7 +256,7 @@ def same(task: Task) -> None:
         with progress(t.of("trees"), trees) as tick:
             trunks = proposals(store, tick)
         pairs = [*alike(store, trunks), *trunks]
-    answer(task.as_json, {"may_be_the_same": list(map(vars, pairs))}, _pairs_told(pairs, t))
+    give(task.as_json, {"may_be_the_same": list(map(vars, pairs))}, _pairs_told(pairs, t))
 
 
 def _pairs_told(pairs: list[MayBeOne], t: Words) -> Iterator[str]:

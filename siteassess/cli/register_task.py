@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.decorators import FC
 
-from siteassess.cli.shared import LANGUAGE, answer, day, json_switch, language_option, not_blank, note
+from siteassess.cli.shared import LANGUAGE, day, give, json_switch, language_option, not_blank, note
 
 if TYPE_CHECKING:
     from siteassess.papers.language import Words
@@ -117,7 +117,7 @@ class Task:
 
     def answer(self, values: Mapping[str, Any], *lines: str) -> None:
         """Say what a command that writes has done."""
-        answer(self.as_json, {**values, "dry_run": self.dry_run}, lines)
+        give(self.as_json, {**values, "dry_run": self.dry_run}, lines)
 
     def opened(self) -> Store:
         """The register, told whether its clock was vouched for; says so where that clock is behind what is written."""

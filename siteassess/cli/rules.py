@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from siteassess.cli.shared import (
-    answer,
     day_option,
     file_argument,
+    give,
     json_switch,
     kept_unless,
     language_option,
     line_option,
     messages_option,
+    names_for_a_shell,
     note,
 )
 
@@ -42,11 +43,11 @@ def list_sets(status: str | None, lang: str, as_json: bool) -> None:
     from siteassess.reference.rules import rule_ids, rule_set
 
     found = [one for one in map(rule_set, rule_ids()) if status is None or status.casefold() in one.status]
-    answer(as_json, lambda: {"rule_sets": list(map(_head, found)), "note": _apart()}, sets_text(found, lang))
+    give(as_json, lambda: {"rule_sets": list(map(_head, found)), "note": _apart()}, sets_text(found, lang))
 
 
 @rules.command("show")
-@click.argument("name", metavar="ID")
+@click.argument("name", metavar="ID", shell_complete=names_for_a_shell("reference.rules.rule_ids"))
 @language_option
 @json_switch
 def show(name: str, lang: str, as_json: bool) -> None:
@@ -55,7 +56,7 @@ def show(name: str, lang: str, as_json: bool) -> None:
     from siteassess.papers.rules_text import set_text
 
     found = named_rules(name)
-    answer(as_json, lambda: found.model_dump(mode="json", exclude_none=True), set_text(found, lang))
+    give(as_json, lambda: found.model_dump(mode="json", exclude_none=True), set_text(found, lang))
 
 
 @rules.command("check")
@@ -79,7 +80,7 @@ def check(
 
         found = read_rule_file(file)
         told = words_in(lang)("ru-no-fault", file=file, count=len(found.clauses), place=found.place)
-        return answer(as_json, {"file": str(file), "faults": [], "rule_set": _head(found)}, [told])
+        return give(as_json, {"file": str(file), "faults": [], "rule_set": _head(found)}, [told])
 
     from siteassess.advice.assess import assess
     from siteassess.advice.rules import rule_set_of
@@ -99,7 +100,7 @@ def check(
         "ends": [{"line": line.id, "end": end.end, "anchor": end.code,
                   "clauses": clauses_told(clauses)} for line, end, clauses in ends],
     }
-    answer(as_json, values, held_text(rules_there, ends, lang))
+    give(as_json, values, held_text(rules_there, ends, lang))
 
 
 def _apart() -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import math
 import os
@@ -60,10 +61,44 @@ messages_option = click.option("--lang", type=click.Choice(languages()), default
 units_option = click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True,
                             help="Units that come first.")
 file_argument = click.argument("file", type=click.Path(path_type=Path))
-line_option = click.option("--line", "line_id", metavar="ID", help="Only this line.")
+files_argument = click.argument("files", metavar="FILE...", nargs=-1, required=True,
+                                type=click.Path(path_type=Path, allow_dash=True))
 
 
-def with_surroundings(record: Any, file: Path, given: Sequence[Path]) -> Any:
+def _line_ids(context: click.Context, option: click.Parameter, typed: str) -> list[str]:
+    """For a shell: ids of the lines of the record that was typed before; none where it cannot be read."""
+    from siteassess.errors import SiteassessError
+    from siteassess.records.loading import load_record
+
+    # click leaves what stands before an unfinished option among the rest
+    files = (*(context.params.get("files") or ()), context.params.get("file"), *context.args)
+    file = next((one for one in files if one and os.path.isfile(one)), None)
+    with contextlib.suppress(SiteassessError, OSError):
+        return [line.id for line in load_record(file).lines if line.id.startswith(typed)] if file else []
+    return []
+
+
+def names_for_a_shell(address: str, *args: str) -> Callable[[click.Context, click.Parameter, str], list[str]]:
+    """What completes a name from a list of another room, which is asked for when somebody types.
+
+    Parameters
+    ----------
+    address : of a function that gives the names, below the package
+    args : it is called with
+    """
+
+    def names(context: click.Context, option: click.Parameter, typed: str) -> list[str]:
+        module, _, function = address.rpartition(".")
+        known = getattr(import_module(f"siteassess.{module}"), function)(*args)
+        return [str(one) for one in known if str(one).startswith(typed)]
+
+    return names
+
+
+line_option = click.option("--line", "line_id", metavar="ID", help="Only this line.", shell_complete=_line_ids)
+
+
+def surroundings_read(record: Any, file: Path, given: Sequence[Path]) -> Any:
     """The record with what its map files and those given hold; says on stderr what was taken from each."""
     if not given and not record.site.surroundings_files:
         return record
@@ -96,6 +131,11 @@ def refuse_over(read: Iterable[str | Path | None], written: Iterable[str | Path]
             raise click.UsageError(worded("option-over-what-is-read", path=str(path)))
 
 
+def beside_or_named(file: Path, ending: str) -> Path:
+    """Where a paper of a record goes that nobody named a file for: beside it, or here where it came from no file."""
+    return Path(f"park{ending}") if str(file) == "-" else file.with_name(f"{file.stem}{ending}")
+
+
 def kept_unless(force: bool, file: Path) -> None:
     """Refuse to write over a file that is there already.
 
@@ -118,8 +158,9 @@ class QuantityType(FloatType):
 
     def __init__(
         self, kind: str, low: float | None = None, high: float | None = None, above_low: bool = False,
-        usual_unit: str = "", called: str = "",
+        usual_unit: str = "", called: str = "", weighed: bool = False,
     ):
+        self.weighed = weighed  # a force that may be told as the mass whose weight it is
         self.kind, self.low, self.high, self.above_low = kind, low, high, above_low
         self.usual_unit, self.called = usual_unit or _USUAL_UNIT.get(kind, ""), called or kind
         self.name = f"{self.called} with unit"
@@ -127,13 +168,16 @@ class QuantityType(FloatType):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         from siteassess.reference.faults import of_unit
         from siteassess.reference.findings import worded
-        from siteassess.units import SI_UNIT, UnitText, parse, show
+        from siteassess.units import SI_UNIT, STANDARD_GRAVITY, UnitText, parse, show
 
         if isinstance(value, float):
             return value
         try:
             si = parse(value, self.kind, self.usual_unit).si
         except UnitText as error:
+            with contextlib.suppress(UnitText):
+                if self.weighed:
+                    return self.convert(parse(value, "mass").si * STANDARD_GRAVITY, param, ctx)
             self.fail(read_wanted(error.read, *of_unit(error, self.called)), param, ctx)
         unit = f"{SI_UNIT[self.kind]} g"
         if self.low is not None and (si < self.low or (self.above_low and si == self.low)):
@@ -158,12 +202,14 @@ class OutFile(click.Path):
     What is no file at all, such as a pipe or /dev/stdout, may be written to under any name.
     """
 
-    def __init__(self, *endings: str):
-        super().__init__(path_type=Path, dir_okay=False)
-        self.endings = endings
+    def __init__(self, *endings: str, dash: bool = False):
+        super().__init__(path_type=Path, dir_okay=False, allow_dash=dash)
+        self.endings, self.dash = endings, dash
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
         path = Path(os.fsdecode(super().convert(value, param, ctx)))
+        if self.dash and str(path) == "-":
+            return path  # the standard output
         special = path.exists() and not stat.S_ISREG(path.stat().st_mode)
         if not special and path.suffix.lower() not in self.endings:
             from siteassess.reference.findings import worded
@@ -231,27 +277,39 @@ class WordsOf(ChoiceType):
 readers = WordsOf("records.fields.Layer")
 
 
-def quantity(name: str, kind: str, text: str, **options: Any) -> Callable[[FC], FC]:
+OF_A_QUANTITY = ("low", "high", "above_low", "usual_unit", "called", "weighed")
+
+
+def measured(name: str, kind: str, text: str, **options: Any) -> Callable[[FC], FC]:
     """An option holding a quantity, SI inside; `usual_unit` is what a message suggests for a bare number, and what
     it is `called` where that is not its kind."""
-    limits = {key: options.pop(key) for key in ("low", "high", "above_low", "usual_unit", "called") if key in options}
+    limits = {key: options.pop(key) for key in OF_A_QUANTITY if key in options}
     return click.option(name, type=QuantityType(kind, **limits), help=text, **options)
 
 
-def plain(value: Any) -> Any:
-    """JSON-ready copy: numpy numbers become plain, not-a-number and infinities become null."""
+def json_ready(value: Any) -> Any:
+    """JSON-ready copy: numpy numbers become plain, not-a-number and infinities become null.
+
+    Parameters
+    ----------
+    value : an answer, or a part of one
+
+    Returns
+    -------
+    Of dictionaries, lists, texts, finite numbers and None.
+    """
     if isinstance(value, dict):
-        return {str(key): plain(item) for key, item in value.items()}
+        return {str(key): json_ready(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
-        return [plain(item) for item in value]
+        return [json_ready(item) for item in value]
     if hasattr(value, "item") and not isinstance(value, (str, bytes)):
-        return plain(value.item())
+        return json_ready(value.item())
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value
 
 
-def answer(
+def give(
     as_json: bool, values: Mapping[str, Any] | Callable[[], Mapping[str, Any]], told: Iterable[str] | Callable[[], str]
 ) -> None:
     """The end of every command: one JSON object to stdout, or the same told in words; what is not wanted is not made.
@@ -262,7 +320,7 @@ def answer(
     told : lines, or what makes the text of a paper, which has put each foreign text in it on one line
     """
     if as_json:
-        made = plain(values() if callable(values) else values)
+        made = json_ready(values() if callable(values) else values)
         click.echo(json.dumps(made, ensure_ascii=False, indent=1, allow_nan=False))
     elif callable(told):
         click.echo(told(), nl=False)

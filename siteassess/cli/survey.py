@@ -12,12 +12,12 @@ import click
 from siteassess.cli.shared import (
     QuantityType,
     WordsOf,
-    answer,
     day,
+    give,
     json_switch,
     language_option,
+    measured,
     note,
-    quantity,
     refuse_over,
 )
 
@@ -42,10 +42,10 @@ if TYPE_CHECKING:
               help="Rise over span, where terrain is known.")
 @click.option("--rules", help="A rule set's id or file: least trunk, barred kinds, longest span.")
 @click.option("--use", type=WordsOf("records.line.Use"), default="low line", show_default=True, help="Planned use.")
-@quantity("--pull", "force", "Horizontal pull at an anchor; a stand-in for the use if not given.", low=100.0,
+@measured("--pull", "force", "Horizontal pull at an anchor; a stand-in for the use if not given.", low=100.0,
           high=60_000.0)
-@quantity("--tie", "length", "Tie height; a stand-in for the use if not given.", low=0.1, high=12.0)
-@quantity("--corridor", "length", "Free width wanted to each side of the line.", low=0.0, high=20.0,
+@measured("--tie", "length", "Tie height; a stand-in for the use if not given.", low=0.1, high=12.0)
+@measured("--corridor", "length", "Free width wanted to each side of the line.", low=0.0, high=20.0,
           default="1.5 m", show_default=True)
 @click.option("--crowns-block", is_flag=True, help="Keep recorded crowns, not only trunks, out of the corridor.")
 @click.option("--known-sizes-only", is_flag=True, help="Drop trees whose trunk size is not recorded.")
@@ -122,5 +122,5 @@ def survey(
     written = [] if out is None else write_all(proposal, out, day_written, lambda made: sketch_page(made, lang), lang)
     files = [str(path) for path in written]
     told = survey_text(proposal, written, read.remarks, lang)
-    answer(as_json, lambda: {**proposal.summary(), "files": files}, told)
+    give(as_json, lambda: {**proposal.summary(), "files": files}, told)
 

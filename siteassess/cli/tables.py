@@ -7,13 +7,13 @@ from typing import Any
 
 import click
 
-from siteassess.cli.shared import answer, json_switch
+from siteassess.cli.shared import give, json_switch, names_for_a_shell
 
 SOURCE_FIELDS = ("id", "author", "title", "year", "doi", "clause", "licence", "note")
 
 
 @click.command("tables")
-@click.argument("name", required=False)
+@click.argument("name", required=False, shell_complete=names_for_a_shell("reference.tables.table_names"))
 @click.option("--find", metavar="TEXT", help="Only rows that hold this text.")
 @json_switch
 def tables(name: str | None, find: str | None, as_json: bool) -> None:
@@ -26,14 +26,14 @@ def tables(name: str | None, find: str | None, as_json: bool) -> None:
 
     if name is None:
         names = list(table_names())
-        return answer(as_json, {"tables": names, "sources": len(rows("sources"))}, names)
+        return give(as_json, {"tables": names, "sources": len(rows("sources"))}, names)
     plain = [_as_dict(row) for row in rows(name)]
     if name == "sources":
         plain = [{key: str(row.get(key, "")) for key in SOURCE_FIELDS} for row in plain]
     if find:
         plain = [row for row in plain if find.casefold() in " ".join(map(str, row.values())).casefold()]
     none = f"no row of {name}" + (f" holds {find!r}" if find else "")
-    answer(as_json, {"table": name, "rows": plain}, [text for row in plain for text in (*_lines(row), "")] or [none])
+    give(as_json, {"table": name, "rows": plain}, [text for row in plain for text in (*_lines(row), "")] or [none])
 
 
 def _lines(row: Mapping[str, Any], indent: str = "") -> list[str]:

@@ -81,7 +81,12 @@ class Solution:
         return tuple(map(WhyNot, sorted(set(np.unique(self.reason).tolist()) - {WhyNot.SOLVED})))
 
     def require(self) -> Solution:
-        """This solution, or OutsideModel naming why some case has no answer."""
+        """This solution.
+
+        Raises
+        ------
+        OutsideModel : some case has no answer; the codes say why.
+        """
         if not np.all(self.converged):
             codes = [reason.code for reason in self.reasons]
             raise OutsideModel("; ".join(codes), *codes)

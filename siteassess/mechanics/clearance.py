@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array, as_array
-from siteassess.mechanics.line_load import LoadedLine, sweep
+from siteassess.mechanics.line_load import LoadedLine, moved_along
 from siteassess.mechanics.profile import Profile
 from siteassess.reference.constants import constant
 
@@ -67,7 +67,7 @@ def walked_height(line: LoadedLine, tie_a: float, ground: Profile, positions: Ar
     ------
     OutsideModel : where the line has no steady state
     """
-    state = sweep(line, positions)
+    state = moved_along(line, positions)
     distance = line.span * as_array(positions)
     height = tie_a - state.drop - ground.at(distance)
     return WalkHeight(distance, height, tie_a, tie_a + line.rise - float(ground.at(line.span)))

@@ -176,7 +176,7 @@ def secant_of(stiffness: float | StretchTable) -> float:
     return stiffness
 
 
-def sweep(line: LoadedLine, positions: ArrayLike = LOADED_AT) -> Solution:
+def moved_along(line: LoadedLine, positions: ArrayLike = LOADED_AT) -> Solution:
     """The static state with the walker at every position, for pictures and for clearance.
 
     Parameters

@@ -86,11 +86,11 @@ def joint_diameter(diameters: ArrayLike) -> Array:
 
     Examples
     --------
-    Stems of 5, 6 and 8 in stand for one of 11 in, to the whole inch (thegrandparadise.com, on
-    trees of several stems, read):
+    Stems of 4.0, 10.5 and 6.1 stand for one of 12.8 (Chojnacky and Rogers 1999, Western Journal of Applied Forestry 14,
+    figure 1, read):
 
-    >>> f"{joint_diameter([5.0, 6.0, 8.0]):.0f}"
-    '11'
+    >>> f"{joint_diameter([4.0, 10.5, 6.1]):.1f}"
+    '12.8'
     """
     d = as_array(diameters)
     with np.errstate(invalid="ignore"):

@@ -288,11 +288,11 @@ def held_by_turns(turns: ArrayLike, friction: ArrayLike) -> Array:
 
     Examples
     --------
-    One turn at 0.3 divides by 6.6 and three at 0.25 by 111 (openknowledgegraph.com and unseel.com,
-    pages on belt friction, read).
+    A hawser of two turns with which 80 lbf hold 5,000 lbf has a friction of 0.329 (Vector Mechanics for Engineers:
+    Statics, 10th edition, problem 8.104; the problem and its solution second hand, in copies, read).
 
-    >>> f"{1 / held_by_turns(1, 0.3):.1f}, {1 / held_by_turns(3, 0.25):.0f}"
-    '6.6, 111'
+    >>> round(float(held_by_turns(2, 0.329)), 4), 80 / 5_000
+    (0.016, 0.016)
     """
     return as_array(np.exp(-as_array(friction) * 2 * np.pi * as_array(turns)))
 

@@ -18,6 +18,8 @@ from siteassess.papers import wording
 from siteassess.reference.findings import English, Said, in_words
 from siteassess.reference.texts import text
 
+ANSWER_FORMAT = 1  # grows when a key goes or means something else; a new key alone does not change it
+
 
 def to_dict(assessment: Assessment) -> dict[str, Any]:
     """The answer of `assess --json`.
@@ -29,12 +31,13 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
     Returns
     -------
     A dictionary of strings, finite numbers, booleans, lists and None, ready for `json.dumps(..., allow_nan=False)`.
-    Its keys are the command contract: `site`, `lines`, `trees`, `packing`, `packing_notes`, `packing_notes_codes`,
-    `rules`, `assumptions`, `cautions`, `warnings`, `warnings_codes`. A limit's `demand`, `allowable` and capacities are
-    in its own `unit`.
+    Its keys are the command contract: `siteassess_answer`, `site`, `lines`, `trees`, `packing`, `packing_notes`,
+    `packing_notes_codes`, `rules`, `assumptions`, `cautions`, `warnings`, `warnings_codes`; all of them are in
+    `answer_schema`. A limit's `demand`, `allowable` and capacities are in its own `unit`.
     """
     site, survey, notes = assessment.record.site, assessment.record.survey, packing_notes(assessment.lines)
     return {
+        "siteassess_answer": ANSWER_FORMAT,
         "site": jsonable(
             {
                 "name": site.name,

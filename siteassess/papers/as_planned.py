@@ -44,7 +44,7 @@ def conditions(findings: Iterable[Finding]) -> list[Said]:
     return [code for one in findings if one.effect == "suits if" for code in within(one.met_by)]
 
 
-def of_line(line: LineResult) -> list[Said]:
+def line_conditions(line: LineResult) -> list[Said]:
     """The same of a line and both its ends."""
     return conditions(one for _, one in line.all_ordered) if line.verdict == "suits if" else []
 
@@ -57,20 +57,20 @@ def figure(asked: Iterable[Said], names: dict[str, str]) -> float | None:
     return None
 
 
-def changed(asked: Iterable[Said], codes: frozenset[str]) -> bool:
+def changed_by(asked: Iterable[Said], codes: frozenset[str]) -> bool:
     """Whether one of the conditions is of these codes."""
     return any(one.code in codes for one in asked)
 
 
 def asked_stop(line: LineResult, m: Measures) -> str | None:
     """The standing tension that a condition asks for: a most rounded down; None where none does."""
-    asked = of_line(line)
+    asked = line_conditions(line)
     if known(most := figure(asked, LOOSER)):
         return m.stop(most)
     return m.force(least) if known(least := figure(asked, TIGHTER)) else None
 
 
-def asked_tie(end: AnchorResult, line: LineResult, m: Measures) -> str | None:
+def tie_asked_for(end: AnchorResult, line: LineResult, m: Measures) -> str | None:
     """The height that a condition asks an end to be tied at: a most rounded down, a least up; None where none does."""
     if line.verdict != "suits if":
         return None
@@ -95,12 +95,12 @@ def asked_gust(line: LineResult) -> float | None:
     return least if known(least) and known(planned) and least > planned else None
 
 
-def take_down(line: LineResult, t: Words, system: str = "metric") -> str:
+def take_down_asked(line: LineResult, t: Words, system: str = "metric") -> str:
     """When it comes down for wind as planned, and with the conditions met where they change that."""
     planned = wording.take_down_of(line.anchors, t, system)
     if known(gust := asked_gust(line)):
         return t("down-as-asked", planned=planned, asked=wording.take_down(gust, t.language, system))
-    changes = changed(of_line(line), CHANGE_PULL) and any(end.kind == "tree" for end in line.anchors)
+    changes = changed_by(line_conditions(line), CHANGE_PULL) and any(end.kind == "tree" for end in line.anchors)
     return t("down-as-planned", planned=planned) if changes else planned
 
 

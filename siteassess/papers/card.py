@@ -16,7 +16,7 @@ from markupsafe import Markup
 from siteassess.advice.finding import Finding
 from siteassess.advice.results import Answered, Assessment, LineResult
 from siteassess.papers import as_planned, wording
-from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asked, card_ends, short_named
+from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asks_still, card_ends, short_named
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.card_printed import letters, printed_parts
 from siteassess.papers.doubts import doubtful, doubts_of
@@ -31,7 +31,7 @@ from siteassess.records.line import ON_FOOT, Line, Planned
 from siteassess.records.record import Record
 from siteassess.records.site import Permission
 from siteassess.reference.findings import word
-from siteassess.reference.measures import Measures, known, position
+from siteassess.reference.measures import Measures, known, lat_long
 from siteassess.reference.pages import part, plain
 from siteassess.register.answer import AGAINST
 from siteassess.register.reasons import reason
@@ -95,7 +95,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         differs=[t("register-differs", what=what) for what in (standing.differs if standing else ())],
         plan=None if withheld else _plan(scene, line_id, how, m),
         plan_words=t("withheld") if withheld else t("plan-none"),
-        pair=[] if withheld else _pair(line, how, m), use=t.of(line.use), span=m.length(_span(line)),
+        pair=[] if withheld else _pair(line, how, m), use=t.of(line.use), span=wording.span(line, m),
         ends=ends,
         figures=[] if withheld or line.verdict in AGAINST else _figures(line, how),
         day=day, asked=told,
@@ -147,7 +147,7 @@ def _plan(scene: Scene, line_id: str, how: Manner, m: Measures) -> Markup | None
 def _asked(line: LineResult, ends: Sequence[CardEnd], how: Manner) -> Fitted:
     """What the line asks for; of one that is not to be tied what holds it, and the first thing at each end."""
     if line.verdict not in AGAINST:
-        return asked(line.findings, how, LINE_ROWS)
+        return asks_still(line.findings, how, LINE_ROWS)
     own = against(line.findings, line, how)
     first = [f"{end.code}{how.words('colon')} {says}" for end in ends for says in (*end.signs, *end.asked.told)[:1]]
     return replace(own, told=(*own.told, *first))
@@ -157,7 +157,7 @@ def _pair(line: LineResult, how: Manner, m: Measures) -> list[tuple[str, str]]:
     t, g = how.words, line.geometry
     return [
         (t("line"), " - ".join(end.code for end in line.anchors)),
-        (t("bearing"), f"{m.bearing(g.bearing_true_deg)} / {m.bearing(g.back_bearing_true_deg)} {t('true-north')}"),
+        (t("bearing"), wording.course(g.bearing_true_deg, g.back_bearing_true_deg, language=t.language)),
         (t("weaker-end"), line.weaker_anchor or t("not-known")),
     ]  # fmt: skip
 
@@ -175,16 +175,11 @@ def _with_condition(told: Finding, ties: bool, how: Manner) -> str:
     return f"{says} ({wording.suits_if(asks).in_words(language)})" if asks else says
 
 
-def _span(line: LineResult) -> float | None:
-    taped = line.geometry.taped_m
-    return taped if known(taped) else line.geometry.distance_m
-
-
 def _figures(line: LineResult, how: Manner) -> list[tuple[str, str]]:
     """Where to stop and what sag to expect; nothing that a hammock or what hangs from above has not."""
     t, m, stop, sag = how.words, how.measures(), wording.stop_at(line), wording.sag(line)
     stops = as_planned.planned(m.stop(stop), as_planned.asked_stop(line, m), False, t)
-    changes = as_planned.changed(as_planned.of_line(line), as_planned.CHANGE_SAG)
+    changes = as_planned.changed_by(as_planned.line_conditions(line), as_planned.CHANGE_SAG)
     sags = as_planned.planned(m.sag(sag), None, changes, t)
     told = [(stop, t("card-stop-at"), stops), (sag, t("card-sag"), sags)]
     return [(term, says) for value, term, says in told if value is not None or line.use in ON_FOOT]
@@ -203,14 +198,14 @@ def _day(line: LineResult, assessment: Assessment, withheld: bool, how: Manner) 
         return when
     texts = (("card-down-at-once", "card-down-when"), ("card-look-again", "card-look-when"),
              ("card-take-down", "card-take-down-how"))  # fmt: skip
-    return [*when, (t("take-down-wind"), as_planned.take_down(line, t, how.system)),
+    return [*when, (t("take-down-wind"), as_planned.take_down_asked(line, t, how.system)),
             *((t(term), t(says)) for term, says in texts)]  # fmt: skip
 
 
 def _feet(line: LineResult, how: Manner) -> list[tuple[str, str]]:
     """How the feet stay over the ground, or where they reach it."""
     t, says = how.words, wording.feet(line, *how.tongue)
-    changes = as_planned.changed(as_planned.of_line(line), as_planned.CHANGE_PULL)
+    changes = as_planned.changed_by(as_planned.line_conditions(line), as_planned.CHANGE_PULL)
     return [(t("card-feet"), t("down-as-planned", planned=says) if changes else says)] if says else []
 
 
@@ -243,7 +238,7 @@ def _judged_with(plan: Line, line: LineResult, how: Manner) -> Iterator[str]:
 
 def _fewer_or_lighter(line: LineResult, how: Manner) -> str | None:
     """How many, or how heavy, conditions ask for instead of those planned."""
-    asked, m = as_planned.of_line(line), how.measures()
+    asked, m = as_planned.line_conditions(line), how.measures()
     people, mass = (as_planned.figure(asked, names) for names in (as_planned.PEOPLE, as_planned.MASS))
     told = [m.number(people, 0)] * known(people) + [m.told(mass, "kg 0", -1)] * known(mass)
     return ", ".join(told) or None
@@ -325,7 +320,7 @@ def _emergency(
     rows = emergency_rows(record.site.emergency, how.words)
     spot = next((scene.spot(end.code) for end in line.anchors if scene.spot(end.code)), None)
     if spot is not None and not withheld:
-        rows.insert(2, (how.words("em-position"), f"{position(spot.latitude_deg, spot.longitude_deg)} ({spot.code})"))
+        rows.insert(2, (how.words("em-position"), f"{lat_long(spot.latitude_deg, spot.longitude_deg)} ({spot.code})"))
     return [*rows, (how.words("contact"), record.survey.contact or how.words("not-recorded"))]
 
 

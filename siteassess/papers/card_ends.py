@@ -77,7 +77,7 @@ def card_ends(line: LineResult, how: Manner) -> list[CardEnd]:
 def _end(end: AnchorResult, line: LineResult, how: Manner) -> CardEnd:
     language, system = how.tongue
     ties = line.verdict not in AGAINST
-    signs = [one for one in shown(end.ordered) if one.about == "stop sign"]
+    signs = [one for one in shown_to_members(end.ordered) if one.about == "stop sign"]
     # a step that only explains has no short line, and stands in the report
     trial = tuple(_steps(end, line, how)) if ties else ()
     rows = TRIAL_ROWS if any(trial) and end.trial else END_ROWS
@@ -85,8 +85,9 @@ def _end(end: AnchorResult, line: LineResult, how: Manner) -> CardEnd:
         end.end, end.code, wording.tag(end, language), word(plain(end.species) or end.kind, language), end.verdict,
         tuple(one.in_words(language, system=system) for one in signs),
         _rows(end, line, how) if ties else (),
-        asked(end.findings, how, rows) if ties else against([f for f in end.findings if f not in signs], line, how),
-        tuple(filter(None, trial)), wording.settled(line.verdict, language), not end.trial,
+        asks_still(end.findings, how, rows) if ties
+        else against([f for f in end.findings if f not in signs], line, how),
+        tuple(filter(None, trial)), wording.unsettled(line.verdict, language), not end.trial,
     )  # fmt: skip
 
 
@@ -108,7 +109,7 @@ def _steps(end: AnchorResult, line: LineResult, how: Manner) -> Iterator[str]:
 
 def _of_any_trial(end: AnchorResult) -> tuple[Said, ...]:
     """Steps of a trial load where a condition of an end speaks of one, and its use as planned is none to try."""
-    asks = end.loads and as_planned.changed(as_planned.conditions(end.findings), as_planned.TRIED)
+    asks = end.loads and as_planned.changed_by(as_planned.conditions(end.findings), as_planned.TRIED)
     steps = trial_steps(end.loads) if asks else ()
     return steps if end.kind == "tree" else steps[:2]  # what follows is of a trunk's foot
 
@@ -125,18 +126,18 @@ def _rows(end: AnchorResult, line: LineResult, how: Manner) -> list[tuple[str, s
         pads += said("pad-where", scope=plan.pad_scope).in_words(t.language)
     none = said("no-tie-planned").in_words(t.language)
     most = max((load.tension_n for load in end.loads), default=None)
-    height = as_planned.planned(m.length(end.tie_height_m, 2), as_planned.asked_tie(end, line, m), False, t)
-    changes = as_planned.changed(as_planned.of_line(line), as_planned.CHANGE_PULL)
+    height = as_planned.planned(m.length(end.tie_height_m, 2), as_planned.tie_asked_for(end, line, m), False, t)
+    changes = as_planned.changed_by(as_planned.line_conditions(line), as_planned.CHANGE_PULL)
     return [(t("tie-height"), height), (t("sling"), sling or none), (t("padding"), pads or t("none")),
             (t("pull-greatest"), as_planned.planned(m.force(most), None, changes, t))]  # fmt: skip
 
 
-def shown(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+def shown_to_members(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Those that members read, in the order they are told."""
     return tuple(one for one in told_first(findings) if dict(one.values).get("sign") not in SIGNS_KEPT_BACK)
 
 
-def asked(findings: Iterable[Finding], how: Manner, rows: int) -> Fitted:
+def asks_still(findings: Iterable[Finding], how: Manner, rows: int) -> Fitted:
     """What still completes "suits if", each once: as much as so many rows of a phone hold, what decides always.
 
     Parameters
@@ -148,7 +149,7 @@ def asked(findings: Iterable[Finding], how: Manner, rows: int) -> Fitted:
     language, system = how.tongue
     told: dict[str, bool] = {}
     enough: dict[str, str] = {}  # the first of several ways to meet one
-    for one in shown(findings):
+    for one in shown_to_members(findings):
         if one.effect == "suits if" and (says := short_named(one).in_words(language, "condition", system)):
             told[says] = told.get(says, False) or one.rank <= DECIDING_RANK
             if alone := _one_way(one.asked or Said(one.code, one.values, "condition")):
@@ -168,7 +169,7 @@ def against(findings: Iterable[Finding], line: LineResult, how: Manner) -> Fitte
     language, system = how.tongue
     held = [one for one in findings if one.effect == line.verdict]
     told = []
-    for one in map(short_named, shown(held)):
+    for one in map(short_named, shown_to_members(held)):
         says = one.in_words(language, "short", system)
         acts = one.effect == "cannot say" and one.code != "not-looked-at"  # which says what to look at itself
         then = one.in_words(language, "action", system) if acts else ""

@@ -8,7 +8,7 @@ from typing import Any
 
 from siteassess.papers.from_register import LogRow, SiteYear, TreeYear
 from siteassess.papers.handover import Manner, page
-from siteassess.papers.language import trunk_told
+from siteassess.papers.language import Words, trunk_told
 from siteassess.papers.photos import small_picture
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
@@ -138,13 +138,19 @@ def until_told(day: str, how: Manner) -> str:
     return how.words("no-end") if day == "9999-12-31" else f"{how.words('until')} {day}"
 
 
+def _pull(pull: float | None, how: str | None, t: Words, m: Measures) -> str:
+    if pull is None:
+        return t("not-recorded")
+    return m.force(pull) + (f" ({t.of(how)})" if how not in (None, "unknown") else "")
+
+
 def _use(row: LogRow, how: Manner, m: Measures) -> list[str]:
     t, body = how.words, row.body
     pull = reading_records.si(body.get("pull"), "force")
     clock = f"{body['start']} - {body['end']}" if body.get("start") else t("not-recorded")
     return [
         body["date"], clock, m.number(row.hours), row.line or t("not-recorded"),
-        str(body.get("people") or t("not-recorded")), f"{m.force(pull)} ({t.of(body.get('pull_how', 'unknown'))})",
+        str(body.get("people") or t("not-recorded")), _pull(pull, body.get("pull_how"), t, m),
         m.number(row.load_hours_kn_h), m.length(reading_records.si(body.get("tie_height"), "length"), 2),
         body.get("padding") or t("not-recorded"), t.of(body.get("wetness", "unknown")),
         _marks(body, "bark_marks", how), _marks(body, "ground_marks", how), _photos(body, ("before",), how),

@@ -17,9 +17,8 @@ from siteassess.errors import SiteassessError
 from siteassess.papers.care_paper import care_frame, until_told
 from siteassess.papers.from_register import LogRow, SiteYear, TreeYear
 from siteassess.papers.handover import Manner, page
-from siteassess.papers.language import Words, trunk_told
+from siteassess.papers.language import Words, told_how_read, trunk_told
 from siteassess.papers.look import shorten
-from siteassess.reference.findings import answered
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import part, plain
 from siteassess.reference.species import common_name, find_species
@@ -163,7 +162,7 @@ def _tree(tree: TreeYear, t: Words) -> Iterator[str]:
         return
     name = "girth" if reading.get("girth") else "diameter"
     yield f"{kind}{t('between')}{t(f'ca-{name}', size=reading[name])}"
-    yield t("ca-read", at=reading["read_at"], how=answered(reading.get("how", "unknown"), t.language), day=day)
+    yield t("ca-read", at=reading["read_at"], how=told_how_read(reading, t), day=day)
 
 
 def _common(species: str, t: Words) -> str:

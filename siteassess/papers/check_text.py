@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from siteassess.advice.check import Checked, PairCheck
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import word
-from siteassess.reference.measures import Measures, known, position
+from siteassess.reference.measures import Measures, known, lat_long
 from siteassess.reference.pages import plain
 
 HEADS = ("pair", "for", "position", "tape", "bearing", "compass", "level")
@@ -96,7 +96,7 @@ def _together(found: Checked, m: Measures, t: Words) -> Iterator[str]:
             continue
         at, ellipse = anchor.position, anchor.ellipse.at_95_percent()
         yield "  " + t(
-            "chk-place", code=plain(code), at=position(at.latitude_deg, at.longitude_deg),
+            "chk-place", code=plain(code), at=lat_long(at.latitude_deg, at.longitude_deg),
             along=m.length(ellipse.semi_major_m), toward=m.bearing(ellipse.major_bearing_deg),
             across=m.length(ellipse.semi_minor_m),
         )  # fmt: skip

@@ -6,7 +6,7 @@ from typing import Any
 
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import word
-from siteassess.reference.measures import COARSE, Measures, position
+from siteassess.reference.measures import COARSE, Measures, lat_long
 from siteassess.reference.pages import part, render
 from siteassess.reference.texts import cautions
 from siteassess.register.answer import MAY
@@ -94,4 +94,4 @@ def _place(feature: Shared, t: Words) -> str:
     if not feature.points:
         return t("cp-no-place")
     lon, lat = feature.points[0]
-    return position(lat, lon) if feature.exact else t("cp-about", place=position(lat, lon, COARSE))
+    return lat_long(lat, lon) if feature.exact else t("cp-about", place=lat_long(lat, lon, COARSE))

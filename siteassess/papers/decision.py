@@ -112,15 +112,14 @@ def asked_for(line: LineResult, record: Record, how: Manner) -> Request:
 
 def _what(line: LineResult, planned: Line, t: Words, m: Measures) -> str:
     """Its use, its length, how many are on it, and the greatest pull reckoned with."""
-    span = line.geometry.taped_m if known(line.geometry.taped_m) else line.geometry.distance_m
-    told, asked = [t.of(line.use), m.length(span)], as_planned.of_line(line)
+    told, asked = [t.of(line.use), wording.span(line, m)], as_planned.line_conditions(line)
     if planned.walkers and planned.walkers.at_once:
         people = as_planned.figure(asked, as_planned.PEOPLE)
         fewer = m.number(people, 0) if known(people) else None
         told.append(as_planned.planned(t("dc-people", count=planned.walkers.at_once), fewer, False, t, IN_ROW))
     pulls = [load.tension_n for end in line.anchors for load in end.loads]
     if pulls:
-        changes = as_planned.changed(asked, as_planned.CHANGE_PULL)
+        changes = as_planned.changed_by(asked, as_planned.CHANGE_PULL)
         told.append(t("dc-pull", pull=as_planned.planned(m.force(max(pulls)), None, changes, t)))
     return t("between").join(told)
 
@@ -146,7 +145,7 @@ def _take_down(line: LineResult, how: Manner) -> str:
     """When it comes down for wind, in words."""
     if line.verdict == "leave it":
         return how.words("rp-not-rigged")
-    return as_planned.take_down(line, how.words, how.system)
+    return as_planned.take_down_asked(line, how.words, how.system)
 
 
 def _not_asked(line: LineResult, t: Words) -> str:
@@ -221,7 +220,7 @@ def tree_schedule(assessment: Assessment, how: Manner) -> list[TreeRow]:
 
 
 def _tie(end: AnchorResult, line: LineResult, t: Words, m: Measures) -> str:
-    return as_planned.planned(m.length(end.tie_height_m, 2), as_planned.asked_tie(end, line, m), False, t, IN_ROW)
+    return as_planned.planned(m.length(end.tie_height_m, 2), as_planned.tie_asked_for(end, line, m), False, t, IN_ROW)
 
 
 def _kind(anchor: Anchor, end: AnchorResult, t: Words) -> str:

@@ -167,7 +167,7 @@ class Sheet:
         most: int = 99, bold: bool = False, colour: str = "ink",
     ) -> float:
         """A text wrapped to a width, from its first baseline downward; returns the next baseline."""
-        for row in wrapped(text, width_mm, size_mm, bold)[:most]:
+        for row in in_rows(text, width_mm, size_mm, bold)[:most]:
             self.text(x, y, row, size_mm, bold=bold, colour=colour)
             y -= size_mm * lead
         return y
@@ -219,7 +219,7 @@ def text_width(text: str, size_mm: float, bold: bool = False) -> float:
     return float(width) / POINTS_PER_MM
 
 
-def wrapped(text: object, width_mm: float, size_mm: float, bold: bool = False) -> list[str]:
+def in_rows(text: object, width_mm: float, size_mm: float, bold: bool = False) -> list[str]:
     """A text cut into lines no wider than `width_mm`; words too long for a line are broken."""
     rows: list[str] = []
     row = ""

@@ -16,6 +16,7 @@ from siteassess.reference.pages import part, render, script_data
 from siteassess.reference.texts import cautions
 
 UNIT_CHOICES = ("metric", "us")
+FORM_PAPERS = {"metric": "size:A4", "us": "size:letter"}  # what its paper is printed on
 # small enough for a message; a test holds every language to it. The last 30 kB came with keeping (journal, two tabs,
 # full storage, records kept side by side, and the words for them) and with the doubts about slips of size; 25 kB
 # more are the names of trees in all four languages, which a visitor types, and the short form's quick ways, and as
@@ -57,7 +58,7 @@ def form_page(language: str = "en", units: str = "metric") -> str:
         title=words.sentences["title"],
         words=words.sentences,
         data=script_data(form_data(words, codes_told(), units), ascii_only=False),
-        styles=[_SHOWN.sub(lambda one: one[1] or "", without_notes(part("form.css")))],
+        styles=[_style().replace(FORM_PAPERS["metric"], FORM_PAPERS[units])],
         scripts=[script()],
         drawings=Markup(part("form.bark.svg")),
         sheets=sheets(words, units),
@@ -65,6 +66,10 @@ def form_page(language: str = "en", units: str = "metric") -> str:
         images="blob:",  # photos kept on the phone are shown from memory; nothing may be fetched from anywhere
     )
     return page.replace("&#39;", "'")  # every attribute stands in double quotes
+
+
+def _style() -> str:
+    return _SHOWN.sub(lambda one: one[1] or "", without_notes(part("form.css")))
 
 
 @functools.cache

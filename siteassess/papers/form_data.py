@@ -15,10 +15,10 @@ from typing import Any, TypeAlias, TypeVar
 from pydantic import BaseModel
 
 from siteassess.advice import deciding
-from siteassess.advice.first_word import LETTERS, MOST, OFFSET, STEP, first_word_tables, kind_of, kinds, wood_of
+from siteassess.advice.first_word import LETTERS, MOST, OFFSET, STEP, first_word_tables, kind_of, kinds, wood_steps
 from siteassess.advice.gear_inputs import WIDTHS_MAY_DIFFER, WIDTHS_TOO_FAR, stiffness_of_class
 from siteassess.papers.form_words import FormWords
-from siteassess.records import agreement, readings, size_terms, sizes, tree_sizes, trunk
+from siteassess.records import agreement, doubtful, size_terms, sizes, tree_sizes, trunk
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import RECORD_FORMAT, Record
@@ -120,7 +120,7 @@ def first_word(language: str, units: str = "metric") -> dict[str, Any]:
         "letters": LETTERS, "step": STEP, "offset": OFFSET, "most": MOST, "named": named,
         "palm": palm, "palms": commonprefix([word.casefold() for word in LEAF_TYPE_WORDS["palm"]]),
         "unknown": {leaf: kind_of(f"unknown {leaf}") for leaf in ("broadleaf", "conifer")},
-        "wood": "".join(LETTERS[wood_of(name)] for name in names),
+        "wood": "".join(LETTERS[wood_steps(name)] for name in names),
         "ea": [[one if isinstance(one, float) else None, row.fibre, row.width_mm / 1e3]
                for one, row in zip(stiff, listed)],
         "classes": [listed.index(row) for row in classes.values()],
@@ -170,7 +170,7 @@ def _places(some: Iterable[T], among: Sequence[T]) -> list[int]:
 def limits() -> dict[str, float | str]:
     """The thresholds of the check of readings, by the name they have there."""
     numbers: dict[str, float] = {}
-    for module in (readings, sizes, tree_sizes, trunk):
+    for module in (doubtful, sizes, tree_sizes, trunk):
         for name, value in vars(module).items():
             if name.isupper() and isinstance(value, (int, float)) and not isinstance(value, bool):
                 numbers[name.lstrip("_")] = value

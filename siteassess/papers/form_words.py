@@ -10,7 +10,7 @@ from functools import cache, cached_property
 from siteassess.records.size_terms import size_names
 from siteassess.reference.findings import unfilled, with_constants, word
 from siteassess.reference.tables import rows
-from siteassess.reference.texts import known, text
+from siteassess.reference.texts import known_language, text
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class FormWords:
     language: str = "en"
 
     def __post_init__(self) -> None:
-        known(self.language)
+        known_language(self.language)
 
     @cached_property
     def sentences(self) -> dict[str, str]:

@@ -40,7 +40,7 @@ BARK_ORDER, GROUND_ORDER = (("not looked", *(one for one in get_args(marks) if o
 DUE_WITHIN_DAYS = 60
 
 
-def found(store: Store, text: str, kind: str) -> str | None:
+def listed_as(store: Store, text: str, kind: str) -> str | None:
     """The subject of that name, or None where none is listed.
 
     Raises
@@ -85,7 +85,7 @@ def line_standing(store: Store, assessment: Assessment, line_id: str, on: dateti
     record = assessment.record
     verdict = next((line.verdict for line in assessment.lines if line.id == line_id), None)
     site = record.site.name
-    name = found(store, f"{site}/{line_id}", "line")
+    name = listed_as(store, f"{site}/{line_id}", "line")
     if name is None:
         return None
     folded = Folded(store.db)
@@ -145,7 +145,7 @@ def next_checks(store: Store, record: Record) -> dict[str, str]:
     folded = Folded(store.db)
     told = {}
     for anchor in record.anchors:
-        name = found(store, f"{record.site.name}/{anchor.code}", "anchor")
+        name = listed_as(store, f"{record.site.name}/{anchor.code}", "anchor")
         if name and (day := _next_look([folded.known(name)], inspected=True)):
             told[anchor.code] = day
     return told

@@ -10,7 +10,7 @@ from siteassess.papers.look import shorten
 from siteassess.records.anchor import Anchor
 from siteassess.records.line import Line
 from siteassess.records.record import Record
-from siteassess.reference.measures import position
+from siteassess.reference.measures import lat_long
 from siteassess.reference.pages import plain
 
 TAG_ON_NOTE = 40  # characters
@@ -72,7 +72,7 @@ def _position(record: Record, line_id: str | None) -> str | None:
     codes = [end.anchor for line in _lines(record, line_id) for end in line.ends] or [a.code for a in record.anchors]
     for code in codes:
         if place := places.at(code):
-            return f"{position(place.latitude_deg, place.longitude_deg)} ({code})"
+            return f"{lat_long(place.latitude_deg, place.longitude_deg)} ({code})"
     return None
 
 

@@ -12,8 +12,8 @@ from siteassess.reference.findings import answered, with_constants
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
-from siteassess.reference.texts import cautions, filled, known
-from siteassess.register.reasons import WORD_GROUPS, Reason, ReasonValue, in_words, text_of, word_here
+from siteassess.reference.texts import cautions, filled, known_language
+from siteassess.register.reasons import WORD_GROUPS, Reason, ReasonValue, sentence, text_of, word_here
 
 if TYPE_CHECKING:
     from siteassess.advice.results import Assessment
@@ -61,7 +61,7 @@ class Words:
 
     def mark(self, state: Reason) -> str:
         """How a mark stands, where a title says already whose it is."""
-        return in_words(state, self.language, group="mark")
+        return sentence(state, self.language, group="mark")
 
 
 @functools.cache
@@ -76,7 +76,7 @@ def words_in(language: str = "en") -> Words:
     ------
     UnknownName : no such language.
     """
-    known(language)
+    known_language(language)
     told = (row for row in (*rows("texts"), *rows("paper_texts")) if row["group"] not in WORD_GROUPS)
     return Words(language, {row["key"]: with_constants(row[language], language) for row in told})
 
@@ -108,6 +108,12 @@ def trunk_here(trunk: TrunkHere, words: Words, at_ties: Mapping[float, TrunkHere
     return words("between").join((trunk_told(trunk.reading.model_dump(mode="json"), len(trunk.stems), words), *there))
 
 
+def told_how_read(reading: Mapping[str, Any], words: Words) -> str:
+    """How a trunk was read, behind its size; that nobody said so is told as well."""
+    how = reading.get("how", "unknown")
+    return words("rp-nobody-said-how") if how == "unknown" else answered(how, words.language)
+
+
 def trunk_told(reading: Mapping[str, Any], stems: int, words: Words) -> str:
     """A reading of a trunk as it was typed, what it goes round, and how it was read.
 
@@ -118,8 +124,7 @@ def trunk_told(reading: Mapping[str, Any], stems: int, words: Words) -> str:
     """
     if at := reading.get("read_at"):
         key, size = ("rp-girth", reading["girth"]) if reading.get("girth") else ("rp-diameter", reading["diameter"])
-        how = answered(reading.get("how", "unknown"), words.language)
-        told = words(key, size=plain(size), at=plain(at), how=how)
+        told = words(key, size=plain(size), at=plain(at), how=told_how_read(reading, words))
     else:
         told = words("rp-stem", size=plain(reading["girth"]))
     return words("rp-stems", count=stems, reading=told) if stems > 1 else told

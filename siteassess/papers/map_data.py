@@ -15,10 +15,10 @@ from siteassess.papers.as_json import jsonable
 from siteassess.papers.language import Words, cautions_told, emergency_told, trunk_here
 from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.scene import Scene, Shape, Spot
-from siteassess.places.exchange import rounded
+from siteassess.places.exchange import rounded_place
 from siteassess.places.geodesy import LocalFrame
 from siteassess.reference.findings import word
-from siteassess.reference.measures import known, position
+from siteassess.reference.measures import known, lat_long
 from siteassess.reference.pages import plain
 from siteassess.units import FOOT_M
 
@@ -28,7 +28,8 @@ MAP_LAYERS = {  # name: whether it is shown at first
     "position errors": False,
 }  # fmt: skip
 SCRIPT_TEXTS = ("colon", "decimal-mark",
-                *(f"map-js-{key}" for key in ("course", "course-magnetic", "first", "second", "unworded")))  # fmt: skip
+                *(f"map-js-{key}" for key in ("course", "course-magnetic", "first", "second", "unworded",
+                                       "unworded-printed")))  # fmt: skip
 
 
 def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
@@ -81,7 +82,7 @@ def _unwrapped(longitude: float, scene: Scene) -> float:
 
 
 def _place(latitude: float, longitude: float, scene: Scene) -> list[float]:
-    return rounded((_unwrapped(longitude, scene), latitude))[::-1]
+    return rounded_place((_unwrapped(longitude, scene), latitude))[::-1]
 
 
 def _bounds(scene: Scene) -> list[list[float]]:
@@ -163,7 +164,7 @@ def _spot_rows(spot: Spot | None, scene: Scene) -> list[tuple[str, str]]:
     accuracy = t("map-within", radius=m.length(spot.accuracy_m, 0)) if spot.accuracy_m else t("map-accuracy-unsaid")
     if spot.apart_m:
         accuracy = t("map-readings-apart", apart=m.length(spot.apart_m))
-    at = f"{position(spot.latitude_deg, spot.longitude_deg)} ({word(spot.how, t.language)}, {accuracy})"
+    at = f"{lat_long(spot.latitude_deg, spot.longitude_deg)} ({word(spot.how, t.language)}, {accuracy})"
     rows = [(t("em-position"), at)]
     if spot.ellipse:
         rows.append((t("map-true-place"), t("map-95-of-100", radius=m.length(spot.ellipse.semi_major_m))))
@@ -216,18 +217,16 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
     ends = [next((a.code for a in line.anchors if a.end == end), "") for end in ("A", "B")]
     spots = [scene.spot(code) for code in ends]
     places = [_place(spot.latitude_deg, spot.longitude_deg, scene) if spot else None for spot in spots]
-    span = geometry.taped_m if known(geometry.taped_m) else geometry.distance_m
-    true, back, magnetic = (m.bearing(value) for value in (
-        geometry.bearing_true_deg, geometry.back_bearing_true_deg, geometry.bearing_magnetic_deg))  # fmt: skip
-    both, with_feet = t("map-true", bearing=f"{true} / {back}"), replace(m, both=True)
+    true, back, with_feet = geometry.bearing_true_deg, geometry.back_bearing_true_deg, replace(m, both=True)
+    span, both = wording.span(line, m), wording.course(true, back, language=t.language, unknown="te-no-bearing")
     rows = [
         (t("map-from-to"), f"{ends[0]}, {ends[1]}"),
         (t("map-use"), t.of(line.use)),
         *([(t("map-judged-for"), line.day.isoformat())] if line.day else []),
         (t("map-taped"), with_feet.length(geometry.taped_m)),
         (t("map-by-position"), with_feet.length(geometry.distance_m)),
-        (t("pl-bearing"), t("map-true-and-magnetic", true=true, magnetic=magnetic)),
-        (t("map-back-bearing"), t("map-true", bearing=back)),
+        (t("pl-bearing"), wording.true_and_magnetic(true, geometry.bearing_magnetic_deg, t.language)),
+        (t("map-back-bearing"), wording.course(back, language=t.language)),
         (t("map-weaker-end"), line.weaker_anchor or t("map-not-told")),
     ]
     sentences = [
@@ -244,8 +243,8 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
         "a_place": places[0],
         "b_place": places[1],
         "strip": _strip(line, scene),
-        "short_words": f"{m.length(span)}, {both}",
-        "summary": ", ".join([*([name] if name else []), t("chk-from-to", a=ends[0], b=ends[1]), m.length(span), both]),
+        "short_words": f"{span}, {both}",
+        "summary": ", ".join([*([name] if name else []), t("chk-from-to", a=ends[0], b=ends[1]), span, both]),
         "rows": rows,
         "sentences": [s for s in sentences if s],
     }

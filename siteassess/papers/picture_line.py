@@ -19,10 +19,11 @@ from siteassess.reference.findings import in_words, word
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
+ROOM_MM = 5.0  # that a word needs upright, its air included
 LINE, TOUCH, GROUND = "#0072B2", "#D55E00", "#c9c6bb"
 
 
-def profile(line: LineResult, prefix: str = "profile", language: str = "en") -> str:
+def profile_picture(line: LineResult, prefix: str = "profile", language: str = "en") -> str:
     """The line over the ground, height drawn larger than length where that helps; the factor is written in."""
     view, t = line.clearance, words_in(language)
     sheet = SvgSheet(180, 70)
@@ -134,8 +135,18 @@ class _ProfileFrame:
         self.sheet.line([x, x], [foot, float(self.up(at))], "ink", 0.4, order=5)
         for y in (foot, float(self.up(at))):
             self.sheet.line([x - 1.2, x + 1.2], [y, y], "ink", 0.4, order=5)
-        self.sheet.text(x + 2, (foot + float(self.up(at))) / 2, Measures(self.t.language).length(view.lowest_m, 2),
-                        bold=True, up="center", halo=True)  # fmt: skip
+        told, top = Measures(self.t.language).length(view.lowest_m, 2), float(self.up(at))
+        if top - foot >= ROOM_MM:
+            self.sheet.text(x + 2, (foot + top) / 2, told, bold=True, up="center", halo=True)
+            return
+        # too low a gap for words: they stand over the curve, at the end of a thin line
+        near = np.abs(self.across(self.x) - x) < ROOM_MM + SMALL_MM * len(told) / 4
+        walked, bare = (self.up(row[near & np.isfinite(row)]) for row in (self.walker, self.unloaded))
+        over = float(np.max(walked, initial=top)) + 1.6
+        if bare.size and bare.min() - over < ROOM_MM:  # nor is there room between the curves
+            over = max(over, float(bare.max()) + 1.6)
+        self.sheet.line([x, x], [top, over], "ink", 0.2, order=5)
+        self.sheet.text(x, over + 0.8, told, bold=True, across="center")
 
     def legend(self, touches: bool) -> None:
         y = 3

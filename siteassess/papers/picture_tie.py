@@ -53,7 +53,8 @@ def cross_section(anchor: AnchorResult, prefix: str = "section", language: str =
         t("px-arc", kind=t(f"px-{arc.kind}"), start=m.bearing(arc.start_deg), end=m.bearing(arc.end_deg))
         for arc in plan.arcs
     )
-    pull = m.bearing(anchor.pull_bearing_true_deg)
+    to = anchor.pull_bearing_true_deg
+    pull = t("px-pull", bearing=m.bearing(to)) if known(to) else t("px-no-pull")
     return sheet.picture(prefix, t("px-section", code=anchor.code, pull=pull, arcs=arcs))
 
 
@@ -84,8 +85,20 @@ def _arcs(sheet: SvgSheet, plan: Protection, x: float, y: float, r: float, t: Wo
             up="center",
             halo=True,
         )
+    for start, end in _padded(plan):
+        sheet.arc_band(x, y, r + 2.0, 1.7, start, end, PAD, "ink", 0.25, order=3.5)
     for bearing in _slat_bearings(plan):
         _slat(sheet, plan, x, y, r, bearing)
+
+
+def _padded(plan: Protection) -> list[tuple[float, float]]:
+    """From where to where a pad lies on the bark, in degrees; nothing where none is asked for."""
+    if not plan.pad_height_m:
+        return []
+    if plan.pad_scope == "whole trunk":
+        return [(0.0, 360.0)]
+    kinds = ("rub",) if plan.pad_scope == "rub arcs only" else ("rub", "press")
+    return [(arc.start_deg, arc.end_deg) for arc in plan.arcs if arc.kind in kinds]
 
 
 def _slat(sheet: SvgSheet, plan: Protection, x: float, y: float, r: float, bearing: float) -> None:
@@ -183,6 +196,10 @@ def _section_key(sheet: SvgSheet, plan: Protection, t: Words) -> None:
     if plan.slats:
         sheet.box(x, 2.4, 5, 2.6, SLAT, "ink", 0.3)
         sheet.text(x + 6.5, SMALL_MM, t("tp-slats", count=plan.slats), SMALL_MM)
+    if _padded(plan):
+        x = 66  # the middle is left to a pull due south
+        sheet.box(x, 2.4, 5, 2.6, PAD, "ink", 0.3)
+        sheet.text(x + 6.5, SMALL_MM, t("px-pad"), SMALL_MM)
 
 
 def elevation(anchor: AnchorResult, prefix: str = "elevation", language: str = "en") -> str:

@@ -12,7 +12,7 @@ from siteassess.advice.finding import Limit
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.results import AnchorResult
 from siteassess.papers import wording
-from siteassess.papers.drawing import wrapped
+from siteassess.papers.drawing import in_rows
 from siteassess.papers.language import words_in
 from siteassess.papers.look import shorten
 from siteassess.papers.svg_sheet import BARK, SMALL_MM, SvgSheet, lines_of_text, nothing
@@ -56,7 +56,7 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
             sheet.line([across(low), across(high)], [y + 2.5] * 2, "ink", 0.5, order=5)
             for end in (low, high):
                 sheet.line([across(end)] * 2, [y + 1.3, y + 3.7], "ink", 0.5, order=5)
-        rows = wrapped(f"{m.share(limit.use)}, {wording.case(limit, language)}", 180 - right - 4, SMALL_MM)[:2]
+        rows = in_rows(f"{m.share(limit.use)}, {wording.case(limit, language)}", 180 - right - 4, SMALL_MM)[:2]
         lines_of_text(sheet, right + 3, y + 0.9 + 1.9 * (len(rows) - 1), rows, SMALL_MM)
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
     sheet.text(12, 1.2, t("px-bars", band=m.share(TRIAL_BAND)), SMALL_MM, colour="soft_ink")
@@ -130,6 +130,10 @@ def year_picture(
     windows : (words, months from 1 to 12 it covers), such as ("nesting birds", (3, 4, 5, 6, 7))
     month_now : the planned month from 1 to 12, marked; None where no day is planned
     language : what it is told in, the words of the windows apart
+
+    Raises
+    ------
+    ValueError : not twelve months.
     """
     if len(months) != 12:
         raise ValueError(f"a season bar wants twelve months, got {len(months)}")
@@ -149,7 +153,7 @@ def year_picture(
             sheet.text(x + step / 2, top + 1.8, "?", SMALL_MM, across="center")
     for row, (words, covered) in enumerate(windows):
         y = top - 6.5 * (row + 1)
-        rows = wrapped(words, left - 4, SMALL_MM)[:2]
+        rows = in_rows(words, left - 4, SMALL_MM)[:2]
         for i, part in enumerate(rows):
             sheet.text(left - 2, y + 1.2 + 1.45 * (len(rows) - 1) - 2.9 * i, part, SMALL_MM, across="right")
         for month in covered:

@@ -104,17 +104,33 @@ def write_plan(
     if drawn is None:
         drawn = draw_plan(assessment, paper=paper, orientation=orientation, scale=scale, feet=feet,
                           positions=positions, errors=errors, language=language)
-    first = Path(path_svg)
-    paths = [
-        first if n == 0 else first.with_name(f"{first.stem}-{n + 1}{first.suffix}") for n in range(len(drawn.sheets))
-    ]
-    for path, sheet in zip(paths, drawn.sheets):
-        write_whole(sheet.svg(text_as_shapes=True), path)
-    pdf = Path(path_pdf) if path_pdf else None
-    if pdf:
-        title = f"{words_in(language)('pl-title')}, {plain(assessment.record.site.name)}"
-        write_pdf(drawn.sheets, pdf, title[:200])
+    paths = write_sheets(drawn, path_svg, assessment, language)
+    pdf = write_sheets(drawn, path_pdf, assessment, language)[0] if path_pdf else None
     return Plan(tuple(paths), pdf, drawn.scale, len(paths), drawn.bar_mm, drawn.labels_left_out)
+
+
+def write_sheets(drawn: DrawnPlan, path: str | Path, assessment: Assessment, language: str = "en") -> list[Path]:
+    """Write a drawn plan: as PDF with all sheets where the name ends so, else as SVG, one file a sheet.
+
+    Parameters
+    ----------
+    drawn : by `draw_plan`
+    path : of the file; further sheets of SVG are named beside it with -2, -3 and so on
+    assessment, language : as it was drawn
+
+    Returns
+    -------
+    Paths written.
+    """
+    first = Path(path)
+    if first.suffix.lower() == ".pdf":
+        title = f"{words_in(language)('pl-title')}, {plain(assessment.record.site.name)}"
+        write_pdf(drawn.sheets, first, title[:200])
+        return [first]
+    paths = [first, *(first.with_name(f"{first.stem}-{n}{first.suffix}") for n in range(2, len(drawn.sheets) + 1))]
+    for sheet, one in zip(drawn.sheets, paths):
+        write_whole(sheet.svg(text_as_shapes=True), one)
+    return paths
 
 
 def draw_plan(
@@ -122,7 +138,13 @@ def draw_plan(
     feet: bool = False, positions: dict[str, tuple[float, float]] | None = None, errors: bool = False,
     language: str = "en", lines_only: bool = False,
 ) -> DrawnPlan:
-    """Draw all sheets, see `write_plan`; `lines_only` leaves out anchors that no line of the answer uses."""
+    """Draw all sheets.
+
+    Parameters
+    ----------
+    assessment, paper, orientation, scale, feet, positions, errors, language : as in `write_plan`
+    lines_only : leave out anchors that no line of the answer uses
+    """
     width, height = paper_size(paper, orientation)
     feet = feet or bool(scale and '"' in scale)
     scene = build(assessment, positions, language, lines_only)

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 import shapely
 
 from siteassess.advice.results import Assessment
-from siteassess.papers.drawing import Sheet, fitted, text_width, wrapped
+from siteassess.papers.drawing import Sheet, fitted, in_rows, text_width
 from siteassess.papers.language import Words, cautions_told, emergency_told
 from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.plan_frame import GAP, Box, View
 from siteassess.papers.scene import Scene, Shape
 from siteassess.places.grids import to_mgrs
 from siteassess.places.location_codes import to_open_location_code
-from siteassess.reference.measures import Measures, known, position
+from siteassess.reference.measures import Measures, known, lat_long
 from siteassess.reference.pages import plain
 
 TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
@@ -157,7 +157,7 @@ def _legend(sheet: Sheet, column: Box, top: float, scene: Scene, heading: Headin
         wide = max(24.0, 8.5 + text_width(t.of(how.word), TEXT, True))
         if how.word in lines:
             sheet.line([column.x + wide, column.x + wide + 10], [y + 0.8] * 2, "ink", 0.8, DASHES_MM[how.word])
-        rows = wrapped(t(f"says {how.word}"), column.width - wide - 12, SMALL)
+        rows = in_rows(t(f"says {how.word}"), column.width - wide - 12, SMALL)
         for row in rows:
             sheet.text(column.x + wide + 12, y, row, SMALL)
             y -= SMALL * 1.2
@@ -220,7 +220,7 @@ def _emergency(
         rows.append((t("pl-else"), t("pl-no-emergency")))
     y, lead = _head(sheet, column, top, t("emergency")), TEXT * 1.25
     label = min(25.0, max(17.0, *(text_width(name, SMALL) + 1.5 for name, _ in rows)))
-    lines = {words: wrapped(value, column.width - label, TEXT) for words, value in rows}
+    lines = {words: in_rows(value, column.width - label, TEXT) for words, value in rows}
     room = y - low - CAUTIONS_AT_LEAST_MM
     most = 2 if sum(min(2, len(found)) * lead + 0.2 for found in lines.values()) <= room else 1
     for words, _ in rows:
@@ -246,7 +246,7 @@ def _grid_rows(scene: Scene) -> list[tuple[str, str]]:
         if point is None
         else (float(point.latitudes_deg[0]), float(point.longitudes_deg[0]))
     )
-    rows = [(t("em-position"), position(lat, lon)), (t("pl-location-code"), to_open_location_code(lat, lon))]
+    rows = [(t("em-position"), lat_long(lat, lon)), (t("pl-location-code"), to_open_location_code(lat, lon))]
     if -80.0 <= lat <= 84.0:
         rows.append(("MGRS", to_mgrs(lat, lon, 4)))
     return [(name, value if point is not None else t("pl-middle", value=value)) for name, value in rows]
@@ -257,7 +257,7 @@ def _cautions(sheet: Sheet, column: Box, top: float, low: float, assessment: Ass
     texts = [*([note] if note else []), *cautions_told(assessment, t)]
     y = _head(sheet, column, top, t("cautions"))
     for size in (SMALL, 2.0, 1.8):
-        rows = sum(len(wrapped(text, column.width, size)) for text in texts)
+        rows = sum(len(in_rows(text, column.width, size)) for text in texts)
         if rows * size * LEAD + 0.6 * len(texts) - LEAD * size <= y - low:
             for text in texts:
                 y = sheet.lines_of_text(column.x, y, text, column.width, size, lead=LEAD) - 0.6
@@ -274,13 +274,13 @@ def draw_title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, 
     texts = [
         t("pl-judged", day=assessment.one_day or t("own-days"), surveyed=survey.date, by=plain(survey.by)),
         t("pl-manager", manager=plain(site.manager or t("not-recorded"))),
-        t("pl-ticks-from", at=position(frame.lat0, frame.lon0)) if frame else t("pl-ticks"),
+        t("pl-ticks-from", at=lat_long(frame.lat0, frame.lon0)) if frame else t("pl-ticks"),
         t("pl-credit", credit=credit),
         f"{t('no-inspection')} {t('each-verdict', tail=t('verdict-tail'))}",
     ]
     inner = column.width - 4
-    blocks = [wrapped(text, inner, SMALL)[:4] for text in texts]
-    name_rows = wrapped(site.name, inner, 4.2, bold=True)[:2]
+    blocks = [in_rows(text, inner, SMALL)[:4] for text in texts]
+    name_rows = in_rows(site.name, inner, 4.2, bold=True)[:2]
     height = 3.4 + 5.6 * len(name_rows) + 6.5 + 8.6 + sum(len(rows) * SMALL * LEAD + 1.6 for rows in blocks)
     y = column.y + height
     sheet.box(column.x, column.y, column.width, height, "paper", "ink", 0.6)

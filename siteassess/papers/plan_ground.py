@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from siteassess.mechanics.arrays import Array
+from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.look import NOT_JUDGED, look, shorten
 from siteassess.papers.plan_blocks import DASHES_MM
@@ -125,13 +126,11 @@ def _anchor_labels(view: View, spots: list[Spot], scene: Scene) -> list[Wanted]:
 def _line_labels(view: View, scene: Scene) -> list[Wanted]:
     labels = []
     for stretch in scene.stretches:
-        g, a, b = stretch.result.geometry, stretch.a, stretch.b
-        span = g.taped_m if known(g.taped_m) else g.distance_m
+        g, a, b, m = stretch.result.geometry, stretch.a, stretch.b, scene.measures
+        ways = (g.bearing_true_deg, g.back_bearing_true_deg)
         short = f"{stretch.result.id} {scene.words.of(stretch.result.verdict)}"
-        words = (
-            f"{short}, {scene.measures.length(span)}, "
-            f"{scene.measures.bearing(g.bearing_true_deg)} / {scene.measures.bearing(g.back_bearing_true_deg)}"
-        )
+        bearings = " / ".join(map(m.bearing, ways)) if all(map(known, ways)) else scene.words("te-no-bearing")
+        words = f"{short}, {wording.span(stretch.result, m)}, {bearings}"
         along = [
             (a.east_m + t * (b.east_m - a.east_m), a.north_m + t * (b.north_m - a.north_m))
             for t in (0.5, 0.38, 0.62, 0.25, 0.75)

@@ -13,6 +13,8 @@ from siteassess.papers.plan_frame import Box
 RINGS_MM = (0.0, 3.0, 7.0, 12.0, 17.0)
 DIRECTIONS = tuple(math.radians(a) for a in (90, 270, 0, 180, 45, 135, 315, 225, 67, 113, 293, 247))
 CLEAR_MM = 0.6
+LEVEL_WAYS = DIRECTIONS[:2]  # a leader that lies level between two words reads as a line from one to the other
+LEADER_FROM_MM = 3.0  # a label farther off its point than this has a leader
 COVERS = math.cos(math.radians(50))  # a label within 50 degrees of a line's direction would lie on it
 
 
@@ -107,6 +109,8 @@ def _try(wanted: Wanted, text: str, crowd: LabelCrowd) -> Placed | None:
     for ring in RINGS_MM:
         for px, py in ((wanted.x, wanted.y), *wanted.anchors):
             for turn in wanted.directions():
+                if ring > LEADER_FROM_MM and turn in LEVEL_WAYS:
+                    continue
                 away = wanted.gap_mm + ring
                 dx, dy = math.sin(turn), math.cos(turn)
                 # the box's nearest edge or corner stands `away` from the point
@@ -114,5 +118,5 @@ def _try(wanted: Wanted, text: str, crowd: LabelCrowd) -> Placed | None:
                 cy = py + dy * away + (tall / 2) * (dy if abs(dy) < 0.5 else math.copysign(1, dy))
                 x0, y0 = cx - wide / 2, cy - tall / 2
                 if crowd.free(x0 - CLEAR_MM, y0 - CLEAR_MM, x0 + wide + CLEAR_MM, y0 + tall + CLEAR_MM):
-                    return Placed(wanted, text, Box(x0, y0, wide, tall), (px, py) if ring > 3 else None)
+                    return Placed(wanted, text, Box(x0, y0, wide, tall), (px, py) if ring > LEADER_FROM_MM else None)
     return None

@@ -91,7 +91,7 @@ def line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, A
         "looks": wording.looks(line, t.language),
         "over_ground": wording.over_ground(line, t.language),
         "gear": t("between").join(in_words(line.gear_told, t.language)) or word("not checked", t.language),
-        "profile": Markup(picture_line.profile(line, f"{slug}p", t.language)),
+        "profile": Markup(picture_line.profile_picture(line, f"{slug}p", t.language)),
         "sweeps": _sweeps(line, f"{slug}w", t.language),
         "hauling": [f.in_words(t.language) for f in line.findings
                     if f.about == "hauling" and f.effect == "suits"],

@@ -27,7 +27,7 @@ from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.record import Record
 from siteassess.records.trunk import at_ties, trunk_at
 from siteassess.reference.findings import word
-from siteassess.reference.measures import Measures, known, position
+from siteassess.reference.measures import Measures, known, lat_long
 from siteassess.reference.pages import plain
 
 TREES_ABREAST = 4
@@ -91,7 +91,6 @@ def _frame(assessment: Assessment, how: Manner, side: RegisterSide | None) -> di
 def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) -> dict[str, object]:
     t, planned = how.words, assessment.record.line(line.id)
     g, walkers = line.geometry, planned.walkers
-    span = g.taped_m if known(g.taped_m) else g.distance_m
     ties = t("between").join(f"{end.code} {m.length(end.tie_height_m, 2)}" for end in line.anchors)
     over_ground = line.clearance.mid_height_loaded_m if line.clearance else None
     standing = planned.standing
@@ -101,8 +100,8 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
                      if one.about == "surroundings"],
         "near": near_line(assessment.record, planned, how),
         "what": [
-            (t("use"), t.of(line.use)), (t("span"), m.length(span)),
-            (t("bearing"), f"{m.bearing(g.bearing_true_deg)} / {m.bearing(g.back_bearing_true_deg)} {t('true-north')}"),
+            (t("use"), t.of(line.use)), (t("span"), wording.span(line, m)),
+            (t("bearing"), wording.course(g.bearing_true_deg, g.back_bearing_true_deg, language=t.language)),
             (t("tie-height"), ties), (t("mid-height"), m.length(over_ground, 2)),
             (t("people-at-once"), str(walkers.at_once) if walkers and walkers.at_once else t("not-recorded")),
             (t("how-got"), t.of(standing.how) if standing and standing.tension
@@ -129,7 +128,7 @@ def _named(anchor: Anchor, how: Manner) -> str:
 
 def _when(line: LineResult, record: Record, how: Manner) -> list[str]:
     t, planned = how.words, record.line(line.id).planned
-    take_down = as_planned.take_down(line, t, how.system)
+    take_down = as_planned.take_down_asked(line, t, how.system)
     if planned is None:
         return [line.id, t("not-recorded"), "", "", "", "", take_down]
     clock = f"{planned.start or '?'} - {planned.end or '?'}" if planned.start or planned.end else t("not-recorded")
@@ -160,11 +159,12 @@ def _schedule_column(
     zone = next((end.protection.root_zone for end in ends if end.protection and end.protection.root_zone), None)
     here = trunk_at(tree, None)
     ground, kind = tree.ground, tree.species
+    told = [one for one in (ground.texture, ground.wetness, ground.bare) if one != "unknown"] if ground else []
     return {
         "species": f"{plain(kind.name)} ({t.of(kind.certainty)})" if kind else t.of("unknown"),
         "sch-group": t.of(tree.stems),
         "sch-position": _position(assessment.record, tree.code, t),
-        "sch-height": f"{m.length(tree.height.si)} ({t.of(tree.height_how)})" if tree.height else t("not-recorded"),
+        "sch-height": _height(tree, t, m),
         "sch-diameter": m.width(here.diameter) if here.reading else t("not-recorded"),
         "sch-girth": trunk_here(here, t, at_ties(tree, (end.tie_height_m for end in ends))),
         "sch-spread": m.length(tree.crown_spread.si) if tree.crown_spread else t("not-recorded"),
@@ -178,11 +178,16 @@ def _schedule_column(
         "sch-wildlife": t.of(tree.signs.nest_in_use),
         "sch-rpa": f"{m.length(zone.radius_m)}, {m.area(zone.area_m2)} ({word(zone.standard, t.language)})"
         if zone and zone.radius_m else t("not-known"),
-        "sch-ground": ", ".join(t.of(w) for w in (ground.texture, ground.wetness, ground.bare))
-        if ground else t("not-recorded"),
+        "sch-ground": ", ".join(t.of(one) for one in told) or t("not-recorded"),
         "sch-recommend": _each(((end.line_id, end.verdict) for end in ends), t) or t("not-known"),
         "sch-next": next_checks.get(tree.code),
     }  # fmt: skip
+
+
+def _height(tree: Tree, t: Words, m: Measures) -> str:
+    if tree.height is None:
+        return t("not-recorded")
+    return m.length(tree.height.si) + (f" ({t.of(tree.height_how)})" if tree.height_how != "unknown" else "")
 
 
 def _each(words: Iterable[tuple[str, str | None]], t: Words) -> str:
@@ -192,7 +197,7 @@ def _each(words: Iterable[tuple[str, str | None]], t: Words) -> str:
 
 def _position(record: Record, code: str, t: Words) -> str:
     place = Places(record).at(code)
-    return position(place.latitude_deg, place.longitude_deg) if place else t("not-known")
+    return lat_long(place.latitude_deg, place.longitude_deg) if place else t("not-known")
 
 
 def _signs_seen(tree: Tree, how: Manner) -> str:

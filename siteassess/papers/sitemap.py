@@ -70,7 +70,12 @@ def map_page(
     positions: dict[str, tuple[float, float]] | None = None,
     language: str = "en",
 ) -> str:
-    """The site map as text; see `write_map`."""
+    """The site map as text.
+
+    Parameters
+    ----------
+    assessment, tiles, tiles_credit, positions, language : as in `write_map`, which names the errors
+    """
     layer = _tile_layer(tiles, tiles_credit) if tiles else None
     scene = build(assessment, positions, language)
     data = site_data(assessment, scene)

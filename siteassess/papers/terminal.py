@@ -121,7 +121,7 @@ def finish(text: str, ascii_only: bool) -> str:
     return "".join(c for c in spelled if not unicodedata.combining(c)).encode("ascii", "replace").decode("ascii")
 
 
-def fitted(text: str, width: int | None) -> str:
+def refolded(text: str, width: int | None) -> str:
     """The text with rows that a narrow terminal would break anywhere broken between words; None leaves it as it is.
 
     Parameters
@@ -212,18 +212,18 @@ def figures(line: LineResult, t: Words) -> list[str]:
     """
     if line.verdict not in ("suits", "suits if"):
         return []
-    m, told, asked = Measures(t.language), list[str](), as_planned.of_line(line)
+    m, told, asked = Measures(t.language), list[str](), as_planned.line_conditions(line)
     if (tension := wording.stop_at(line)) is not None:
         told.append(t("te-stop-at", tension=_planned(m.stop(tension), as_planned.asked_stop(line, m), False, t)))
     if (sag := wording.sag(line)) is not None:
-        changes = as_planned.changed(asked, as_planned.CHANGE_SAG)
+        changes = as_planned.changed_by(asked, as_planned.CHANGE_SAG)
         told.append(t("te-sag", sag=_planned(m.sag(sag), None, changes, t)))
     wind = wording.least_wind([end for end in line.anchors if end.kind == "tree"])
     if not known(wind) or wind < 1:
-        return [*told, t("te-down", when=as_planned.take_down(line, t))]
+        return [*told, t("te-down", when=as_planned.take_down_asked(line, t))]
     other = as_planned.asked_gust(line)
     met = m.gust(other, others=False) if known(other) else None
-    changes = as_planned.changed(asked, as_planned.CHANGE_PULL)
+    changes = as_planned.changed_by(asked, as_planned.CHANGE_PULL)
     return [*told, t("te-down-before", gust=_planned(m.gust(told_wind(wind), others=False), met, changes, t))]
 
 
@@ -245,10 +245,12 @@ def _geometry(line: LineResult, t: Words) -> str:
 
 
 def _way(load: Load, anchor: AnchorResult, line: LineResult, t: Words) -> str:
-    """The way of a pull, by the compass where that tells another than the positions do."""
+    """The way of a pull, by the compass where that tells another than the positions do; empty where it is not known."""
+    if not known(load.bearing_true_deg):
+        return ""
     g, told = line.geometry, Measures(t.language).bearing(load.bearing_true_deg)
     placed = Measures(t.language).bearing(g.bearing_true_deg if anchor.end == "A" else g.back_bearing_true_deg)
-    return t("te-by-compass" if told != placed else "te-true", bearing=told)
+    return t("te-toward", bearing=t("te-by-compass" if told != placed else "te-true", bearing=told))
 
 
 def _anchor(anchor: AnchorResult, line: LineResult, t: Words) -> str:
@@ -268,7 +270,7 @@ def _anchor(anchor: AnchorResult, line: LineResult, t: Words) -> str:
         worst = max(anchor.loads, key=lambda load: load.tension_n)
         parts.append("    " + t(
             "te-greatest-pull", pull=Measures(lang, both=True).force(worst.tension_n), case=word(worst.case, lang),
-            bearing=_way(worst, anchor, line, t)))  # fmt: skip
+            toward=_way(worst, anchor, line, t)))  # fmt: skip
         parts.append(wrapped(f"      {pull.in_words(lang)}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:
@@ -337,7 +339,7 @@ def _protection(anchor: AnchorResult, of_line: Verdict, t: Words) -> list[str]:
         parts.append(t(pads, count=plan.pad_pieces, size=size, material=word(plan.pad_material, lang)))
     if plan.slats:
         parts.append(t("tp-slats", count=plan.slats))
-    if settled := wording.settled(of_line, lang):
+    if settled := wording.unsettled(of_line, lang):
         parts.append(settled)
     return [
         wrapped("    " + plain(t("between").join(parts)), "      "),

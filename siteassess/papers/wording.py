@@ -12,9 +12,9 @@ from siteassess.advice.finding import Finding, Limit
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
 from siteassess.advice.verdict import Verdict, worst
 from siteassess.advice.wind_check import told_wind
-from siteassess.papers.language import Words
+from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import Said, in_words, said, word
-from siteassess.reference.measures import known
+from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
 MOST_LOOKS = 3  # things to look at that are told
@@ -23,6 +23,29 @@ MOST_LOOKS = 3  # things to look at that are told
 def tag(end: AnchorResult | TreeAlone, language: str = "en") -> str:
     """The manager's tag of an anchor, as it was written; said where none was."""
     return word(NO_TAG, language) if end.tag == NO_TAG else plain(end.tag)
+
+
+def span(line: LineResult, m: Measures) -> str:
+    """A line's length as it was taped, else by its positions; said where neither is known."""
+    taped, apart = line.geometry.taped_m, line.geometry.distance_m
+    length = taped if known(taped) else apart
+    return m.length(length) if known(length) else words_in(m.language)("te-no-length")
+
+
+def course(*bearings: float | None, language: str = "en", unknown: str = "not-known") -> str:
+    """Bearings from true north, of a line out and back; one text, `unknown`, where one of them is not known."""
+    t = words_in(language)
+    if not all(map(known, bearings)):
+        return t(unknown)
+    return t("map-true", bearing=" / ".join(map(Measures(language).bearing, bearings)))
+
+
+def true_and_magnetic(true: float | None, magnetic: float | None, language: str = "en") -> str:
+    """A bearing from true north, and as a compass shows it where that is known too."""
+    t, m = words_in(language), Measures(language)
+    if not (known(true) and known(magnetic)):
+        return course(true, language=language)
+    return t("map-true-and-magnetic", true=m.bearing(true), magnetic=m.bearing(magnetic))
 
 
 def case(limit: Limit, language: str = "en") -> str:
@@ -72,7 +95,7 @@ def feet(line: LineResult, language: str = "en", system: str = "metric") -> str:
     return "".join(in_words(told, language, system))
 
 
-def settled(verdict: Verdict, language: str = "en") -> str:
+def unsettled(verdict: Verdict, language: str = "en") -> str:
     """What a verdict leaves open or rules out of a tie; empty where it does neither."""
     code = {"cannot say": "nothing-settled", "leave it": "not-to-be-tied"}.get(verdict)
     return said(code).in_words(language) if code else ""
@@ -97,7 +120,7 @@ def padding_words(
         parts.append(_pads(plan))
     if plan.slats:
         parts.append(said("so-many-slats", slats=plan.slats))
-    rest = settled(worst((end.verdict, of_line)), language)
+    rest = unsettled(worst((end.verdict, of_line)), language)
     return plain(", ".join(in_words(parts, language, system)) + (f" ({rest})" if rest else ""))
 
 
@@ -190,13 +213,23 @@ def no_mend_of_line(line: LineResult, t: Words) -> str:
 
 
 def stop_at(line: LineResult) -> float | None:
-    """The tension to stop tightening at [N]: the standing one it was judged for; None where it is not known."""
+    """The tension to stop tightening at [N]: the standing one it was judged for; None where it is not known.
+
+    Parameters
+    ----------
+    line : judged
+    """
     standing = [load.tension_n for end in line.anchors for load in end.loads if load.case == "standing"]
     return max(standing, default=None)
 
 
 def sag(line: LineResult) -> float | None:
-    """How deep the line hangs under its ties with a person in the middle [m]; None where it is not known."""
+    """How deep the line hangs under its ties with a person in the middle [m]; None where it is not known.
+
+    Parameters
+    ----------
+    line : judged
+    """
     if (over := line.clearance) is None:
         return None
     ties = (over.unloaded_m[0] + over.unloaded_m[-1]) / 2

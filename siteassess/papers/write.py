@@ -40,6 +40,7 @@ class PaperAsked:
     year: int | None = None
     paper: str = "A4"
     name: str = ""  # of the file it is written to, which its appendix names
+    answered: Assessment | None = None  # where it was judged already
 
 
 def write_paper(asked: PaperAsked, how: Manner, target: Path, pdf: bool = False) -> list[Path]:
@@ -75,6 +76,8 @@ def write_paper(asked: PaperAsked, how: Manner, target: Path, pdf: bool = False)
 def _assessed(asked: PaperAsked) -> Assessment:
     from siteassess.advice.assess import assess
 
+    if asked.answered is not None:
+        return asked.answered
     assert asked.record is not None  # the command line asks for one
     return assess(asked.record, line_id=asked.line_id)
 

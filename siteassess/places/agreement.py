@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import chdtrc  # the chi-square tail without the third of a second scipy.stats takes to load
 
-from siteassess.places.agreement_words import told
+from siteassess.places.agreement_words import agreement_told
 from siteassess.places.geodesy import Array, Course, bearing_distance, mean_bearing, reverse_bearing, wrap180
 from siteassess.places.magnetics import Declination
 from siteassess.places.positions import Located
@@ -143,7 +143,7 @@ def check_pair(
     else:
         span, span_from = found.course.distance_m, "positions"
     agreement = PairAgreement(names, found, position_level, back_level, level, span, span_from, explanations)
-    return replace(agreement, told=tuple(told(agreement, readings)))
+    return replace(agreement, told=tuple(agreement_told(agreement, readings)))
 
 
 def compare(readings: PairReadings) -> Comparison:

@@ -24,7 +24,7 @@ LITTLE_BEARING_DEG = constant("little bearing")
 SAME_POSITION_M = constant("same position")
 
 
-def told(agreement: PairAgreement, readings: PairReadings) -> Iterator[Said]:
+def agreement_told(agreement: PairAgreement, readings: PairReadings) -> Iterator[Said]:
     """The outcome, one code a sentence.
 
     Parameters
@@ -81,10 +81,10 @@ def _of_slips(slips: list[Said]) -> Said:
         return said("no-slip-explains-it")
     if len(slips) == 1:
         return said("one-slip-explains-it", slip=slips[0])
-    return said("several-slips-explain-it", slips=any_of(slips))
+    return said("several-slips-explain-it", slips=any_slip_of(slips))
 
 
-def any_of(slips: list[Said]) -> Said:
+def any_slip_of(slips: list[Said]) -> Said:
     """Slips of which one is enough.
 
     Parameters

@@ -48,7 +48,7 @@ class MapFile:
     facts: dict[str, str] | None
 
 
-def rounded(place: Place) -> list[float]:
+def rounded_place(place: Place) -> list[float]:
     """[longitude, latitude] with no more decimals than a position has.
 
     Parameters
@@ -125,18 +125,18 @@ def geojson_geometry(places: Sequence[Place] | None, area: bool = False) -> dict
     if not places:
         return None
     if len(places) == 1:
-        return {"type": "Point", "coordinates": rounded(places[0])}
+        return {"type": "Point", "coordinates": rounded_place(places[0])}
     if area and len(places) >= 3:
         return {"type": "Polygon", "coordinates": [_ring(places)]}
-    parts = [[rounded(places[0])]]
+    parts = [[rounded_place(places[0])]]
     for (lon1, lat1), (lon2, lat2) in zip(places, places[1:]):
         if abs(lon2 - lon1) > 180.0:
             edge = 180.0 if lon1 > 0 else -180.0
             there = lon2 + 2 * edge  # lon2 seen from the first side
             crossing = lat1 + (lat2 - lat1) * (edge - lon1) / (there - lon1) if there != lon1 else lat1
-            parts[-1].append(rounded((edge, crossing)))
-            parts.append([rounded((-edge, crossing))])
-        parts[-1].append(rounded((lon2, lat2)))
+            parts[-1].append(rounded_place((edge, crossing)))
+            parts.append([rounded_place((-edge, crossing))])
+        parts[-1].append(rounded_place((lon2, lat2)))
     if len(parts) == 1:
         return {"type": "LineString", "coordinates": parts[0]}
     return {"type": "MultiLineString", "coordinates": parts}
@@ -144,7 +144,7 @@ def geojson_geometry(places: Sequence[Place] | None, area: bool = False) -> dict
 
 def _ring(places: Sequence[Place]) -> list[list[float]]:
     """A closed ring, counter-clockwise."""
-    ring = [rounded(place) for place in places]
+    ring = [rounded_place(place) for place in places]
     if ring[0] == ring[-1]:
         ring.pop()
     area = sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in zip(ring, ring[1:] + ring[:1]))

@@ -141,7 +141,7 @@ def read_xml(data: bytes, source: str, form: str, ours_by: str) -> MapFile:
     ------
     FaultyInput : another form, refused XML, coordinates that are no numbers.
     """
-    root = parse(data, source)
+    root = xml_root(data, source)
     if _local(root) != form.lower():
         raise refused(source, worded("the-file"), _local(root), worded("want-a-form", form=form))
     facts, features = (_of_gpx if form == "GPX" else _of_kml)(root, source)
@@ -204,7 +204,7 @@ def _extended_data(element: Element) -> dict[str, str]:
     return {data.attrib.get("name", ""): _text(data, "value") or "" for part in extended for data in part}
 
 
-def parse(data: bytes, source: str) -> Element:
+def xml_root(data: bytes, source: str) -> Element:
     """The root of an XML file.
 
     Parameters

@@ -84,7 +84,7 @@ TAG_RULES = (
 )
 
 
-def kind_of(tags: Mapping[str, str]) -> str:
+def kind_by_tags(tags: Mapping[str, str]) -> str:
     """The kind of a feature by its own `kind` (in GPX, `type`) or by `TAG_RULES`; "" where neither tells.
 
     Something that lies under the ground (location=underground, tunnel=yes) is no obstacle and has no kind.

@@ -41,7 +41,8 @@ class Declination:
 
         Examples
         --------
-        The needle 9 degrees east of the map's north turns 190 into 199 (armystudyguide.com, read):
+        The needle 9 degrees east of the map's north turns 190 into 199 (US Army, soldier's
+        common task of converting azimuths, in a copy, read):
 
         >>> Declination(9.0, 0.4, 21e3, "usable", 2026.9).true_from_magnetic(190.0)
         199.0
@@ -53,10 +54,10 @@ class Declination:
 
         Examples
         --------
-        100 on the map is 95 on the dial where the needle points 5 degrees east (helpaoi.blogspot.com, read):
+        The same the other way: the US Army's task subtracts what it added above (derived from what was read):
 
-        >>> Declination(5.0, 0.4, 21e3, "usable", 2026.9).magnetic_from_true(100.0)
-        95.0
+        >>> Declination(9.0, 0.4, 21e3, "usable", 2026.9).magnetic_from_true(199.0)
+        190.0
         """
         return wrap360(true_deg - self.declination_deg)
 

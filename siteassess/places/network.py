@@ -15,7 +15,14 @@ from siteassess.errors import OutsideModel
 from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.network_model import NetworkReading, middle_frame
 from siteassess.places.network_search import Search, search
-from siteassess.places.network_solution import UNCHECKED_BELOW, NetworkSolution, alarm, outlier, predicted, solve
+from siteassess.places.network_solution import (
+    UNCHECKED_BELOW,
+    NetworkSolution,
+    alarm,
+    outlier,
+    predicted,
+    solve_network,
+)
 from siteassess.places.positions import RADIUS_IN_SIGMAS, Located
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
@@ -172,7 +179,7 @@ def adjust_network(
     part_level = -math.expm1(math.log1p(-level) / len(parts))
     found = []
     for part in parts:
-        first, left = solve(part, frame, tied, declination_sigma_deg)
+        first, left = solve_network(part, frame, tied, declination_sigma_deg)
         not_placed.extend(left)
         found.append(search(part, first, frame, tied, declination_sigma_deg, part_level))
     outcomes = [_outcome(one, part_level) for one in found]

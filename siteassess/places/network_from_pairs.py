@@ -10,7 +10,7 @@ from siteassess.places.geodesy import reverse_bearing, wrap360
 from siteassess.places.network_model import NetworkReading, position_of, sighted, taped
 from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting
-from siteassess.places.slip_candidates import AXES, MENDED, mended
+from siteassess.places.slip_candidates import AXES, MENDED, position_mended
 from siteassess.records.site import North
 from siteassess.reference.findings import Said, said
 from siteassess.units import FOOT_M
@@ -73,5 +73,5 @@ def _position_slips(position: Located) -> list[tuple[Said, Located]]:
     return [
         (said(code, where=(said("in-its-axes", axes=axes),)), moved)
         for code, mend in MENDED.items() for axes in AXES
-        if (moved := mended(position, mend, axes)) is not None
+        if (moved := position_mended(position, mend, axes)) is not None
     ]

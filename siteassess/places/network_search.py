@@ -15,10 +15,10 @@ import numpy as np
 from scipy.special import chdtrc
 
 from siteassess.errors import OutsideModel
-from siteassess.places.agreement_words import any_of
+from siteassess.places.agreement_words import any_slip_of
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.network_model import NetworkReading
-from siteassess.places.network_solution import NetworkSolution, alarm, outlier, predicted, solve
+from siteassess.places.network_solution import NetworkSolution, alarm, outlier, predicted, solve_network
 from siteassess.places.positions import Located
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
@@ -108,7 +108,7 @@ def _without(
 ) -> NetworkSolution | None:
     """The solution of all other readings, if they still place every anchor."""
     try:
-        without, _ = solve([r for r in kept if r is not reading], frame, tied, declination_sigma_deg)
+        without, _ = solve_network([r for r in kept if r is not reading], frame, tied, declination_sigma_deg)
     except OutsideModel:
         return None
     return without if without.equations.names == solution.equations.names else None
@@ -131,7 +131,7 @@ def _swapped(
         others = [r for r in kept if r is not one and r is not two]
         exchanged = [replace(one, position=two.position), replace(two, position=one.position)]
         try:
-            solution, _ = solve([*others, *exchanged], frame, True, declination_sigma_deg)
+            solution, _ = solve_network([*others, *exchanged], frame, True, declination_sigma_deg)
         except OutsideModel:
             continue
         if alarm(solution) >= level:
@@ -151,4 +151,4 @@ def _slip(wrong: NetworkReading, without: NetworkSolution) -> Said | None:
         miss, spread = predicted(meant, without)
         if chdtrc(len(miss), float(miss @ np.linalg.solve(spread, miss))) > 0.05:
             fitting.append(slip)
-    return any_of(fitting) if len(fitting) > 1 else fitting[0] if fitting else None
+    return any_slip_of(fitting) if len(fitting) > 1 else fitting[0] if fitting else None

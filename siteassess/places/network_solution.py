@@ -57,7 +57,7 @@ class NetworkSolution:
         return np.flatnonzero(self.equations.row_reading == reading)
 
 
-def solve(
+def solve_network(
     readings: Sequence[NetworkReading], frame: LocalFrame, tied: bool, declination_sigma_deg: float
 ) -> tuple[NetworkSolution, list[str]]:
     """Least squares of the readings whose anchors can be placed, and the names of the anchors that cannot.

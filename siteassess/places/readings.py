@@ -37,12 +37,12 @@ class Tape:
 
         Examples
         --------
-        A tape of 30 m held 70 cm too low: 29.99183 m (civilnoteppt.com, slope correction, read), whose formula
-        stops at the square, which is the same to these digits:
+        25 m of ground at 9 degrees are 24.7 m, 82 ft are 81 (a maker of clinometers, its manual, figure 11, read):
 
-        >>> slope = math.degrees(math.asin(0.70 / 30.0))
-        >>> round(Tape(30.0, along_slope=True, slope_deg=slope).horizontal()[0], 5)
-        29.99183
+        >>> round(Tape(25.0, along_slope=True, slope_deg=9.0).horizontal()[0], 1)
+        24.7
+        >>> round(Tape(82.0, along_slope=True, slope_deg=9.0).horizontal()[0])
+        81
         """
         sigma = tape_sigma(self.length_m) if self.sigma_m is None else self.sigma_m
         if not self.along_slope:

@@ -87,8 +87,8 @@ def _coordinate_slips(readings: PairReadings, names: tuple[str, str]) -> Iterato
         for letters, called in whose.items():
             # the same slip in one axis of both anchors only happens by chance, and chance fits too easily
             for axes in AXES[: 1 if letters == "ab" else 3]:
-                one = mended(readings.a, mend, axes) if "a" in letters else readings.a
-                other = mended(readings.b, mend, axes) if "b" in letters else readings.b
+                one = position_mended(readings.a, mend, axes) if "a" in letters else readings.a
+                other = position_mended(readings.b, mend, axes) if "b" in letters else readings.b
                 if one and other:
                     places = tuple(said("name-alone", name=name) for name in called)
                     where = said("in-the-axes-of", axes=axes, places=places)
@@ -100,7 +100,7 @@ def _coordinate_slips(readings: PairReadings, names: tuple[str, str]) -> Iterato
         yield said("slip-axes-swapped", a=names[1]), replace(readings, b=_axes_swapped(b))
 
 
-def mended(position: Located, mend: Callable[[float], float], axes: tuple[str, ...]) -> Located | None:
+def position_mended(position: Located, mend: Callable[[float], float], axes: tuple[str, ...]) -> Located | None:
     """The position as a slip in these axes would have it; None where no such reading exists.
 
     Parameters

@@ -25,7 +25,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteassess.errors import FaultyInput, refused
 from siteassess.places.exchange import geojson_rows
-from siteassess.places.features import FEATURE_KINDS, PlacedFeature, kind_of
+from siteassess.places.features import FEATURE_KINDS, PlacedFeature, kind_by_tags
 from siteassess.reference.findings import Said, Worded, said, worded
 
 LARGEST_FILE_BYTES = 200_000_000
@@ -118,7 +118,7 @@ def read_surroundings(
             if reason := _unusable(geometry):
                 aside[reason] += 1
                 continue
-            found = kind_of(tags) or kind
+            found = kind_by_tags(tags) or kind
             if not found:
                 unknown += 1
                 continue

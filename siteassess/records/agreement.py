@@ -15,7 +15,7 @@ from siteassess.records.fields import Part
 from siteassess.records.finding import Doubt
 from siteassess.records.record import Record
 from siteassess.records.schema import Asked, members
-from siteassess.records.sentences import did_you_mean, near_name, shown
+from siteassess.records.sentences import did_you_mean, near_names, shown
 from siteassess.records.site import Fix, Position
 from siteassess.records.size_terms import terms_of
 from siteassess.records.sizes import size_doubts
@@ -157,7 +157,7 @@ def _unknown(
     root: Node, path: Steps, code: str | None, codes: dict[str, Steps], wanted: str, mend: str
 ) -> Iterator[Fault]:
     if code is not None and code not in codes:
-        yield _fault(root, path, code, worded(wanted), did_you_mean(near_name(code, codes)) or worded(mend))
+        yield _fault(root, path, code, worded(wanted), did_you_mean(near_names(code, list(codes))) or worded(mend))
 
 
 def _day(text: str | None) -> datetime.date | None:

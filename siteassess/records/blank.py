@@ -19,6 +19,7 @@ from siteassess.records.site import Position, Site, Survey
 from siteassess.reference.texts import cautions
 
 FilledIn: TypeAlias = "str | dict[str, FilledIn]"  # what is filled in of a field or of the part below it
+SCHEMA_BESIDE = f"siteassess-record-{RECORD_FORMAT}.schema.json"  # by which editors complete; `new` writes it
 _WIDTH = 116
 _COMMENT_AT = 34
 _HEAD = """\
@@ -45,7 +46,8 @@ def blank_record(full: bool = False) -> str:
     """
     form = _Form(full)
     head = (_HEAD, *cautions(on="head"), *(() if full else (_QUICK,)))
-    lines = [*_notes("\n".join(head)), f"siteassess_record: {RECORD_FORMAT}", ""]
+    lines = [f"# yaml-language-server: $schema={SCHEMA_BESIDE}", *_notes("\n".join(head)),
+             f"siteassess_record: {RECORD_FORMAT}", ""]
     if full:
         lines += [*form.field(_asked(Record, "note"), 0), ""]
     lines += ["site:", *form.part(Site, 1), "", "survey:", *form.part(Survey, 1), "", "anchors:"]

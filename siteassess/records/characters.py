@@ -14,7 +14,7 @@ _FORBIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\u2028-\u202e\
 LONGEST_SHOWN = 60
 
 
-def short(text: str, most: int = LONGEST_SHOWN) -> str:
+def shortened(text: str, most: int = LONGEST_SHOWN) -> str:
     """A text as a message repeats it: on one line, printable, not long."""
     tame = "".join(character if character.isprintable() else "?" for character in text[: most + 1])
     return tame if len(tame) <= most else tame[:most] + "..."

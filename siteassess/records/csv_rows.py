@@ -17,13 +17,13 @@ from pathlib import Path
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.anchor import Signs, Tree
-from siteassess.records.characters import LONGEST_SHOWN, short
+from siteassess.records.characters import LONGEST_SHOWN, shortened
 from siteassess.records.reading import ReadRecord, file_text, record_of
 from siteassess.records.record import RECORD_FORMAT
 from siteassess.records.schema import ITEM, Asked, fields, members
-from siteassess.records.sentences import did_you_mean, near_name, shown
+from siteassess.records.sentences import did_you_mean, near_names, shown
 from siteassess.records.site import Site, Survey
-from siteassess.records.yaml_lines import UNREAD, Document, Node, Steps, resolve
+from siteassess.records.yaml_lines import UNREAD, Document, Node, Steps, scalar_value
 from siteassess.reference.findings import worded
 
 DELIMITERS = ",;\t"
@@ -104,7 +104,12 @@ def read_csv_with_lines(path: str | Path, today: datetime.date | None = None) ->
 
 
 def csv_record(text: str, source: str = "spreadsheet", today: datetime.date | None = None) -> ReadRecord:
-    """As `read_csv_with_lines`, from text."""
+    """As `read_csv_with_lines`, from text.
+
+    Raises
+    ------
+    FaultyInput : with every fault, as there
+    """
     sheet = _Sheet()
     sheet.take(text)
     if not sheet.trees and not sheet.faults:
@@ -159,9 +164,9 @@ class _Sheet:
         for header in cells:
             column = known.get(header)
             if header and column is None:
-                mend = did_you_mean(near_name(header, known)) or worded("mend-delete-column")
+                mend = did_you_mean(near_names(header, list(known))) or worded("mend-delete-column")
                 # as short as one text with the words before it
-                read = worded("read-unknown-column", name=short(header, LONGEST_SHOWN - len("the unknown column ")))
+                read = worded("read-unknown-column", name=shortened(header, LONGEST_SHOWN - len("the unknown column ")))
                 self.fault(1, worded("the-column", name=shown(header)), read, worded("want-template-column"), mend)
             elif column is not None and column in self.headers:
                 read, where = worded("read-column-again", name=header), worded("the-column", name=header)
@@ -189,7 +194,7 @@ class _Sheet:
         if column.asked.kind not in _IN_PLAIN_NUMBERS:
             return Node(row, cell)
         try:
-            return Node(row, resolve(cell))
+            return Node(row, scalar_value(cell))
         except ValueError as error:
             where = worded("the-column", name=column.header)
             self.fault(row, where, cell, column.asked.wanted(), error.args[0])

@@ -7,8 +7,10 @@ unit and plausible range, its choices, and whether the quick form asks it.
 from __future__ import annotations
 
 import datetime
+import difflib
 import math
-from functools import cached_property, partial
+from collections.abc import Mapping
+from functools import cache, cached_property, partial
 from typing import Annotated, Any, Literal, Self, get_args
 
 from pydantic import (
@@ -25,6 +27,7 @@ from pydantic import (
 from pydantic.config import JsonDict
 from pydantic_core import PydanticCustomError, core_schema
 
+from siteassess.errors import UnknownName
 from siteassess.records.characters import forbidden_character
 from siteassess.reference.faults import of_unit
 from siteassess.reference.findings import worded
@@ -60,11 +63,48 @@ class Part(BaseModel):
         """
         return None
 
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """A copy with other values, which are not read again.
+
+        Raises
+        ------
+        UnknownName : a name that is no field of this part; it would be kept beside the others, and read by nobody.
+        """
+        for name in set(update or ()) - set(type(self).model_fields):
+            near = difflib.get_close_matches(name, type(self).model_fields, n=3, cutoff=0.5) or type(self).model_fields
+            raise UnknownName(f"{type(self).__name__.lower()} has no {name!r}; known: {', '.join(near)}")
+        return super().model_copy(update=update, deep=deep)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _yes_is_true(cls, given: Any) -> Any:
+        """What was typed, true and yes alike, whichever of the two a field keeps."""
+        if not isinstance(given, dict):
+            return given
+        kept = {name: _YES_OR_TRUE[kept][given[name]] for name, kept in _told_by_yes(cls).items()
+                if type(given.get(name)) in (bool, str) and given[name] in _YES_OR_TRUE[kept]}  # fmt: skip
+        return given | kept if kept else given
+
     @model_validator(mode="after")
     def _fields_fit(self) -> Self:
         if wrong := self.misfit({name for name in type(self).model_fields if getattr(self, name) is not None}):
             raise fault(*wrong)
         return self
+
+
+_YES_OR_TRUE: dict[type, dict[Any, Any]] = {
+    bool: {"yes": True, "no": False, "true": True, "false": False},
+    str: {True: "yes", False: "no", "true": "yes", "false": "no"},
+}
+
+
+@cache
+def _told_by_yes(part: type[Part]) -> dict[str, type]:
+    """Fields of a part that take yes and no, and whether they keep a truth or a word."""
+    kinds = {name: {one for one in (info.annotation, *get_args(info.annotation)) if one is not None}
+             for name, info in part.model_fields.items()}  # fmt: skip
+    words = {name: str for name, kind in kinds.items() if {"yes", "no"} & {one for one in kind if isinstance(one, str)}}
+    return words | {name: bool for name, kind in kinds.items() if bool in kind}
 
 
 def either(present: set[str], one: str, other: str) -> str | None:
@@ -75,7 +115,7 @@ def either(present: set[str], one: str, other: str) -> str | None:
 
 
 def fault(read: object, wanted: str, mend: str = "") -> PydanticCustomError:
-    """A fault of one value, for a validator to raise; `sentences.say` tells it.
+    """A fault of one value, for a validator to raise; `sentences.sentence_of` tells it.
 
     Parameters
     ----------
@@ -105,6 +145,12 @@ class Measured:
         return low - hair, high + hair
 
     def read(self, value: Any) -> Quantity:
+        """A value as a quantity of this kind.
+
+        Raises
+        ------
+        PydanticCustomError : no number with a unit of the kind, or one out of the range.
+        """
         if isinstance(value, Quantity):
             if SI_UNIT[value.kind] != SI_UNIT[self.kind]:
                 mend = worded("mend-is-a-kind", typed=value.text, kind=value.kind)
@@ -151,6 +197,12 @@ class Degrees:
         self.limit = limit
 
     def read(self, value: object) -> float:
+        """A value as degrees.
+
+        Raises
+        ------
+        PydanticCustomError : no plain number, or one beyond the limit.
+        """
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise fault(value, worded("want-decimal-degrees", limit=self.limit), worded("mend-plain-degrees"))
         if not math.isfinite(value) or abs(value) > self.limit:

@@ -8,6 +8,7 @@ import os
 import re
 import select
 import stat
+import sys
 import tempfile
 import time
 from pathlib import Path
@@ -15,10 +16,11 @@ from pathlib import Path
 # what a spreadsheet may take for a formula; the wide forms too, which those set for East Asian languages read as the
 # narrow ones (common practice)
 FORMULA = re.compile(r"\s*[=+\-@|＝＋－＠]|[\t\r]")
+STANDARD = "-"  # the standard input or output
 PIPE_PATIENCE_S = 20.0  # of a pipe that says nothing: longer than any program of ours takes to write a record
 
 
-def text_of(content: str) -> str:
+def storable(content: str) -> str:
     """The text with halves of characters, which no file or record takes, written as JSON writes them.
 
     A file's name of bytes that are no UTF-8 is told with such.
@@ -37,7 +39,8 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
     ----------
     content : bytes, or text to be written as UTF-8 with its line ends as they are; halves of characters, which a file's
         name may hold, are written as JSON writes them
-    path : file to write; through a link, so that the link stays one; a pipe or device is written to as it stands
+    path : file to write; through a link, so that the link stays one; a pipe or device is written to as it stands, and
+        "-" is the standard output
 
     Returns
     -------
@@ -45,13 +48,17 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
 
     Raises
     ------
-    OSError : named by the file asked for; what stood there is untouched.
+    OSError : named by the file asked for; IsADirectoryError of a folder; what stood there is untouched.
     """
+    data = storable(content).encode("utf-8") if isinstance(content, str) else content
+    if str(path) == STANDARD:
+        sys.stdout.buffer.write(data)
+        sys.stdout.flush()
+        return Path(path)
     try:
         target = Path(path).resolve()
     except RuntimeError:  # how a ring of links was told before Python 3.13
         raise OSError(errno.ELOOP, os.strerror(errno.ELOOP), str(path)) from None
-    data = text_of(content).encode("utf-8") if isinstance(content, str) else content
     temporary = None
     try:
         if target.is_dir():
@@ -98,11 +105,19 @@ def _force_folder(folder: Path) -> None:
 def read_at_most(path: str | Path, most: int, patience_s: float = PIPE_PATIENCE_S) -> bytes:
     """Up to `most` bytes of a file; a named pipe nobody writes to is given up after a while [s].
 
+    Parameters
+    ----------
+    path : of the file; "-" is the standard input
+    most : bytes
+    patience_s : how long a pipe may say nothing [s]
+
     Raises
     ------
     TimeoutError : the pipe said nothing for `patience_s`.
     OSError : as `open`.
     """
+    if str(path) == STANDARD:
+        return sys.stdin.buffer.read(most)
     if not stat.S_ISFIFO(os.stat(path).st_mode) or not hasattr(os, "O_NONBLOCK"):
         with open(path, "rb") as file:
             return file.read(most)

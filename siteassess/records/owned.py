@@ -11,8 +11,8 @@ from pydantic_core import ErrorDetails
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.fields import Measured, Part, SmallLength, Strength, Text, Width, asks
 from siteassess.records.reading import file_text
-from siteassess.records.sentences import say
-from siteassess.records.yaml_lines import Node, load
+from siteassess.records.sentences import sentence_of
+from siteassess.records.yaml_lines import Node, load_nodes
 from siteassess.reference.findings import worded
 from siteassess.units import Quantity
 
@@ -53,7 +53,7 @@ def read_owned(path: str | Path) -> Owned:
     FaultyInput : with every fault and its line
     """
     source = str(path)
-    document = load(file_text(path))
+    document = load_nodes(file_text(path))
     if not isinstance(document.root.value, dict):
         read, wanted = worded("read-no-block-of-keys"), worded("want-list-block")
         bare = Fault(document.root.line, worded("the-list"), read, wanted)
@@ -81,4 +81,4 @@ def _fault(error: ErrorDetails, root: Node) -> Fault:
         model = OwnedItem if path[:1] == ("owned",) else Owned
         wanted = worded("want-one-of", choices=tuple(model.model_fields))
         return Fault(line, field, worded("read-key-not-of-list"), wanted)
-    return Fault(line, field, *say(error, path, Owned))
+    return Fault(line, field, *sentence_of(error, path, Owned))

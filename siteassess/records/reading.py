@@ -16,7 +16,7 @@ from siteassess.records.files import read_at_most
 from siteassess.records.record import Record
 from siteassess.records.sentences import faults_of
 from siteassess.records.sizes import size_doubts
-from siteassess.records.yaml_lines import MAX_BYTES, MAX_FAULTS, Document, Node, Steps, load
+from siteassess.records.yaml_lines import MAX_BYTES, MAX_FAULTS, Document, Node, Steps, load_nodes
 from siteassess.reference.findings import worded
 
 
@@ -55,18 +55,29 @@ def read_with_lines(path: str | Path, today: datetime.date | None = None) -> Rea
 
 
 def read_text(text: str, source: str = "record", today: datetime.date | None = None) -> Record:
-    """Read a record from text; `source` names it in messages. Otherwise as `read_record`."""
+    """Read a record from text; `source` names it in messages. Otherwise as `read_record`.
+
+    Raises
+    ------
+    FaultyInput : with every fault; also for a text too large to be a record
+    """
     if len(text) > MAX_BYTES:
         raise FaultyInput(source, [_too_large()])
     return _read(text, source, today).record
 
 
 def _read(text: str, source: str, today: datetime.date | None) -> ReadRecord:
-    return record_of(load(text), source, today)
+    return record_of(load_nodes(text), source, today)
 
 
 def record_of(document: Document, source: str, today: datetime.date | None = None) -> ReadRecord:
     """The record in a document, whatever it was loaded from.
+
+    Parameters
+    ----------
+    document : whole, or as much of it as could be read
+    source : names it in messages
+    today : as for `read_record`
 
     Raises
     ------

@@ -25,6 +25,12 @@ class Record(Part):
         "Pairs taped or sighted that carry no line, to check the others", ()
     )
 
+    def __repr__(self) -> str:
+        return (f"<record of {self.site.name!r}, surveyed {self.survey.date}: {len(self.anchors)} anchors, "
+                f"{len(self.lines)} lines>")
+
+    __str__ = __repr__
+
     def anchor(self, code: str) -> Anchor:
         """The anchor with a code.
 
@@ -38,7 +44,12 @@ class Record(Part):
         raise KeyError(code)
 
     def line(self, code: str) -> Line:
-        """The line with an id; raises as `anchor`."""
+        """The line with an id.
+
+        Raises
+        ------
+        KeyError : no line has that id
+        """
         for line in self.lines:
             if line.id == code:
                 return line

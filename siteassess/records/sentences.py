@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from pydantic_core import ErrorDetails
 
 from siteassess.errors import Fault
 from siteassess.records.anchor import ANCHOR_KINDS
-from siteassess.records.characters import short
+from siteassess.records.characters import shortened
 from siteassess.records.fields import Part
 from siteassess.records.record import Record
-from siteassess.records.schema import Asked, asked_at, members, models_at
+from siteassess.records.schema import ITEM, Asked, asked_at, fields, members, models_at
 from siteassess.records.yaml_lines import UNREAD, Node, Steps, show_path
 from siteassess.reference.findings import Worded, worded
+from siteassess.reference.near_words import meant_by
 
 _LONGEST_LIST = 20
 _FEW = 8
@@ -62,13 +63,13 @@ def document_path(location: Steps, root: Node) -> Steps:
 
 
 def _fault(error: ErrorDetails, path: Steps, root: Node) -> Fault:
-    read, wanted, mend = say(error, path)
+    read, wanted, mend = sentence_of(error, path)
     if error["type"].startswith("union_tag"):
         path = (*path, "kind")
     return Fault(root.line_at(path), show_path(root, path) or worded("the-record"), read, wanted, mend)
 
 
-def say(error: ErrorDetails, path: Steps, model: type[Part] = Record) -> tuple[str, str, str]:
+def sentence_of(error: ErrorDetails, path: Steps, model: type[Part] = Record) -> tuple[str, str, str]:
     """What was read, what is wanted and how to mend it, for one of pydantic's errors about a model of ours.
 
     Parameters
@@ -135,18 +136,28 @@ def _missing(path: Steps, asked: Asked | None) -> tuple[str, str, str]:
 def _unknown_key(path: Steps, location: Steps, model: type[Part]) -> tuple[str, str, str]:
     names = [name for part in models_at(location[:-1], model) for name in part.model_fields]
     key = str(path[-1])
-    near = near_name(key, names)
+    near = near_names(key, names)
     listed = (*names[:_LONGEST_LIST], *["..."] * (len(names) > _LONGEST_LIST))
     wanted = worded("want-one-of-keys", keys=listed) if names else worded("want-no-such-key")
     if near and len(names) > _FEW:
         wanted = worded("want-key-of-form")
-    mend = did_you_mean(near) or worded("mend-delete-or-notes")
+    mend = did_you_mean(near) or _stands_below(key, location, model) or worded("mend-delete-or-notes")
     return worded("read-unknown-key", key=shown(key)), wanted, mend
+
+
+def _stands_below(key: str, location: Steps, model: type[Part]) -> str:
+    """That a key stands in a part below the one it was typed in; empty where it does not."""
+    meant = {key, *meant_by(key)}
+    below = [asked.path for part in models_at(location[:-1], model) for asked in fields(part) if asked.name in meant]
+    if not below or len(key) < 3:  # a letter or two are typed for many things
+        return ""
+    way = [step for step in min(below, key=len) if step != ITEM]
+    return worded("mend-stands-below", key=way[-1], above=".".join(way[:-1]))
 
 
 def _kind_of_anchor(error_type: str, tag: object) -> tuple[str, str, str]:
     read = shown(tag) if error_type == "union_tag_invalid" else worded("read-no-kind")
-    mend = did_you_mean(near_name(str(tag), ANCHOR_KINDS)) or worded("mend-start-with-kind")
+    mend = did_you_mean(near_names(str(tag), list(ANCHOR_KINDS))) or worded("mend-start-with-kind")
     return read, "kind: " + ", ".join(ANCHOR_KINDS), mend
 
 
@@ -185,12 +196,30 @@ def choice_hint(value: object, choices: tuple[str | int, ...]) -> str:
     """What a wrong choice probably meant."""
     if isinstance(value, bool):
         return worded("mend-yes-or-no") if "yes" in choices else ""
-    return did_you_mean(near_name(str(value), [str(choice) for choice in choices], cutoff=0.75))
+    return did_you_mean(near_names(str(value), [str(choice) for choice in choices], cutoff=0.75))
 
 
-def did_you_mean(near: str | None) -> str:
+def did_you_mean(near: Sequence[str]) -> str:
     """That one of some names is near; empty where none is."""
-    return worded("mend-did-you-mean", near=near) if near else ""
+    if len(near) > 1:
+        return worded("mend-did-you-mean-one-of", near=tuple(near))
+    return worded("mend-did-you-mean", near=near[0]) if near else ""
+
+
+def near_names(typed: str, names: Sequence[str], cutoff: float = 0.6) -> tuple[str, ...]:
+    """Names that somebody may have meant: what the word is taken for, what holds it as a whole word, or the nearest.
+
+    Parameters
+    ----------
+    typed : by a person
+    names : of which one is wanted
+    cutoff : likeness of letters from which a name is near [-]
+    """
+    meant = [name for name in names if name in meant_by(typed)]
+    word = typed.strip().casefold().replace("_", " ")
+    holding = [name for name in names if word in name.casefold().replace("_", " ").split()]
+    near = near_name(typed, names, cutoff)
+    return tuple(meant or holding or ([near] if near else []))
 
 
 def near_name(word: str, names: Iterable[str], cutoff: float = 0.6) -> str | None:
@@ -216,4 +245,4 @@ def shown(value: object) -> str:
         return worded("a-block-of-keys")
     if isinstance(value, (tuple, list)):
         return worded("a-list")
-    return short(("true" if value else "false") if isinstance(value, bool) else str(value))
+    return shortened(("true" if value else "false") if isinstance(value, bool) else str(value))

@@ -16,6 +16,7 @@ FLARE_TOP_M = constant("flare top")
 SAME_HEIGHT_M = constant("same place height")
 SAME_PLACE_RATIO = constant("same place ratio")
 STEEPEST_TAPER = constant("steepest taper")
+USUAL_TAPER = constant("taper per metre")
 MEASURED = ("taped", "calipers")
 
 
@@ -61,7 +62,8 @@ def nearest_reading(
     It is the nearest above the flare, or the thinnest under that height where one is thinner still: at a waist or a
     wound a pull bends the trunk more than at the tie. Of tapes of one place the thinner counts, and a reading counts
     as no thicker than the steepest taper leaves it under whatever was read higher up. A guess never makes the trunk
-    thicker than a tape does, and a copied number counts only where there is nothing else.
+    thicker than a tape does, and a copied number counts only where there is nothing else; where no tape went round,
+    the thinnest of what there is counts, wherever it was read.
 
     Parameters
     ----------
@@ -73,17 +75,28 @@ def nearest_reading(
     -------
     As typed, or with the diameter that it counts as; None where nothing was read.
     """
-    own = without_copies(trunk)
-    stem = [one for one in own if one.read_at.si >= FLARE_UP_TO.value] or own
-    top = max(BREAST_HEIGHT.value if height is None else height, FLARE_UP_TO.value)
-    under = [one for one in _taped(own) or own if one.read_at.si < top]
-    if height is None and _taped(stem):  # a waist thins no roots, and nobody knows a tree by it
+    own, at = without_copies(trunk), BREAST_HEIGHT.value if height is None else height
+    stem, taped = above_flare(trunk), _taped(above_flare(trunk))
+    # a tree is known by what is nearest to breast height however it was read
+    near = (*_nearest(stem, height), *_nearest(taped, height)) if taped or height is None else tuple(stem)
+    again = (other for one in near for other in taped if one_place(*sorted((one.read_at.si, other.read_at.si))))
+    top = max((one.read_at.si for one in near), default=0.0)
+    under = [one for one in own if one.read_at.si < max(at, FLARE_UP_TO.value, top)]
+    if height is None and taped:  # a waist thins no roots, and nobody knows a tree by it
         under = []
-    near = (*_nearest(stem, height), *_nearest(_taped(stem), height))
-    again = (other for one in near for other in _taped(stem) or stem
-             if one_place(*sorted((one.read_at.si, other.read_at.si))))  # fmt: skip
-    counted = (_no_thicker(one, own, parts) for one in (*near, *again, *under))
-    return min(counted, key=diameter_m, default=None)
+    counted = [_no_thicker(one, own, parts) for one in (*near, *again, *under)]
+    return min(counted, key=lambda one: diameter_m(one) - USUAL_TAPER * max(at - one.read_at.si, 0.0), default=None)
+
+
+def above_flare(trunk: Sequence[TrunkReading]) -> Sequence[TrunkReading]:
+    """What was read of a trunk above its flare, or all where nothing was; copied numbers where there is nothing else.
+
+    Parameters
+    ----------
+    trunk : all readings
+    """
+    own = without_copies(trunk)
+    return [one for one in own if one.read_at.si >= FLARE_UP_TO.value] or own
 
 
 def _no_thicker(reading: TrunkReading, trunk: Sequence[TrunkReading], parts: float) -> TrunkReading:
@@ -159,7 +172,7 @@ def without_copies(trunk: Sequence[TrunkReading]) -> tuple[TrunkReading, ...]:
 
 
 def nearer_copies(trunk: Sequence[TrunkReading], height: float) -> list[TrunkReading]:
-    """Numbers copied for nearer to a height [m] than a tape went round; all of them where none did.
+    """Numbers copied for as near to a height [m] as a tape went round, or lower; all of them where none did.
 
     Parameters
     ----------
@@ -167,7 +180,8 @@ def nearer_copies(trunk: Sequence[TrunkReading], height: float) -> list[TrunkRea
     height : above the ground [m]
     """
     taped = min((abs(one.read_at.si - height) for one in _taped(trunk)), default=math.inf)
-    return [one for one in trunk if one.how == "copied" and round(abs(one.read_at.si - height) - taped, 3) < 0]
+    return [one for one in trunk if one.how == "copied"
+            and (round(abs(one.read_at.si - height) - taped, 3) <= 0 or one.read_at.si < height)]  # fmt: skip
 
 
 def _thin(reading: TrunkReading) -> tuple[float, float]:
@@ -180,7 +194,9 @@ def _taped(readings: Sequence[TrunkReading]) -> list[TrunkReading]:
 
 
 def _nearest(readings: Sequence[TrunkReading], height: float | None) -> list[TrunkReading]:
-    return sorted(readings, key=lambda one: nearness(one.read_at.si, diameter_m(one), height))[:1]
+    """All that are as near as the nearest."""
+    apart = [nearness(one.read_at.si, 0.0, height) for one in readings]
+    return [one for one, off in zip(readings, apart) if off == min(apart)]
 
 
 def nearness(read_at: float, size: float, height: float | None) -> tuple[float, float]:

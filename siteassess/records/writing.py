@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -39,6 +40,11 @@ def write_text(record: Record) -> str:
 def write_record(record: Record, path: str | Path) -> None:
     """Write a record so that a crash in mid-write leaves the old file whole.
 
+    Parameters
+    ----------
+    record : whole
+    path : of the file
+
     Raises
     ------
     OSError : the folder cannot be written to; the old file, if any, is untouched
@@ -70,9 +76,9 @@ def as_plain(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, (tuple, list)):
         return [as_plain(item) for item in value]
-    if isinstance(value, dict):
+    if isinstance(value, Mapping):
         return {key: as_plain(item) for key, item in value.items()}
-    return value
+    return value.item() if hasattr(value, "item") else value  # a number of an array
 
 
 class _Dumper(yaml.SafeDumper):

@@ -19,7 +19,7 @@ from typing import Any, TypeAlias
 import yaml
 
 from siteassess.errors import Fault
-from siteassess.records.characters import forbidden_character, short
+from siteassess.records.characters import forbidden_character, shortened
 from siteassess.reference.findings import worded
 
 MAX_BYTES = 5_000_000  # judgement: a thousand full trees fit twice over
@@ -117,7 +117,23 @@ class Document:
     last_path: Steps | None = None
 
 
-def load(text: str) -> Document:
+def document_of(plain: Any) -> Document:
+    """The document that plain values would be read from, were they written down; its faults name no line.
+
+    Parameters
+    ----------
+    plain : dictionaries, lists, texts and numbers
+    """
+    return Document(_node_of(plain))
+
+
+def _node_of(plain: Any) -> Node:
+    if isinstance(plain, dict):
+        return Node(0, {str(key): _node_of(one) for key, one in plain.items()})
+    return Node(0, [_node_of(one) for one in plain] if isinstance(plain, list) else plain)
+
+
+def load_nodes(text: str) -> Document:
     """Read a text into nodes with lines, and every fault of form.
 
     Parameters
@@ -202,7 +218,7 @@ class _Builder:
         line = event.start_mark.line + 1 if event.start_mark else 0
         if isinstance(event, yaml.AliasEvent):
             name = str(event.anchor)
-            self._fault(line, worded("read-alias", name=short(name)), worded("want-value-itself"),
+            self._fault(line, worded("read-alias", name=shortened(name)), worded("want-value-itself"),
                         worded("mend-value-again"))
             self._unread(f"*{name}", line)
         elif isinstance(event, yaml.ScalarEvent):
@@ -238,10 +254,10 @@ class _Builder:
 
     def _refuse_marks(self, event: yaml.ScalarEvent | yaml.CollectionStartEvent, line: int) -> None:
         if event.anchor is not None:
-            read = worded("read-yaml-anchor", name=short(event.anchor))
+            read = worded("read-yaml-anchor", name=shortened(event.anchor))
             self._fault(line, read, worded("want-no-yaml-anchors"), worded("mend-values-out"))
         if event.tag is not None:
-            read = worded("read-tag", name=short(event.tag))
+            read = worded("read-tag", name=shortened(event.tag))
             self._fault(line, read, worded("want-no-tags"), worded("mend-delete-tag"))
 
     def _open(self, event: yaml.CollectionStartEvent, line: int) -> bool:
@@ -282,9 +298,9 @@ class _Builder:
 
     def _resolved(self, text: str, line: int) -> NodeValue:
         try:
-            return resolve(text)
+            return scalar_value(text)
         except ValueError as error:
-            self._fault(line, short(text), worded("want-finite-number"), error.args[0])
+            self._fault(line, shortened(text), worded("want-finite-number"), error.args[0])
             return UNREAD
 
     def _key(self, key: str, line: int, plain: bool) -> None:
@@ -294,7 +310,7 @@ class _Builder:
             self._fault(line, read, worded("want-keys-themselves"), worded("mend-keys-again"))
             holder.keep = False
         elif first := holder.node.child(key):
-            read = worded("read-key-again", key=short(key), line=first.line)
+            read = worded("read-key-again", key=shortened(key), line=first.line)
             self._fault(line, read, worded("want-keys-once"), worded("mend-delete-one-of-two"))
             holder.keep = False
         holder.step, holder.key_line = key, line
@@ -310,7 +326,7 @@ class _Builder:
             self.stack[-1].next()
 
 
-def resolve(text: str) -> Plain:
+def scalar_value(text: str) -> Plain:
     """Value of a plain scalar: null, true, false, a plain number, else the text itself.
 
     Raises
@@ -342,7 +358,7 @@ def show_path(root: Node | None, path: Steps) -> str:
         if isinstance(step, int):
             shown += f"[{_own_code(node) or step + 1}]"
         else:
-            shown += f".{short(step)}" if shown else short(step)
+            shown += f".{shortened(step)}" if shown else shortened(step)
     return shown
 
 
@@ -350,7 +366,7 @@ def _own_code(node: Node | None) -> str | None:
     for key in ("code", "id"):
         named = node.child(key) if node is not None else None
         if named is not None and isinstance(named.value, (str, int)) and not isinstance(named.value, bool):
-            return short(str(named.value), _LONGEST_CODE)
+            return shortened(str(named.value), _LONGEST_CODE)
     return None
 
 

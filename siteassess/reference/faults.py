@@ -6,7 +6,7 @@ import re
 from functools import reduce
 from typing import TYPE_CHECKING
 
-from siteassess.errors import Fault, FaultyInput, SiteassessError, WordedError
+from siteassess.errors import Fault, FaultyFiles, FaultyInput, SiteassessError, WordedError
 from siteassess.reference.findings import Said, Worded, in_language, in_words, said, worded
 from siteassess.reference.texts import text
 from siteassess.units import UNITS, UnitText
@@ -61,7 +61,9 @@ def of_error(error: SiteassessError, language: str) -> str:
 
 
 def listing(error: FaultyInput, language: str) -> str:
-    """One input with all its faults, a line each, as the error lists them in English."""
+    """One input with all its faults, a line each, as the error lists them in English; of several one by one."""
+    if isinstance(error, FaultyFiles):
+        return "\n".join(listing(one, language) for one in error.errors)
     lines = [said("many-faults", source=error.source, count=len(error.faults)).in_words(language)]
     for fault in error.faults:
         place = f"{error.source}:{fault.line}: " if fault.line else ""

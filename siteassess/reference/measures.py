@@ -39,7 +39,7 @@ def known(value: float | None) -> TypeGuard[float]:
     return value is not None and math.isfinite(value)
 
 
-def position(latitude_deg: float, longitude_deg: float, decimals: int = EXACT) -> str:
+def lat_long(latitude_deg: float, longitude_deg: float, decimals: int = EXACT) -> str:
     """A place in decimal degrees, with a point in every language: a comma parts the two, and maps take points.
 
     Parameters

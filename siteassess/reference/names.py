@@ -161,7 +161,8 @@ def leaf_type_index() -> dict[str, str]:
 
 def unknown(name: str) -> UnknownName:
     """The error for a name that no row holds, with the near ones."""
-    near = difflib.get_close_matches(key(name), index(), n=8, cutoff=0.72)
+    # two letters of three in their order are as much as a slip leaves of a short name
+    near = difflib.get_close_matches(key(name), index(), n=8, cutoff=0.72 if len(key(name)) > 4 else 0.66)
     named: dict[str, str] = {}
     for number, how, written in (entry for k in near for entry in index()[k]):
         accepted = rows("species")[number].scientific_name

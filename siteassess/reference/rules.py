@@ -254,7 +254,7 @@ def _repeated_ids(rules: RuleSet, line_of: Callable[[tuple[Any, ...]], int], abo
     ]
 
 
-def schema() -> dict[str, Any]:
+def rule_schema() -> dict[str, Any]:
     """JSON Schema (2020-12) of a rule set; shipped as data/rules/schema.json."""
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",

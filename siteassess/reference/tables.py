@@ -60,6 +60,7 @@ def rows(name: str) -> tuple[Any, ...]:
     Raises
     ------
     UnknownName : if no table has the name
+    SiteassessError : if a row has a cell too many or too few, or one that is no number where one is wanted
     """
     path = _path(name)
     if path.suffix == ".yaml":

@@ -24,7 +24,7 @@ def cautions(language: str = "en", on: str = "result") -> tuple[str, ...]:
     ------
     UnknownName : if nothing stands on it, or the program has no such language
     """
-    known(language)
+    known_language(language)
     told = tuple(row[language] for row in rows("texts") if on in row.get("stands_on", ()))
     if not told:
         raise UnknownName(f"no caution stands on {on!r} in texts.yaml")
@@ -44,14 +44,14 @@ def text(key: str, language: str = "en") -> str:
     ------
     UnknownName : if texts.yaml has no such key, or the program no such language
     """
-    known(language)
+    known_language(language)
     for row in rows("texts"):
         if row["key"] == key:
             return str(row[language])
     raise UnknownName(f"no text {key!r} in texts.yaml")
 
 
-def known(language: str) -> str:
+def known_language(language: str) -> str:
     """The code of a language, if the program speaks it.
 
     Parameters

@@ -34,6 +34,11 @@ def webbing_class(name: str) -> Any:
     return found
 
 
+def class_names() -> tuple[str, ...]:
+    """Names of the webbing classes, as the table has them."""
+    return tuple(row.name for row in rows("webbing"))
+
+
 def classes_like(name: str) -> tuple[str, ...]:
     """Names of all classes, those near to a name that none has at the front: the near ones alone would read as all.
 

@@ -241,7 +241,9 @@ def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
     return writer.add("log", subject, body, who=by.who, why=by.why)
 
 
-def assess(writer: Writer, line: str, result: Mapping[str, Any], on: date, by: By, program: str | None = None) -> Event:
+def keep_answer(
+    writer: Writer, line: str, result: Mapping[str, Any], on: date, by: By, program: str | None = None
+) -> Event:
     """Keep an assessment of a line as it was given.
 
     Parameters

@@ -10,7 +10,7 @@ from siteassess.errors import Fault, FaultyInput, refused
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import IsoDate, Latitude, Layer, Longitude, Part, Text, fault
 from siteassess.records.line import Line
-from siteassess.records.sentences import say, shown
+from siteassess.records.sentences import sentence_of, shown
 from siteassess.records.site import Site, Survey
 from siteassess.reference.findings import worded
 from siteassess.register.events import THINGS
@@ -235,15 +235,15 @@ def _checked(kind: str, body: Any) -> dict[str, Any]:
     try:
         return _as_plain(model.model_validate(_with_inner_records(kind, body)))
     except ValidationError as error:
-        raise FaultyInput("", faults_of(error, model)) from None
+        raise FaultyInput("", refused_body(error, model)) from None
 
 
-def faults_of(error: ValidationError, model: type[Part]) -> list[Fault]:
+def refused_body(error: ValidationError, model: type[Part]) -> list[Fault]:
     """A validation error about a model in the reader's words."""
     faults = []
     for item in error.errors(include_url=False):
         place = ".".join(str(step) for step in item["loc"]) or worded("rg-the-entry")
-        faults.append(Fault(0, place, *say(item, item["loc"], model)))
+        faults.append(Fault(0, place, *sentence_of(item, item["loc"], model)))
     return faults
 
 
@@ -258,7 +258,7 @@ def _with_inner_records(kind: str, body: Any) -> Any:
         try:
             out[key] = _as_plain(model.model_validate(out[key]))
         except ValidationError as error:
-            raise FaultyInput("", faults_of(error, model)) from None
+            raise FaultyInput("", refused_body(error, model)) from None
     return out
 
 

@@ -80,7 +80,12 @@ def set_right(writer: Writer, who: str, why: str) -> Event:
 
 
 def refuse_leap(store: Store) -> None:
-    """Raise if this machine's clock lies far past the newest entry and nobody says that it is right."""
+    """Nothing, unless this machine's clock lies far past the newest entry and nobody says that it is right.
+
+    Raises
+    ------
+    StoreError : it does.
+    """
     if store.clock_is_right:
         return
     now = store.now()

@@ -26,28 +26,28 @@ COLUMNS = (
 NUMBERS = ("girth_m", "girth_read_at_m", "accuracy_m", "span_m")
 
 
-def in_words(feature: Shared, copy: Copy) -> str:
+def described(feature: Shared, copy: Copy) -> str:
     """What a map program shows when a thing is touched: first whether it may be rigged, then why."""
     language = copy.language
     unknown = text("not-known", language)
     status = reason("status-until", word=feature.status, day=feature.status_until)
     told = reason(
         "described", word=feature.may_rig_now, why=_why(feature, copy), day=copy.copy_valid_until,
-        status=reasons.in_words(status, language, group="copy") if feature.status_until
+        status=reasons.sentence(status, language, group="copy") if feature.status_until
         else reasons.word_here(feature.status, language),
         group=_mark("group", feature, copy) or unknown, owner=_mark("owner", feature, copy) or unknown,
-        conditions=_conditions(feature, copy) or reasons.in_words(reason("no-conditions"), language, group="copy"),
+        conditions=_conditions(feature, copy) or reasons.sentence(reason("no-conditions"), language, group="copy"),
     )
-    return reasons.in_words(told, language, group="copy")
+    return reasons.sentence(told, language, group="copy")
 
 
 def _why(feature: Shared, copy: Copy) -> str:
-    return reasons.in_words(feature.why, copy.language) if feature.why else feature.may_rig_why
+    return reasons.sentence(feature.why, copy.language) if feature.why else feature.may_rig_why
 
 
 def _mark(by: str, feature: Shared, copy: Copy) -> str | None:
     state = feature.marks.get(by)
-    return reasons.in_words(state, copy.language, group="mark") if state else None
+    return reasons.sentence(state, copy.language, group="mark") if state else None
 
 
 def _conditions(feature: Shared, copy: Copy) -> str | None:

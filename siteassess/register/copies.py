@@ -29,7 +29,7 @@ from siteassess.register.hidden import (
     told_of_all,
 )
 from siteassess.register.intact import history_of, lost, taken_out
-from siteassess.register.reasons import in_words, reason
+from siteassess.register.reasons import reason, sentence
 from siteassess.register.views import Folded
 
 if TYPE_CHECKING:
@@ -316,7 +316,7 @@ def remember(store: Store, copy: Copy, who: str) -> None:
             if memory.names != copy.known_copies:
                 raise StoreError(worded("rg-copy-meanwhile", file=store.path.name))
             as_made = store.heads() == copy.heads
-            _write(writer, new, copy.made_on, who, in_words(reason("copy-for-members"), copy.language))
+            _write(writer, new, copy.made_on, who, sentence(reason("copy-for-members"), copy.language))
         if as_made:
             # noted in a copy, the head is proof of this entry too
             copy.heads = store.heads()

@@ -12,12 +12,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from siteassess.errors import refused
-from siteassess.places.exchange import Exchanged, MapFile, Place, rounded
+from siteassess.places.exchange import Exchanged, MapFile, Place, rounded_place
 from siteassess.places.exchange_csv import csv_text, read_rows
 from siteassess.reference.findings import worded
 from siteassess.register.columns import COLUMNS, NUMBERS, flat
 from siteassess.register.incoming import Incoming, taken_in
-from siteassess.register.reasons import Reason, in_words
+from siteassess.register.reasons import Reason, sentence
 from siteassess.register.share import Copy
 
 PLACES = ("lon_deg", "lat_deg", "lon_b_deg", "lat_b_deg")  # of end A for a line, then of end B
@@ -34,7 +34,7 @@ def write(copy: Copy) -> str:
     """The CSV text."""
     rows = []
     for feature in copy.features:
-        places = (number for place in feature.points or () for number in rounded(place))
+        places = (number for place in feature.points or () for number in rounded_place(place))
         row = {**flat(feature, copy), **dict(zip(PLACES, places))}
         rows.append([row.get(column) for column in ALL_COLUMNS])
     return csv_text([ALL_COLUMNS, *rows])
@@ -44,7 +44,7 @@ def metadata(copy: Copy, csv_name: str) -> str:
     """The metadata file: meaning, unit and type of each column, licence and last day of the copy."""
     columns = []
     for name in ALL_COLUMNS:
-        meaning = in_words(Reason(name), copy.language, group="column")
+        meaning = sentence(Reason(name), copy.language, group="column")
         number = name in NUMBERS or name in PLACES
         column: dict[str, Any] = {"name": name, "titles": name, "dc:description": meaning}
         column["datatype"] = "double" if number else "string"

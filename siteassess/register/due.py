@@ -16,7 +16,7 @@ from siteassess.register.fold import Subject
 from siteassess.register.intact import Doubts
 from siteassess.register.log_bodies import by_arborist
 from siteassess.register.moves import ARCHIVED, CLOSED, RESTING, REVIEW_DUE, SURVEYED, WITHDRAWN
-from siteassess.register.reasons import Reason, in_words, reason, text_of
+from siteassess.register.reasons import Reason, reason, sentence, text_of
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -44,7 +44,7 @@ class Due:
     @property
     def says(self) -> str:
         """What is due, in English."""
-        return in_words(self.what)
+        return sentence(self.what)
 
     @property
     def reason(self) -> str:
@@ -54,7 +54,7 @@ class Due:
     def as_dict(self) -> dict[str, Any]:
         """For other programs: the sentences in English, and the code of what is due."""
         told = {name: value for name, value in vars(self).items() if name not in ("why", "wrote")}
-        told |= {"may_rig_why": in_words(self.may_rig_why)} if self.may_rig_why else {}
+        told |= {"may_rig_why": sentence(self.may_rig_why)} if self.may_rig_why else {}
         return {**told, "what": self.says, "code": self.what.code, "reason": self.reason}
 
 

@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import Any
 
 from siteassess.errors import StoreError, refused
-from siteassess.records.files import text_of, write_whole
+from siteassess.records.files import storable, write_whole
 from siteassess.reference.findings import worded
 from siteassess.register import bundle, csvw, map_files, packages
 from siteassess.register.actions import By
 from siteassess.register.adopt import adopt, adopt_photos
 from siteassess.register.copies import remember
-from siteassess.register.guard import nothing_there, read_bytes, read_text
+from siteassess.register.guard import guarded_text, nothing_there, read_bytes
 from siteassess.register.incoming import Incoming
 from siteassess.register.merge import MergeReport, merge_events
 from siteassess.register.share import Copy
@@ -59,7 +59,7 @@ def write_copy(
         remember(store, copy, who)
     contents = [page(copy).encode() if page and ending == PAGE else _content(store, copy, ending)]
     if ending == ".csv":
-        contents.append(csvw.metadata(copy, text_of(out.name)).encode())
+        contents.append(csvw.metadata(copy, storable(out.name)).encode())
     if not dry_run:
         for done, (path, content) in enumerate(zip(paths, contents, strict=True)):
             try:
@@ -95,13 +95,13 @@ def read_features(path: Path, kind: str = "other") -> Incoming:
     ------
     FaultyInput : as the formats; an ending that is none of theirs.
     """
-    ending, name = path.suffix.lower(), text_of(path.name)
+    ending, name = path.suffix.lower(), storable(path.name)
     if ending in (".geojson", ".json"):
-        return map_files.from_geojson(read_text(path), name, kind)
+        return map_files.from_geojson(guarded_text(path), name, kind)
     if ending in (".gpx", ".kml"):
         return map_files.from_xml(read_bytes(path), name, ending[1:].upper(), kind)
     if ending == ".csv":
-        return csvw.read(read_text(path), name, kind)
+        return csvw.read(guarded_text(path), name, kind)
     if ending == ".gpkg":
         if not path.is_file():
             raise nothing_there(path)
@@ -163,7 +163,8 @@ def merge_file(
 
     Raises
     ------
-    StoreError : the file brings no history.
+    StoreError : the file brings no history, or is the register itself.
+    FaultyInput : there is no such file.
     """
     path = Path(path)
     if not path.is_file():

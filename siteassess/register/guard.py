@@ -122,7 +122,7 @@ def read_bytes(path: Path, limit: int = MAX_FILE_BYTES) -> bytes:
     return data
 
 
-def read_text(path: Path, limit: int = MAX_FILE_BYTES) -> str:
+def guarded_text(path: Path, limit: int = MAX_FILE_BYTES) -> str:
     """The UTF-8 text of a file, a leading byte-order mark taken off.
 
     Parameters

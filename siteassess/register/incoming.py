@@ -152,5 +152,11 @@ def checked_points(
 
 
 def refuse_too_many(count: int, source: str) -> None:
+    """Nothing, unless a file holds more features than are taken.
+
+    Raises
+    ------
+    FaultyInput : it does.
+    """
     if count > MAX_FEATURES:
         raise refused(source, worded("the-features"), count, worded("want-at-most", limit=MAX_FEATURES))

@@ -16,7 +16,7 @@ from siteassess.register.events import Event
 from siteassess.register.fold import Subject, Trigger
 from siteassess.register.girths import GirthReading, girth_over_years
 from siteassess.register.intact import Doubts
-from siteassess.register.reasons import Reason, in_words, reason, text_of
+from siteassess.register.reasons import Reason, reason, sentence, text_of
 from siteassess.register.standing import MarkNow, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -50,18 +50,18 @@ class Listed:
         """For other programs, sentences in English."""
         return {
             "kind": self.kind, "label": self.label, "subject": self.subject, "may_rig_now": self.may_rig_now,
-            "may_rig_until": self.may_rig_until, "may_rig_why": in_words(self.why),
+            "may_rig_until": self.may_rig_until, "may_rig_why": sentence(self.why),
             "may_rig_reasons": [why.as_dict() for why in self.may_rig_reasons],
-            "group_mark": in_words(self.marks["group"], group="mark"),
-            "owner_mark": in_words(self.marks["owner"], group="mark"),
+            "group_mark": sentence(self.marks["group"], group="mark"),
+            "owner_mark": sentence(self.marks["owner"], group="mark"),
             "conditions": list(map(text_of, self.conditions)),
             "status": self.status, "status_until": self.status_until, "valid_until": self.valid_until,
-            "reasons": [in_words(why) for why in self.reasons], "conflicts": self.conflicts, **self.of_kind,
+            "reasons": [sentence(why) for why in self.reasons], "conflicts": self.conflicts, **self.of_kind,
             **({"left_out_of_tables": True} if self.left_out else {}),
         }
 
 
-def rows(store: Store, on: date, site: str | None = None) -> list[Listed]:
+def listed_rows(store: Store, on: date, site: str | None = None) -> list[Listed]:
     """Sites, each followed by its anchors and lines, with their standing on a day.
 
     Parameters
@@ -129,10 +129,11 @@ class Details:
         return {
             **self.listed.as_dict(), "on": self.on.isoformat(), "own_status": self.own_status,
             "legal_moves": list(self.legal_moves),
-            "news": [{"what": n.what, "date": n.date, "event": n.event, "says": in_words(says)}
+            "news": [{"what": n.what, "date": n.date, "event": n.event, "says": sentence(says)}
                      for n, says in self.news],
             "marks": [_mark(mark, self.on) for mark in self.marks],
-            "conflicts": [{"what": in_words(what), "sides": list(map(told, sides))} for what, sides in self.conflicts],
+            "conflicts": [{"what": sentence(what), "sides": list(map(event_told, sides))}
+                          for what, sides in self.conflicts],
             "same_as": list(self.same_as), **self.more,
         }  # fmt: skip
 
@@ -167,7 +168,7 @@ def details(store: Store, name: str, on: date) -> Details:
         use = use_of([subject, *folded.around.same_as(subject)], None, on)
         more["use"] = {
             "uses": use.uses, "uses_without_pull_or_time": use.uses_unknown, "hours_h": use.hours,
-            "load_hours_kn_h": use.load_hours_kn_h, "last_used": use.last_used, "note": in_words(LOAD_HOURS_NOTE),
+            "load_hours_kn_h": use.load_hours_kn_h, "last_used": use.last_used, "note": sentence(LOAD_HOURS_NOTE),
         }
     return Details(
         _row(subject, folded, on, store.doubts(folded)), on, now.own, now.legal,
@@ -200,7 +201,7 @@ def _mark(mark: MarkNow, on: date) -> dict[str, Any]:
     }
 
 
-def told(event: Event) -> dict[str, Any]:
+def event_told(event: Event) -> dict[str, Any]:
     """An event as plain values.
 
     Parameters

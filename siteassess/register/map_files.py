@@ -8,7 +8,7 @@ from typing import Any
 from siteassess.places import exchange
 from siteassess.places.exchange import Exchanged
 from siteassess.places.exchange_xml import gpx_text, kml_text, read_xml
-from siteassess.register.columns import flat, in_words
+from siteassess.register.columns import described, flat
 from siteassess.register.incoming import Incoming, taken_in
 from siteassess.register.share import Copy, Shared
 
@@ -24,7 +24,7 @@ def geojson(copy: Copy) -> str:
 
 def _properties(feature: Shared, copy: Copy) -> dict[str, Any]:
     properties = {key: value for key, value in flat(feature, copy).items() if value is not None}
-    return {**properties, "record": json.loads(properties["record"]), "description": in_words(feature, copy)}
+    return {**properties, "record": json.loads(properties["record"]), "description": described(feature, copy)}
 
 
 def gpx(copy: Copy) -> str:
@@ -49,7 +49,7 @@ def _about(copy: Copy) -> Exchanged:
 
 
 def _told(feature: Shared, copy: Copy) -> Exchanged:
-    return Exchanged(feature.code, in_words(feature, copy), feature.kind, feature.points, flat(feature, copy))
+    return Exchanged(feature.code, described(feature, copy), feature.kind, feature.points, flat(feature, copy))
 
 
 def from_geojson(text: str, source: str, kind: str = "other") -> Incoming:

@@ -26,7 +26,8 @@ def resolve(store: Store, text: str, kind: str | None = None) -> str:
 
     Raises
     ------
-    UnknownName : nothing is named so, or several things are, which are listed.
+    UnknownName : nothing is named so.
+    AmbiguousName : several things are, which are listed.
     StoreError : the drawn tables give the name to another thing than the history does.
     """
     kinds = (kind,) if kind else THINGS

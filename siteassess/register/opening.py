@@ -39,6 +39,12 @@ def _leave_write_ahead_log(db: sqlite3.Connection) -> None:
 
 
 def store_version(db: sqlite3.Connection, path: Path) -> int:
+    """The form of a register's tables.
+
+    Raises
+    ------
+    StoreError : the file is no register, or a damaged one.
+    """
     tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
     ours = db.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
     row = None
@@ -52,6 +58,12 @@ def store_version(db: sqlite3.Connection, path: Path) -> int:
 
 
 def migrate(store: Store, version: int) -> None:
+    """Bring a register of an earlier form up to this one, beside a copy of what it was.
+
+    Raises
+    ------
+    StoreError : the copy is in the way or cannot be written, or the file cannot be brought up; it stays as it was.
+    """
     path = store.path
     copy = path.with_name(f"{path.stem}.form-{version}{path.suffix}")
     try:
@@ -99,6 +111,12 @@ def there_already(path: Path) -> StoreError:
 
 
 def put_in_place(draft: Path, path: Path) -> None:
+    """Give a whole new file its name.
+
+    Raises
+    ------
+    StoreError : something has the name.
+    """
     try:
         os.link(draft, path)
     except FileExistsError:

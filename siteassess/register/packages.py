@@ -65,7 +65,12 @@ def _write_table(db: sqlite3.Connection, copy: Copy, kind: str, shape: str) -> N
 
 
 def is_register(path: Path) -> bool:
-    """Whether a GeoPackage is a whole register rather than a copy of one."""
+    """Whether a GeoPackage is a whole register rather than a copy of one.
+
+    Raises
+    ------
+    FaultyInput : it cannot be read.
+    """
     try:
         db = _look(path)
         names = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}

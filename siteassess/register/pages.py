@@ -18,7 +18,7 @@ _INTEGER_BYTES = {1: 1, 2: 2, 3: 3, 4: 4, 5: 6, 6: 8}
 USUAL_PAGE_SIZE = 4096
 
 
-def rows(raw: bytes) -> Iterator[list[bytes | int | None]]:
+def leaf_rows(raw: bytes) -> Iterator[list[bytes | int | None]]:
     """The columns of every row that any leaf page of a table holds; texts and blobs as bytes, reals as their bytes."""
     for size, reserved in _page_sizes(raw):
         for number in range(-(-len(raw) // size)):

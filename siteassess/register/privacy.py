@@ -115,7 +115,7 @@ def _text(text: str, path: str, asked: Asked, unsaid: Unsaid) -> str | None:
     return _UNKNOWN.get(path, KEPT_BACK) if asked.required else None
 
 
-def rounded(lat_deg: float, lon_deg: float, grid_m: float) -> tuple[float, float]:
+def middle_of_cell(lat_deg: float, lon_deg: float, grid_m: float) -> tuple[float, float]:
     """The middle of the grid cell a point lies in [deg].
 
     Parameters

@@ -29,11 +29,11 @@ class Reason:
 
     def in_words(self, language: str = "en", system: str = "metric") -> str:
         """As a sentence, for a code that this is within."""
-        return in_words(self, language)
+        return sentence(self, language)
 
     def as_dict(self) -> dict[str, str]:
         """Code, values and the English sentence, for other programs."""
-        return {"code": self.code, **{key: text_of(value) for key, value in self.values}, "says": in_words(self)}
+        return {"code": self.code, **{key: text_of(value) for key, value in self.values}, "says": sentence(self)}
 
 
 def reason(code: str, **values: Any) -> Reason:
@@ -48,7 +48,7 @@ def reason(code: str, **values: Any) -> Reason:
     return Reason(code, tuple(kept))
 
 
-def in_words(why: Reason, language: str = "en", *, group: str = "reason") -> str:
+def sentence(why: Reason, language: str = "en", *, group: str = "reason") -> str:
     """One reason as a sentence.
 
     Parameters
@@ -71,7 +71,7 @@ def text_of(value: ReasonValue, language: str = "en", *, ours: bool = False) -> 
     ours : whether a word of it is one of the tables, to be translated
     """
     if isinstance(value, Reason):
-        return in_words(value, language)
+        return sentence(value, language)
     if isinstance(value, tuple):
         between = text("between", language) if any(isinstance(one, Reason) for one in value) else ", "
         return between.join(text_of(one, language, ours=ours) for one in value)

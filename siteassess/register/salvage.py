@@ -147,7 +147,7 @@ def _look_through(path: Path) -> tuple[_Found, bytes]:
             _ask(db, found)
         played_back = copy.read_bytes()
     for data in (played_back, raw) if played_back != raw else (raw,):
-        for row in pages.rows(data):
+        for row in pages.leaf_rows(data):
             for value in row:
                 found.take(value)
         for match in _ENTRY.finditer(data):

@@ -29,10 +29,10 @@ from siteassess.register.free_texts import KEPT_BACK, NOTHING_UNSAID, Unsaid
 from siteassess.register.hidden import hidden_code, reach_of
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED, most_cautious
-from siteassess.register.reasons import Reason, in_words, licence_told, reason, text_of
+from siteassess.register.reasons import Reason, licence_told, reason, sentence, text_of
 from siteassess.register.standing import label
 from siteassess.register.store import Store
-from siteassess.register.views import Folded, line_points, site_point
+from siteassess.register.views import Folded, ends_of_line, site_point
 from siteassess.units import show
 
 COPY_DAYS = int(constant("copy good for"))
@@ -104,7 +104,7 @@ class Copy:
         """Cautions, licence and last day as sentences."""
         licence = licence_told(self.licence, self.language)
         told = reason("whole", cautions=" ".join(self.cautions), licence=licence, day=self.copy_valid_until)
-        return in_words(told, self.language, group="copy")
+        return sentence(told, self.language, group="copy")
 
     def facts(self) -> dict[str, str]:
         """What every file says of itself."""
@@ -252,7 +252,7 @@ def _part(part: Subject, site: Subject, desk: _Desk, told: TreeTold | None) -> S
     feature.exact = told is None
     if part.kind == "line":
         feature.anchors = tuple(part.current.body["anchors"])
-        feature.points = line_points(desk.folded, part) if told is None else None
+        feature.points = ends_of_line(desk.folded, part) if told is None else None
     elif told is not None:
         _tell(feature, told, desk.copy.language)
     else:
@@ -279,7 +279,7 @@ def _tell(feature: Shared, told: TreeTold, language: str) -> None:
         feature.points = [(told.cell.longitude, told.cell.latitude)]
         accuracy = show(told.cell.side_m / 2**0.5, "m 0")
         fix = {"lat": told.cell.latitude, "lon": told.cell.longitude, "accuracy": accuracy}
-        source = in_words(reason("middle-of-cell"), language, group="copy")
+        source = sentence(reason("middle-of-cell"), language, group="copy")
         feature.record["position"] = {"fixes": [{**fix, "source": source}]}
     if told.genus is not None:
         feature.record["species"] = {"name": told.genus.capitalize(), "certainty": "think so"}
@@ -302,8 +302,8 @@ def _feature(
         conditions=text("between").join(map(text_of, conditions)) or None,
         may_rig_now=may.word, may_rig_until=may.until,
         may_rig_codes=" ".join(dict.fromkeys(why.code for why in may.reasons)),
-        may_rig_why=in_words(why), group_mark=in_words(may.marks["group"], group="mark"),
-        owner_mark=in_words(may.marks["owner"], group="mark"), is_open=may.is_open, why=why, marks=may.marks,
+        may_rig_why=sentence(why), group_mark=sentence(may.marks["group"], group="mark"),
+        owner_mark=sentence(may.marks["owner"], group="mark"), is_open=may.is_open, why=why, marks=may.marks,
         conditions_told=tuple(conditions),
     )
 
@@ -336,7 +336,7 @@ def _site_points(
     lon, lat = seen[0] if across else ((min(lons) + max(lons)) / 2, (min(lats) + max(lats)) / 2)
     if layer == "members":
         return [(lon, lat)], True
-    lat, lon = privacy.rounded(lat, lon, privacy.PUBLIC_GRID_M)
+    lat, lon = privacy.middle_of_cell(lat, lon, privacy.PUBLIC_GRID_M)
     return [(lon, lat)], False
 
 

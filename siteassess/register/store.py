@@ -74,7 +74,12 @@ class Store:
     def create_with(
         cls, path: str | Path, fill: Callable[[Writer], None], now: Callable[[], datetime] | None = None
     ) -> Store:
-        """A register in a new file, holding what `fill` writes; raises as `create`."""
+        """A register in a new file, holding what `fill` writes.
+
+        Raises
+        ------
+        StoreError : as for `create`.
+        """
         path = Path(path)
         if path.exists():
             raise there_already(path)
@@ -145,7 +150,12 @@ class Store:
 
     @contextmanager
     def in_words(self) -> Iterator[None]:
-        """Meets what a damaged file does to a reader with a StoreError that says so."""
+        """Meets what a damaged file does to a reader.
+
+        Raises
+        ------
+        StoreError : that says so.
+        """
         try:
             yield
         except Exception as error:
@@ -186,7 +196,12 @@ class Store:
 
     @contextmanager
     def whole(self, dry_run: bool = False) -> Iterator[None]:
-        """One transaction on the tables, for what is no event; raises as `change`."""
+        """One transaction on the tables, for what is no event.
+
+        Raises
+        ------
+        StoreError : as for `change`.
+        """
         try:
             with self.in_words(), self.transaction(dry_run):
                 yield
@@ -204,9 +219,13 @@ class Store:
             raise
 
     def refuse_damaged(self) -> None:
-        """Raise if the file is damaged: what is written into one may be lost, or hide what is. Looks once while open.
+        """Nothing, unless the file is damaged: what is written into one may be lost, or hide what is. Looks once.
 
         A file too large to look over for each entry is not; what an entry touches in it still is, on reading.
+
+        Raises
+        ------
+        StoreError : it is damaged.
         """
         if self._looked_over:
             return
@@ -276,6 +295,12 @@ class Store:
         return Folded(self.db)
 
     def subject(self, name: str) -> Subject:
+        """A thing by its name in the history.
+
+        Raises
+        ------
+        StoreError : the register holds none of that name.
+        """
         found = Folded(self.db).subject(name)
         if found is None:
             raise StoreError(worded("rg-holds-nothing", file=self.path.name, name=name[:10]))

@@ -236,7 +236,7 @@ def subject_row(
             "lat_deg": place[0] if place else None, "lon_deg": place[1] if place else None,
         }
     else:
-        points = line_points(folded, subject)
+        points = ends_of_line(folded, subject)
         span = (record.get("span") or {}).get("taped")
         row |= {
             "site": body["site"], "code": record["id"], "use": record["use"], "anchor_a": body["anchors"][0],
@@ -246,7 +246,7 @@ def subject_row(
     return row, points
 
 
-def line_points(folded: Folded, line: Subject) -> list[tuple[float, float]] | None:
+def ends_of_line(folded: Folded, line: Subject) -> list[tuple[float, float]] | None:
     """Both ends as (longitude, latitude) [deg]; None unless both anchors have a position."""
     places = []
     for name in line.current.body["anchors"]:

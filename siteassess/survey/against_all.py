@@ -12,7 +12,7 @@ from siteassess.reference.faults import any_of
 from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import SIZE_UNITS, Mapping, Size
-from siteassess.survey.notes import Note, NoteFlags, is_set_aside, told
+from siteassess.survey.notes import Note, NoteFlags, is_set_aside, notes_told
 from siteassess.units import si_factor
 
 # All of these are judgement.
@@ -75,7 +75,7 @@ def _any_left(flags: NoteFlags, source: str) -> None:
     bad = flags & int(lost)
     if (bad != 0).all():
         common = max(set(bad.tolist()), key=bad.tolist().count)
-        read = worded("read-no-usable-position", count=len(flags), why=told(common))
+        read = worded("read-no-usable-position", count=len(flags), why=notes_told(common))
         wanted, mend = worded("want-positions-on-grid"), worded("mend-check-position-columns")
         raise refused(source, worded("the-position"), read, wanted, mend)
 

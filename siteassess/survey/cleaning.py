@@ -16,7 +16,7 @@ from siteassess.reference.findings import Said
 from siteassess.survey import cells
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, NameColumn
-from siteassess.survey.notes import Note, NoteFlags, is_repaired, is_set_aside, tally
+from siteassess.survey.notes import Note, NoteFlags, count_notes, is_repaired, is_set_aside
 from siteassess.survey.reading import Chunk, Torn
 from siteassess.units import si_factor
 
@@ -66,7 +66,7 @@ class Inventory:
 
     @property
     def tally(self) -> dict[Said, int]:
-        return tally(self.flags)
+        return count_notes(self.flags)
 
 
 class Cleaner:

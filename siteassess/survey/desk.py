@@ -19,7 +19,7 @@ from siteassess.survey.notes import Note, is_set_aside
 from siteassess.survey.pairs import PairWindow
 from siteassess.survey.ranking import Circuit, Scores, circuits, in_order, score, spread
 from siteassess.survey.screen import UNKNOWN_TRUNK_RADIUS_M, Out, Wish, screen
-from siteassess.survey.tiles import TREES_PER_TILE, Found, Trees, cut, search
+from siteassess.survey.tiles import TREES_PER_TILE, Found, Trees, cut, search_tiles
 
 # Set aside as anchors, yet most likely standing where the row says: they still stand in the way of a line.
 STILL_STANDING = Note.DEAD | Note.SIZE_BEYOND | Note.SIZE_AGAINST_HEIGHT
@@ -122,7 +122,7 @@ def desk_survey(
     layers = read_layers(frame, parks, avoid)
     trees = _placed(screen(inventory.good, wish), frame, layers, options)
     task, rows = _task(inventory, trees, frame, window, layers, options)
-    found = search(
+    found = search_tiles(
         cut(task, window, layers, options.trees_per_tile), folder=tiles_folder, workers=options.workers,
         engine=options.engine, progress=progress,
     )

@@ -20,10 +20,10 @@ from siteassess.reference.findings import in_words, said, word, worded
 from siteassess.reference.measures import Measures
 from siteassess.reference.texts import cautions, text
 from siteassess.survey.cleaning import Inventory
-from siteassess.survey.notes import is_repaired, told
+from siteassess.survey.notes import is_repaired, notes_told
 from siteassess.survey.proposal import Proposal, plain_text, rows_in_words
 from siteassess.survey.screen import out_told
-from siteassess.survey.sheets import groups, record_of
+from siteassess.survey.sheets import groups, record_of_pairs
 
 # of what is written, all that bears an ending which is read as well; a field sheet never replaces another file
 REPLACED = ("pairs.csv", "candidates.csv", "proposal.geojson", "waypoints.gpx", "rows_set_aside.csv",
@@ -92,7 +92,7 @@ def _same_but_for_the_day(one: str, other: str) -> bool:
 
 def _sheets(proposal: Proposal, date: datetime.date, language: str) -> Iterable[str]:
     for name, members in groups(proposal, language):
-        yield write_text(record_of(proposal, name, members, date, language))
+        yield write_text(record_of_pairs(proposal, name, members, date, language))
 
 
 # --- tables ---------------------------------------------------------------------------------------------------
@@ -109,7 +109,7 @@ def _rows(proposal: Proposal, language: str, aside: bool) -> list[dict[str, Any]
     column = "reason" if aside else "note"
     return [
         {
-            "line": int(row.line), "id": plain_text(row.id), column: in_words(told(row.flags), language),
+            "line": int(row.line), "id": plain_text(row.id), column: in_words(notes_told(row.flags), language),
             "same_spot_as_line": int(row.same_as) or None,
             "size_as_read": _as_read(inventory, row, language),
             "latitude_deg": _known(row.lat_deg), "longitude_deg": _known(row.lon_deg),

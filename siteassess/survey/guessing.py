@@ -26,13 +26,13 @@ from siteassess.survey.mapping import (
     SizeKind,
     StatusColumn,
     Where,
-    key,
+    column_key,
     listed,
 )
 from siteassess.survey.reading import Opened
 from siteassess.units import si_factor
 
-# plain words of several languages as inventories use them, compared after `key`
+# plain words of several languages as inventories use them, compared after `column_key`
 WORDS = {
     "latitude": ("latitude", "lat", "ycoordwgs84", "breitengrad", "latitud"),
     "longitude": ("longitude", "lon", "long", "lng", "xcoordwgs84", "laengengrad", "längengrad", "longitud"),
@@ -105,7 +105,7 @@ def guess(source: Opened) -> tuple[Mapping, list[Said]]:
 
 
 def _find(header: list[str], words: tuple[str, ...]) -> str | None:
-    names = {key(name): name for name in reversed(header)}
+    names = {column_key(name): name for name in reversed(header)}
     return next((names[word] for word in words if word in names), None)
 
 
@@ -147,7 +147,7 @@ def _decimal(source: Opened, reasons: list[Said]) -> Literal[".", ","]:
 
 def _species(found: dict[str, str], reasons: list[Said]) -> NameColumn | None:
     genus, species = found.get("genus"), found.get("species")
-    if genus and species and key(species) in ("species", "specie"):
+    if genus and species and column_key(species) in ("species", "specie"):
         reasons.append(said("ds-both-together", field=FIELD_TOLD["species"], genus=genus, species=species))
         return NameColumn(column=(genus, species), join=True)
     if column := species or genus:
@@ -163,7 +163,7 @@ def _unit_in(name: str) -> str | None:
         if word in UNIT_WORDS:
             return UNIT_WORDS[word]
     # words run together, as in circonferenceencm
-    tail = re.search(r"(?:en|in)(cm|mm|m)$", key(name))
+    tail = re.search(r"(?:en|in)(cm|mm|m)$", column_key(name))
     return tail[1] if tail else None
 
 
@@ -171,7 +171,7 @@ def _length(what: str, found: dict[str, str], reasons: list[Said]) -> LengthColu
     name = found.get(what)
     if not name:
         return None
-    unit = _unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(key(name))
+    unit = _unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(column_key(name))
     if unit is None:
         reasons.append(said("ds-no-unit", field=what, column=name))
         return None
@@ -203,7 +203,7 @@ def _size(source: Opened, decimal: str, reasons: list[Said]) -> Size | None:
 def _is_size(name: str, word: str) -> bool:
     words = [piece for piece in re.split(r"[\W_]+", name.casefold()) if piece]
     crownish = any(piece.startswith(("crown", "kron", "couronne", "canopy", "stump")) for piece in words)
-    return not crownish and (word in words or key(name) == word or (len(word) > 5 and word in key(name)))
+    return not crownish and (word in words or column_key(name) == word or (len(word) > 5 and word in column_key(name)))
 
 
 def _passing_units(source: Opened, name: str, kind: str, decimal: str) -> list[str]:

@@ -13,7 +13,7 @@ from siteassess.reference.findings import said, worded
 from siteassess.survey.against_all import judge_against_all
 from siteassess.survey.cleaning import Cleaner, Inventory
 from siteassess.survey.guessing import guess
-from siteassess.survey.mapping import Binding, Mapping, load, recognise
+from siteassess.survey.mapping import Binding, Mapping, load_mapping, recognise
 from siteassess.survey.reading import CHUNK_ROWS, Opened, Torn, open_source
 
 Progress = Callable[[int], None]
@@ -45,7 +45,7 @@ def read_inventory(
     UnknownName : no such mapping
     MissingExtra : GeoParquet without pyarrow
     """
-    given = load(mapping) if isinstance(mapping, str) else mapping
+    given = load_mapping(mapping) if isinstance(mapping, str) else mapping
     source = open_source(path, given.delimiter if given else None, given.encoding if given else None)
     remarks = list(source.remarks)
     if given is None:

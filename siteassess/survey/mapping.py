@@ -187,12 +187,12 @@ def folder() -> Path:
     return data_folder() / "inventories"
 
 
-def shipped() -> dict[str, Path]:
+def shipped_mappings() -> dict[str, Path]:
     """Shipped mappings by name."""
     return {path.stem: path for path in sorted(folder().glob("*.yaml"))}
 
 
-def load(name_or_path: str) -> Mapping:
+def load_mapping(name_or_path: str) -> Mapping:
     """Read one mapping, shipped (by name) or the user's own (by path).
 
     Raises
@@ -200,7 +200,7 @@ def load(name_or_path: str) -> Mapping:
     UnknownName : neither a shipped name nor a file
     FaultyInput : the file is not a mapping; every fault is listed
     """
-    paths = shipped()
+    paths = shipped_mappings()
     path = paths.get(name_or_path) or Path(name_or_path)
     if not path.is_file():
         near = difflib.get_close_matches(name_or_path, paths, n=3, cutoff=0.3)
@@ -216,20 +216,20 @@ def load(name_or_path: str) -> Mapping:
         raise FaultyInput(path.name, map(of_model, error.errors(), fields)) from None
 
 
-def key(name: str) -> str:
+def column_key(name: str) -> str:
     """A column name with case, blanks, marks and byte-order mark taken off, for comparing."""
     return re.sub(r"[\W_]+", "", name.replace("\ufeff", "").casefold())
 
 
 def recognise(header: Iterable[str]) -> Mapping | None:
     """The shipped mapping whose telling columns all stand in the header, the one with most of them."""
-    have = {key(name) for name in header}
+    have = {column_key(name) for name in header}
     if {"osmid", "othertags"} <= have:
-        return load("openstreetmap")  # the tags that would tell are packed away
+        return load_mapping("openstreetmap")  # the tags that would tell are packed away
     fitting = [
         mapping
-        for mapping in map(load, shipped())
-        if mapping.recognise and all(key(name) in have for name in mapping.recognise)
+        for mapping in map(load_mapping, shipped_mappings())
+        if mapping.recognise and all(column_key(name) in have for name in mapping.recognise)
     ]
     return max(fitting, key=lambda mapping: len(mapping.recognise), default=None)
 
@@ -247,7 +247,7 @@ class Binding:
 
     def __init__(self, mapping: Mapping, header: Sequence[str], source: str, has_geometry: bool = False):
         self.mapping, self.header = mapping, list(header)
-        self._by_key = {key(name): name for name in reversed(self.header)}
+        self._by_key = {column_key(name): name for name in reversed(self.header)}
         self.missing: list[Said] = []
         faults: list[Fault] = []
         for name in FIELDS:
@@ -261,7 +261,7 @@ class Binding:
                     faults.append(self._fault(name, spec.column))
         self.where = self._position(mapping.position, has_geometry, faults)
         if mapping.check_position and not all(
-            key(c) in self._by_key for c in (mapping.check_position.x, mapping.check_position.y)
+            column_key(c) in self._by_key for c in (mapping.check_position.x, mapping.check_position.y)
         ):
             self.missing.append(said("ds-no-second-position"))
         if faults:
@@ -271,13 +271,13 @@ class Binding:
         return "othertags" in self._by_key
 
     def column(self, name: str) -> str | None:
-        return self._by_key.get(key(name))
+        return self._by_key.get(column_key(name))
 
     def names(self, spec: Mapped | None) -> list[str]:
         """Columns of the file that a piece of the mapping names; all of them for a name, else the first."""
         if spec is None:
             return []
-        found = [self._by_key[key(name)] for name in spec.column if key(name) in self._by_key]
+        found = [self._by_key[column_key(name)] for name in spec.column if column_key(name) in self._by_key]
         return found if isinstance(spec, NameColumn) else found[:1]
 
     def wanted(self) -> list[str]:

@@ -90,7 +90,7 @@ TOLD: dict[Note, Said] = {
 }
 
 
-def told(flags: int) -> tuple[Said, ...]:
+def notes_told(flags: int) -> tuple[Said, ...]:
     """What is told of one row's flags, reasons first."""
     return tuple(one for flag, one in TOLD.items() if int(flags) & int(flag))
 
@@ -105,7 +105,7 @@ def is_repaired(flags: NoteFlags) -> NDArray[np.bool_]:
     return repaired
 
 
-def tally(flags: NoteFlags) -> dict[Said, int]:
+def count_notes(flags: NoteFlags) -> dict[Said, int]:
     """How many rows bear each note, the common ones first; a row can bear several."""
     counts = {told: int(np.count_nonzero(flags & int(flag))) for flag, told in TOLD.items()}
     return dict(sorted(((told, n) for told, n in counts.items() if n), key=lambda pair: -pair[1]))

@@ -12,7 +12,7 @@ from siteassess.records.characters import forbidden_character
 from siteassess.reference.findings import Said, in_words
 from siteassess.reference.texts import cautions
 from siteassess.survey.desk import DeskSurvey
-from siteassess.survey.notes import in_english, told
+from siteassess.survey.notes import in_english, notes_told
 from siteassess.survey.screen import TO_DO, VERDICT, WALKED_LINE_UNDER_M, out_tally
 
 LONGEST_TEXT = 200
@@ -108,7 +108,7 @@ def _tree(survey: DeskSurvey, row: int, code: str) -> dict[str, Any]:
 def _notes(survey: DeskSurvey, tree: Any) -> tuple[Said, ...]:
     thin = survey.wish.use != "hammock" and tree["diameter_m"] < WALKED_LINE_UNDER_M
     more = [Said("ds-thin-for-walking")] * bool(thin) + [Said("ds-on-a-street")] * (tree["setting"] == "street")
-    return (*told(int(tree["flags"])), *more)
+    return (*notes_told(int(tree["flags"])), *more)
 
 
 def _pairs(survey: DeskSurvey, codes: dict[int, str]) -> list[dict[str, Any]]:

@@ -17,7 +17,7 @@ from siteassess.records.record import Record
 from siteassess.records.site import Fix, Position, Site
 from siteassess.records.site import Survey as SurveyPart
 from siteassess.reference.findings import said, word
-from siteassess.reference.measures import COARSE, position
+from siteassess.reference.measures import COARSE, lat_long
 from siteassess.reference.texts import text
 from siteassess.survey.proposal import Proposal, plain_text
 from siteassess.units import quantity
@@ -78,10 +78,10 @@ def _name(proposal: Proposal, members: list[int], language: str) -> str:
     survey = proposal.survey
     a = survey.pairs[survey.chosen[members[0]], 0]
     lat, lon = survey.trees["lat_deg"].iloc[a], survey.trees["lon_deg"].iloc[a]
-    return said("ds-about", place=position(lat, lon, COARSE)).in_words(language)
+    return said("ds-about", place=lat_long(lat, lon, COARSE)).in_words(language)
 
 
-def record_of(
+def record_of_pairs(
     proposal: Proposal, name: str, members: list[int], date: datetime.date, language: str = "en"
 ) -> Record:
     """The pre-filled record of one group of pairs.

@@ -210,7 +210,7 @@ def _finished(path: Path) -> Found | None:
         return None
 
 
-def search(
+def search_tiles(
     makers: list[Callable[[], Tile]], *, folder: str | Path | None = None, workers: int = 1, engine: str = "processes",
     progress: Callable[[int, int], None] | None = None,
 ) -> Found:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from parks import record
 
-from siteassess.advice.care import SlingInputs, care_mends, link_fault, pressing, propose, usual_link_distance
+from siteassess.advice.care import SlingInputs, care_mends, link_fault, narrowest, pressing, usual_link_distance
 from siteassess.advice.hold import Pulls, _bending, _lean_from_pull
 from siteassess.advice.levers import Try
 from siteassess.advice.remedies import _smallest
@@ -30,7 +30,7 @@ def pulled(newtons: float):
 
 
 def sling(**more):
-    base = propose(tree(), pulled(1e3), SLING, False, 1.0)
+    base = narrowest(tree(), pulled(1e3), SLING, False, 1.0)
     return replace(base, proposed=False, **more)
 
 
@@ -53,7 +53,7 @@ def test_the_leg_that_carries_more_presses_the_bark_harder_and_the_middle_of_the
     hard = pulled(1e3 * 0.9 / even.use)
     told = care_mends(inputs, hard, off, False, 1.0, pressing(inputs, hard, off, False, 1.0))
     assert told[0].remedy.what.code == "link-to-the-middle" and told[0].sling == replace(off, off_middle=0.0)
-    ours, in_the_middle = (propose(inputs, hard, replace(one, width=None), False, 1.0).width
+    ours, in_the_middle = (narrowest(inputs, hard, replace(one, width=None), False, 1.0).width
                            for one in (off, replace(off, off_middle=0.0)))  # fmt: skip
     assert ours > in_the_middle  # a sling nobody measured gains nothing by it: the link stays where it was read
 
@@ -64,7 +64,7 @@ def test_a_link_just_where_its_legs_stand_at_their_widest_is_none_too_near():
 
 
 def test_where_no_sling_is_wide_enough_the_widest_that_is_sold_is_proposed_doubled():
-    found = propose(tree(), pulled(1e6), SLING, True, 1.0)
+    found = narrowest(tree(), pulled(1e6), SLING, True, 1.0)
     assert (found.wrap, found.width) == ("doubled", 0.2)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from parks import record
 
-from siteassess.advice.care import Care, _bearing, _on_slats, care_findings, care_mends, link_fault, pressing, propose
+from siteassess.advice.care import Care, _bearing, _on_slats, care_findings, care_mends, link_fault, narrowest, pressing
 from siteassess.advice.care_results import Movement, SeasonWindow
 from siteassess.advice.gear_inputs import SlingInputs
 from siteassess.advice.season import dormant_months, growing_on, season_findings
@@ -55,7 +55,7 @@ def test_a_sling_of_two_centimetres_is_mended_by_the_inch_that_is_sold():
 
 def test_a_light_load_is_proposed_the_narrowest_sling_that_rules_ask_for():
     """50 mm, as German and Swiss bodies commonly ask (rule sets of data/rules, read)."""
-    sling = propose(TRUNK, still(100.0), replace(BARE, width=None), False, 1.2)
+    sling = narrowest(TRUNK, still(100.0), replace(BARE, width=None), False, 1.2)
     assert (sling.wrap, sling.width) == ("basket", 0.05)
 
 

@@ -136,9 +136,10 @@ def test_a_tape_tells_two_trees_apart_whose_position_was_copied():
     (again("X-9", east(40), name="gate oak"), {"T1.name": "gate oak"}, False),
     (again(None, None, name="gate oak"), {"T1.name": "gate oak"}, True),
     (again("X-9", None, name="gate oak"), {"T1.name": "gate oak"}, False),
-    (again(None, None, name="gate oak", species={"name": "Tilia"}), {"T1.name": "gate oak"}, False),
-    (again(None, None, name="gate oak", trunk=[{"girth": "90 cm", "read_at": "1.3 m"}]), {"T1.name": "gate oak"},
+    (again(None, None, name="gate oak", species={"name": "Tilia", "certainty": "sure"}), {"T1.name": "gate oak"},
      False),
+    (again(None, None, name="gate oak", trunk=[{"girth": "90 cm", "read_at": "1.3 m", "how": "taped"}]),
+     {"T1.name": "gate oak"}, False),
 ])  # fmt: skip
 def test_what_may_be_one_tree_is_asked_for_and_not_joined(second, first, doubt):
     assert doubted(second, **first) is doubt and not joined(second, **first)
@@ -193,8 +194,9 @@ def test_a_number_with_more_around_it_may_be_the_bare_one_where_it_stands_near(t
 
 @pytest.mark.parametrize("metres, more, doubt", [
     (0.7, {}, True), (1.9, {}, True), (2.2, {}, False), (1.9, {"tag": "X-9"}, False),
-    (1.9, {"species": {"name": "Betula pendula"}}, False), (1.9, {"species": {"name": "Quercus"}}, True),
-    (1.9, {"trunk": [{"girth": "226 cm", "read_at": "1.3 m"}]}, False),  # a fifth thicker
+    (1.9, {"species": {"name": "Betula pendula", "certainty": "sure"}}, False),
+    (1.9, {"species": {"name": "Betula pendula"}}, True), (1.9, {"species": {"name": "Quercus"}}, True),
+    (1.9, {"trunk": [{"girth": "226 cm", "read_at": "1.3 m", "how": "taped"}]}, False),  # a fifth thicker
     (1.9, {"trunk": [{"girth": "205 cm", "read_at": "1.3 m"}]}, True),
 ])  # fmt: skip
 def test_two_like_trees_so_near_that_a_surveyor_may_err_are_doubted_where_no_number_tells(metres, more, doubt):
@@ -214,8 +216,8 @@ def test_a_like_tree_of_no_place_and_no_number_may_be_any_whose_line_tells_nothi
     """Fresh eyes: a hollow, a fork or a second line was told of an entry that lost its place, and asked nothing."""
     lost = again(None, None)
     assert doubted(lost) and not doubted(again("X-9", None)) and doubted(again("X-1", None), **{"T1.tag": None})
-    assert not doubted(lost | {"species": {"name": "Betula pendula"}})
-    assert not doubted(lost | {"trunk": [{"girth": "226 cm", "read_at": "1.3 m"}]})  # a fifth thicker
+    assert not doubted(lost | {"species": {"name": "Betula pendula", "certainty": "sure"}})
+    assert not doubted(lost | {"trunk": [{"girth": "226 cm", "read_at": "1.3 m", "how": "taped"}]})  # a fifth thicker
     made = record({"anchors": [*BASE["anchors"], again(None, None, code="Z1"), again(None, None, code="Z2")]})
     assert entries_of(made, Places(made)).may_be("Z1") == ("T1", "T2")  # neither Z carries a line
     edits, _ = twice(lost)

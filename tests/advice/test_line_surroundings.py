@@ -63,7 +63,7 @@ def test_a_crossed_path_reaches_the_verdict_of_the_line():
 
 @pytest.mark.parametrize("kind, told", [
     ("path", ("a path", "ein Weg", "un chemin", "un camino")),
-    ("play area", ("a play area", "ein Spielplatz", "une aire de jeu", "una zona de juego")),
+    ("play area", ("a play area", "ein Spielplatz", "une aire de jeux", "una zona de juegos")),
 ])  # fmt: skip
 def test_what_is_met_is_told_in_four_languages(kind, told):
     (met,) = around(thing(kind, *CROSSES) | {"name": None}).findings
@@ -309,7 +309,7 @@ def test_a_line_without_a_place_is_not_taken_to_meet_nothing_of_what_is_marked(k
     assert kind in told[0].condition and "tree" not in told[0].condition
 
 
-def test_lines_of_which_one_has_no_place_may_meet_unless_they_share_an_anchor_or_hang_on_other_days():
+def test_lines_of_which_one_has_no_place_may_meet_unless_they_part_from_an_anchor_or_hang_on_other_days():
     def told(second: dict, *unplaced: str) -> dict[str, str]:
         made = data(SURE)
         for code, north in (("T3", 30), ("T4", -30)):
@@ -327,7 +327,10 @@ def test_lines_of_which_one_has_no_place_may_meet_unless_they_share_an_anchor_or
     assert told({}) == {}
     assert set(told({}, "T3")) == {"L1", "L2"} and "L2" in told({}, "T4")["L1"] and "6 m" in told({}, "T4")["L1"]
     assert told({"planned": {"date": "2026-05-01"}}, "T3") == {}
-    assert told({"a": data()["lines"][0]["a"]}, "T4") == {}
+    shared = {"a": data()["lines"][0]["a"]}
+    assert set(told(shared, "T4")) == {"L1", "L2"}  # by the compass it goes the same way
+    assert set(told({**shared, "compass": None}, "T4")) == {"L1", "L2"}
+    assert told({**shared, "compass": {"out": "180 deg", "back": "0 deg", "north": "true"}}, "T4") == {}
 
 
 @pytest.mark.parametrize("north, slope, expected", [(40, "8 deg", "suits if"), (40, "1 deg", "suits"),

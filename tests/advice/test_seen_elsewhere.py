@@ -210,16 +210,19 @@ def test_listed_stems_are_read_no_better_than_the_rest_of_the_tree(readings, how
     assert tree.diameter_ln_sd == tree_inputs(record({"T1.trunk.0.how": how}).anchors[0], 1.2).diameter_ln_sd
 
 
-@pytest.mark.parametrize("guess, at, how, told", [
+@pytest.mark.parametrize("guess, at, how, counts", [
     ("120 cm", "0.7 m", "estimated", True), ("120 cm", "0.7 m", "unknown", True),
-    ("185 cm", "0.7 m", "estimated", False),
-    ("120 cm", "1.3 m", "estimated", False), ("120 cm", "0.7 m", "copied", True),
+    ("185 cm", "0.7 m", "estimated", True), ("120 cm", "0.9 m", "estimated", True),
+    ("120 cm", "1.3 m", "estimated", True),
+    ("200 cm", "0.7 m", "estimated", False), ("120 cm", "0.7 m", "copied", False),
 ])  # fmt: skip
-def test_a_waist_guessed_under_the_tie_asks_for_a_tape(guess, at, how, told):
-    """A pull bends the trunk more under the tie; of the tie's own height and above, the tape knows better."""
+def test_a_waist_guessed_under_the_tie_counts_as_a_taped_one(guess, at, how, counts):
+    """A pull bends the trunk more under the tie, and a guess there must not be kinder than a tape."""
     trunk = [*BASE["anchors"][0]["trunk"], {"girth": guess, "read_at": at, "how": how}]
+    tree = tree_inputs(record({"T1.trunk": trunk}).anchors[0], 1.2)
+    assert (tree.diameter_how == how) == counts
     found = {one.code: one.effect for one in judged({"T1.trunk": trunk}).anchors[0].findings}
-    assert found.get("waist-guessed") == ("suits if" if told else None)
+    assert found.get("copied-under-what-was-read") == ("cannot say" if how == "copied" else None)
 
 
 # ---- the site's own map

@@ -27,7 +27,7 @@ from siteassess.mechanics.stem import LEAST_WALL_SHARE, WIDEST_OPENING_DEG
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.everything import write_everything
 from siteassess.papers.handover import manner
-from siteassess.records.readings import WIDE_OPENING_DEG
+from siteassess.records.doubtful import WIDE_OPENING_DEG
 from siteassess.reference.languages import SIDE_BY_SIDE
 
 NUMBERS = {"three": 3.0, "drei": 3.0, "trois": 3.0, "tres": 3.0}

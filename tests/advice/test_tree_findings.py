@@ -49,8 +49,6 @@ TOLD = {
     "disease-unless-another-kind": {"T1.species.name": "unknown broadleaf"},
     "bank-by-the-tape": {"L1.ground": [{"at": "0.8 m", "height": "-1.5 m"}, {"at": "20 m", "height": "0 m"}]},
     "edge-on-the-map": {"site.surroundings": [{"kind": "water", "points": [[54.499, 2.49999], [54.501, 2.49999]]}]},
-    "waist-guessed": {"T1.trunk": [{"girth": "188.5 cm", "read_at": "1.3 m", "how": "taped"},
-                                   {"girth": "120 cm", "read_at": "0.7 m", "how": "estimated"}]},
     "hangs-from-to": {"L1.planned.until": "2026-05-01"},
     "survey-days-old": {"L1.planned.date": "2026-06-18"},
     "survey-too-old": {"L1.planned.date": "2027-06-18"},

@@ -12,7 +12,7 @@ from siteassess.advice.line_inputs import line_inputs, line_loads
 from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.loadcases import load_cases
-from siteassess.records.readings import check_readings
+from siteassess.records.doubtful import check_readings
 from siteassess.reference.findings import Said, said, wording
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import leash_stiffness

@@ -20,7 +20,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from siteassess.survey.pairs import PairWindow
-from siteassess.survey.tiles import Trees, cut, search
+from siteassess.survey.tiles import Trees, cut, search_tiles
 
 WINDOW = PairWindow(20.0, 100.0, 1.5)
 PER_HECTARE = 5.0
@@ -58,19 +58,19 @@ def bare(xy):
 
 
 def ours(xy):
-    return len(search(cut(trees_of(xy), WINDOW, every_pair=True)).pairs)
+    return len(search_tiles(cut(trees_of(xy), WINDOW, every_pair=True)).pairs)
 
 
 def with_corridors(xy):
-    return search(cut(trees_of(xy), WINDOW)).in_window
+    return search_tiles(cut(trees_of(xy), WINDOW)).in_window
 
 
 def with_corridors_two_processes(xy):
-    return search(cut(trees_of(xy), WINDOW), workers=2).in_window
+    return search_tiles(cut(trees_of(xy), WINDOW), workers=2).in_window
 
 
 def with_corridors_dask(xy):
-    return search(cut(trees_of(xy), WINDOW), workers=2, engine="dask").in_window
+    return search_tiles(cut(trees_of(xy), WINDOW), workers=2, engine="dask").in_window
 
 
 def rtree(xy):

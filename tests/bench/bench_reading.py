@@ -9,8 +9,8 @@ import time
 
 import yaml
 
+from siteassess.records.doubtful import check_readings
 from siteassess.records.reading import read_text
-from siteassess.records.readings import check_readings
 from siteassess.records.writing import write_text
 
 HEAD = "siteassess_record: 1\nsite: {name: Otter Mead}\nsurvey: {by: Ada Example, date: 2026-05-01}\nanchors:\n"

@@ -20,7 +20,7 @@ from pathlib import Path
 
 from siteassess.register import actions, events, intact, schema
 from siteassess.register.intact import recount
-from siteassess.register.listing import rows
+from siteassess.register.listing import listed_rows
 from siteassess.register.store import Store
 from siteassess.register.verify import verify
 from siteassess.register.views import draw_all
@@ -125,7 +125,7 @@ def share_of_checks(store: Store, times: int) -> float:
         for reading in took:
             intact._history_of = reading
             start = time.process_time()
-            rows(store, TODAY)
+            listed_rows(store, TODAY)
             took[reading].append(time.process_time() - start)
     intact._history_of = checked
     return 1 - min(took[unchecked]) / min(took[checked])
@@ -179,7 +179,7 @@ def main(sites: int, log_rows: int) -> None:
 
         compare(
             "list a park of 100 trees, 50 lines, with status",
-            timed(lambda: rows(store, TODAY, park), 15),
+            timed(lambda: listed_rows(store, TODAY, park), 15),
             timed(list_plain, 15),
         )
         if log_rows <= 100_000:

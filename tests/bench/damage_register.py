@@ -32,7 +32,7 @@ from click.testing import CliRunner
 from siteassess.cli.register import register
 from siteassess.errors import SiteassessError
 from siteassess.register import actions, events
-from siteassess.register.listing import details, rows
+from siteassess.register.listing import details, listed_rows
 from siteassess.register.salvage import salvage
 from siteassess.register.share import make_copy
 from siteassess.register.store import Store
@@ -130,7 +130,7 @@ def _filled(store: Store, on: datetime.date) -> Park:
     do(actions.join, names["anchor T6"], names["anchor T7"])
     result = {"verdict": "suits if", "reasons": [random.Random(i).randbytes(450).hex() for i in range(9)]}
     with store.change() as writer:
-        actions.assess(writer, names["line L1"], result, on, actions.By("Ada", "bench"))
+        actions.keep_answer(writer, names["line L1"], result, on, actions.By("Ada", "bench"))
     subjects = {names[what] for what in ("site", "anchor T1", "anchor T2", "line L1")}
     basis = {event.name for event in store.events() if event.about in subjects}
     contents = {name: content.encode() for name, content in store.iterate()}
@@ -167,7 +167,7 @@ def _same(raw: bytes, at: int, row: bytes) -> int:
 
 def ask(store: Store, park: Park, on: datetime.date, chance: random.Random) -> set[str]:
     """All a reader asks; the lines that are said to be open, by any of the answers."""
-    found = rows(store, on)
+    found = listed_rows(store, on)
     may = {row.label for row in found if row.may_rig_now != "no"}
     line = chance.choice(list(LINES))
     if details(store, park.names[f"line {line}"], on).listed.may_rig_now != "no":

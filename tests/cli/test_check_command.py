@@ -152,7 +152,8 @@ def test_what_holds_of_several_lines_is_told_once_and_names_them(language):
         del tree["position"]
     path = {"kind": "path", "points": [[54.499, 2.5001], [54.501, 2.5001]]}
     made["site"]["surroundings"] = [path]
-    made["lines"] = [{**made["lines"][0], "id": name} for name in ("L1", "L2")]
+    made["lines"] = [{**made["lines"][0], "id": name, "planned": {"date": f"2026-05-0{number}"}}
+                     for number, name in enumerate(("L1", "L2"), 1)]  # fmt: skip
     found = check_record(Record.model_validate(made))
     text = check_text("park.yaml", found, language)
     alike = [{finding.in_words(language) for finding in around.findings} for around in found.around.values()]

@@ -74,7 +74,7 @@ def test_load_takes_a_class_of_webbing():
         (("--rise", "80 m"), "steep"),
         (("--span", "75"), "bare number"),
         (("--span", "75,500 m"), "point"),
-        (("--load", "80 kg"), "mass"),
+        (("--standing", "80 kg"), "mass"),
         (("--standing", "3 kn"), "kN"),
     ],
 )

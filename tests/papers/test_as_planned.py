@@ -80,7 +80,7 @@ def test_a_gust_that_the_plan_alone_stands_is_not_told_beside_the_conditions(lan
     *_, down = figures(line, t)
     assert down == t("te-down-before", gust=both)
     told = screen(15, "line", language)
-    assert flat(as_planned.take_down(line, t)) in told and "25 km/h" in as_planned.take_down(line, t)
+    assert flat(as_planned.take_down_asked(line, t)) in told and "25 km/h" in as_planned.take_down_asked(line, t)
     fewer = told.split(t("judged-for"))[1]
     assert re.search(flat(t("as-asked", planned=r"2 .*?", asked="1 ?")), fewer)
     most = max(load.tension_n for load in line.anchors[1].loads)

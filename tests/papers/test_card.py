@@ -129,7 +129,7 @@ def test_a_line_not_to_be_tied_says_so_and_tells_no_way_to_tie_it(demo, language
     for line in lines:
         page = card_page(replace(demo, lines=(line,)), line.id, how)
         assert t("do-not-rig") in part(page, "line") and t.of(verdict) in part(page, "line")
-        assert read(page).count(beside_its_unit(wording.settled(verdict, language))) == len(line.anchors)
+        assert read(page).count(beside_its_unit(wording.unsettled(verdict, language))) == len(line.anchors)
         for key in ("tie-height", "sling", "padding", "pull-greatest", "card-stop-at", "card-sag", "take-down-wind",
                     "card-look-again", "card-take-down", "rp-trial", "card-bark-check"):  # fmt: skip
             assert t(key) not in read(page).split("#more#")[0], key  # below, the rules of the place may name a thing

@@ -18,7 +18,7 @@ from siteassess.papers.look import symbol_svg
 from siteassess.papers.sitemap import _tile_layer
 from siteassess.papers.sketch import _label
 from siteassess.papers.svg_sheet import SvgSheet
-from siteassess.papers.terminal import fitted, summary
+from siteassess.papers.terminal import refolded, summary
 from siteassess.reference.pages import plain, script_data
 from siteassess.register.due import Due
 from siteassess.register.reasons import reason
@@ -61,7 +61,7 @@ def test_a_calendar_holds_what_it_was_given_and_no_line_of_its_own(text):
 @pytest.mark.parametrize("width", [40, 60, 95])
 def test_every_word_is_kept_on_a_narrow_terminal_and_no_row_is_wider(assessment, language, width):
     whole = summary(assessment, language=language)
-    rows = fitted(whole, width).split("\n")
+    rows = refolded(whole, width).split("\n")
     assert " ".join(" ".join(rows).split()) == " ".join(whole.split())
     assert [row for row in rows if len(row) > width and len(row.split()) > 1 and " " in row.strip()] == []
-    assert fitted(whole, None) == fitted(whole, 96) == whole
+    assert refolded(whole, None) == refolded(whole, 96) == whole

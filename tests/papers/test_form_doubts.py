@@ -23,10 +23,10 @@ from siteassess.errors import FaultyInput
 from siteassess.papers.form import codes_told, write_form
 from siteassess.papers.form_words import FormWords
 from siteassess.records.anchor import Tree, TrunkReading
+from siteassess.records.doubtful import findings
 from siteassess.records.fields import SECTORS
 from siteassess.records.finding import Doubt, ReadingWarning
 from siteassess.records.reading import read_text
-from siteassess.records.readings import findings
 from siteassess.records.record import Record
 from siteassess.records.size_terms import size_names
 from siteassess.records.writing import write_text

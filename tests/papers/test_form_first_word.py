@@ -205,7 +205,7 @@ def _numbers(letters: str) -> list[int]:
 def test_a_number_written_is_the_number_read_rounded_to_the_careful_side():
     for toward in (1, -1):
         values = np.array([0.31, 1.0, 17.3, 4.2e5])
-        read = np.exp(words.STEP * np.array(_numbers(words.written(values, toward))))
+        read = np.exp(words.STEP * np.array(_numbers(words.as_letters(values, toward))))
         assert (toward * (read - values) >= -1e-9 * values).all() and np.allclose(read, values, rtol=words.STEP)
 
 

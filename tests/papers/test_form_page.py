@@ -19,7 +19,7 @@ from siteassess.papers.form import MOST_BYTES, SCRIPTS, UNIT_CHOICES, codes_told
 from siteassess.papers.form_data import HEIGHT_CLASSES, all_choices, all_questions, form_data, parts
 from siteassess.papers.form_paper import sheets
 from siteassess.papers.form_words import FormWords, wordings
-from siteassess.records import readings, tree_sizes, trunk
+from siteassess.records import doubtful, tree_sizes, trunk
 from siteassess.records.anchor import ANCHOR_KINDS, Signs, Tree
 from siteassess.records.schema import fields, members
 from siteassess.reference.findings import unfilled, with_constants
@@ -78,6 +78,11 @@ def test_no_text_becomes_markup():
     ways = ("innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(", "Function(", "srcdoc",
             "setHTML", "createContextualFragment", "DOMParser", "javascript:")  # fmt: skip
     assert [way for way in ways if way in script()] == []
+
+
+@pytest.mark.parametrize("units, size", [("metric", "size:A4;"), ("us", "size:letter;")])
+def test_the_paper_form_names_its_sheet(units, size):
+    assert f"@page{{{size}" in form_page("en", units)
 
 
 def test_leaving_out_notes_leaves_the_program_whole():
@@ -156,7 +161,7 @@ def test_us_units_are_offered_first_where_they_are_asked_for(pages):
 
 
 def test_the_thresholds_are_those_of_the_check_of_readings(data):
-    for module in (readings, tree_sizes, trunk):
+    for module in (doubtful, tree_sizes, trunk):
         for name, value in vars(module).items():
             if name.isupper() and isinstance(value, float):
                 assert data["limits"][name] == value, name
@@ -281,7 +286,7 @@ def test_the_paper_form_asks_the_same_in_the_same_order(pages):
 def test_the_short_paper_form_is_the_short_form(pages):
     page = pages["en", "metric"]
     tree = page[page.index(": Tree <span>") : page.index(": Boulder <span>")]
-    shown = re.findall(r"<p(?: class=\"([^\"]*)\")?><b>(.*?)</b>", tree)
+    shown = re.findall(r"<p(?: class=\"?([^\">]*)\"?)?><b>(.*?)</b>", tree)
     short = list(dict.fromkeys(unescape(ask) for classes, ask in shown if "f" not in classes.split()))
     asked = (one for one in fields(Tree, quick=True) if not one.models and one.path != ("kind",))
     assert short == list(dict.fromkeys(one.question for one in asked))

@@ -17,8 +17,8 @@ from siteassess.cli import group
 from siteassess.papers.form_data import parts
 from siteassess.papers.officer import write_officer
 from siteassess.papers.sitemap import write_map
+from siteassess.records.doubtful import check_readings
 from siteassess.records.reading import read_text
-from siteassess.records.readings import check_readings
 from siteassess.records.schema import members
 
 pytestmark = needs_browser

@@ -354,5 +354,5 @@ def test_a_line_that_cannot_be_told_is_not_on_the_request_and_its_tie_not_settle
     open_ends = tuple(replace(end, verdict="suits") for end in line.anchors)
     opened = replace(judged, lines=(replace(line, verdict="cannot say", anchors=open_ends),))
     how = manner("en", made_on=DAY)
-    assert wording.settled("cannot say", "en") in Read(reported(opened, how)).text
+    assert wording.unsettled("cannot say", "en") in Read(reported(opened, how)).text
     assert "sling" not in Read(requested(opened, how)).text

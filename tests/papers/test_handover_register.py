@@ -34,7 +34,7 @@ from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.register import actions
 from siteassess.register.answer import MAY
 from siteassess.register.due import due
-from siteassess.register.reasons import GROUP_ONLY, in_words, reason, word_here
+from siteassess.register.reasons import GROUP_ONLY, reason, sentence, word_here
 from siteassess.register.store import Store
 
 RESTED = datetime.date(2026, 7, 1)
@@ -85,7 +85,7 @@ def test_only_an_arborist_names_the_next_inspection_on_a_request(tmp_path):
     with Store.open(path) as store:
         assert from_register.next_checks(store, record) == {}  # a user of the line looked, and will again
         says = {item.says for item in due(store, TODAY, 700) if item.date == "2027-05-05"}
-        assert says == {in_words(reason("due-look"))}
+        assert says == {sentence(reason("due-look"))}
     body = {"what": "inspection", "date": "2026-05-06", "inspector": "An arborist", "standing": "qualified arborist",
             "qualification": "no. 7", "finding": "sound", "next_due": "2028-01-01"}  # fmt: skip
     look = body | {"standing": "user of the line", "date": "2026-05-08", "next_due": "2026-12-01"}
@@ -341,7 +341,7 @@ def test_a_name_of_several_things_is_told_and_one_of_none_is_not(monkeypatch, er
 
     monkeypatch.setattr(from_register, "resolve", resolve)
     if error is UnknownName:
-        assert from_register.found(None, "T1", "anchor") is None
+        assert from_register.listed_as(None, "T1", "anchor") is None
     else:
         with pytest.raises(AmbiguousName):
-            from_register.found(None, "T1", "anchor")
+            from_register.listed_as(None, "T1", "anchor")

@@ -8,6 +8,7 @@ import math
 import re
 import xml.etree.ElementTree as ET
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -16,7 +17,7 @@ from siteassess.advice.care_results import Arc
 from siteassess.advice.finding import Limit
 from siteassess.advice.results import Sweep
 from siteassess.papers import picture_line, picture_tie, picture_use
-from siteassess.papers.picture_tie import PRESS, RUB, _slat_bearings
+from siteassess.papers.picture_tie import PAD, PRESS, RUB, _slat_bearings
 from siteassess.papers.svg_sheet import SvgSheet
 from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import said
@@ -31,7 +32,7 @@ def texts(svg: str) -> list[str]:
 def all_pictures(assessment) -> list[str]:
     drawn = []
     for line in assessment.lines:
-        drawn.append(picture_line.profile(line))
+        drawn.append(picture_line.profile_picture(line))
         for end in line.anchors:
             drawn += [picture_tie.cross_section(end), picture_tie.elevation(end), picture_use.sectors(end)]
             drawn.append(picture_use.bars_of_use(end.limits))
@@ -152,11 +153,11 @@ def test_use_over_the_limit_is_hatched_too():
 
 def test_profile_without_a_span_says_so(assessment):
     line = dataclasses.replace(assessment.lines[0], clearance=None)
-    assert "cannot be drawn" in " ".join(texts(picture_line.profile(line)))
+    assert "cannot be drawn" in " ".join(texts(picture_line.profile_picture(line)))
 
 
 def test_profile_draws_the_walker_below_the_unloaded_line(assessment):
-    svg = picture_line.profile(assessment.lines[0])
+    svg = picture_line.profile_picture(assessment.lines[0])
     polylines = {e.get("stroke"): e.get("points").split() for e in ET.fromstring(svg).iter(f"{SVG}polyline")}
     walker = [tuple(map(float, pair.split(","))) for pair in polylines[picture_line.LINE]]
     ends, lowest = walker[0][1], max(y for _, y in walker)
@@ -166,20 +167,21 @@ def test_profile_draws_the_walker_below_the_unloaded_line(assessment):
 def test_profile_marks_where_feet_touch(assessment):
     line = assessment.lines[0]
     touching = dataclasses.replace(line.clearance, walker_m=tuple(-1.0 for _ in line.clearance.x_m))
-    shown = texts(picture_line.profile(dataclasses.replace(line, clearance=touching)))
+    shown = texts(picture_line.profile_picture(dataclasses.replace(line, clearance=touching)))
     assert "feet at or below the ground" in shown
-    assert "feet at or below the ground" not in texts(picture_line.profile(line))
+    assert "feet at or below the ground" not in texts(picture_line.profile_picture(line))
 
 
 def test_profile_tells_how_near_feet_come_to_the_ground_and_how_high_the_ends_are_tied(assessment):
     line = assessment.lines[0]
     bowl = dataclasses.replace(line.clearance, lowest_m=0.73, lowest_at_m=line.clearance.x_m[3], touches=False)
     low, high = (dataclasses.replace(end, tie_height_m=height) for end, height in zip(line.anchors, (1.2, math.nan)))
-    shown = texts(picture_line.profile(dataclasses.replace(line, clearance=bowl, anchors=(low, high))))
+    shown = texts(picture_line.profile_picture(dataclasses.replace(line, clearance=bowl, anchors=(low, high))))
     assert "0.73 m" in shown and f"A {low.code}, 1.20 m" in shown and f"B {high.code}" in shown
-    shown = texts(picture_line.profile(dataclasses.replace(line, clearance=dataclasses.replace(bowl, touches=True))))
+    touching = dataclasses.replace(bowl, touches=True)
+    shown = texts(picture_line.profile_picture(dataclasses.replace(line, clearance=touching)))
     assert "0.73 m" not in shown  # where they touch is marked instead
-    shown = texts(picture_line.profile(dataclasses.replace(
+    shown = texts(picture_line.profile_picture(dataclasses.replace(
         line, clearance=dataclasses.replace(bowl, lowest_m=math.nan))))  # fmt: skip
     assert not [text for text in shown if "nan" in text]
 
@@ -188,7 +190,7 @@ def test_profile_tells_how_near_feet_come_to_the_ground_and_how_high_the_ends_ar
 def test_heights_of_a_gorge_are_ticked_where_they_can_be_read(assessment, deep):
     line = assessment.lines[0]
     ground = (0.0, *(-float(deep),) * (len(line.clearance.x_m) - 2), 0.0)
-    shown = texts(picture_line.profile(dataclasses.replace(
+    shown = texts(picture_line.profile_picture(dataclasses.replace(
         line, clearance=dataclasses.replace(line.clearance, ground_m=ground))))  # fmt: skip
     assert 2 <= sum(bool(re.fullmatch(r"0|[+-]\d+", text)) for text in shown) <= 12
     assert not any("drawn 0 times" in text for text in shown)
@@ -197,7 +199,7 @@ def test_heights_of_a_gorge_are_ticked_where_they_can_be_read(assessment, deep):
 def test_unknown_heights_leave_gaps_not_zeros(assessment):
     line = assessment.lines[0]
     gaps = dataclasses.replace(line.clearance, walker_m=tuple(math.nan for _ in line.clearance.x_m))
-    svg = picture_line.profile(dataclasses.replace(line, clearance=gaps))
+    svg = picture_line.profile_picture(dataclasses.replace(line, clearance=gaps))
     assert "nan" not in svg.lower()
 
 
@@ -246,3 +248,35 @@ def test_whiskers_show_the_stated_range():
     low, high = picture_use._use_range(limit(0.5, ln_sd_demand=0.3, ln_sd_capacity=0.4), 0.5)
     assert (low, high) == pytest.approx((0.5 * math.exp(-1.645 * 0.5), 0.5 * math.exp(1.645 * 0.5)))
     assert picture_use._use_range(limit(0.5), 0.5) == (0.5, 0.5)
+
+
+@pytest.mark.parametrize("scope, bands", [("whole trunk", 1), ("contact", 3), ("rub arcs only", 2)])
+def test_the_section_draws_the_pad_where_it_is_asked_for_and_names_it(assessment, scope, bands):
+    end = assessment.lines[0].anchors[0]
+    arcs = (Arc("rub", 10.0, 60.0), Arc("press", 60.0, 150.0), Arc("rub", 150.0, 200.0), Arc("free", 200.0, 10.0))
+    for high, count in ((0.3, bands), (None, 0)):
+        plan = dataclasses.replace(end.protection.asked, arcs=arcs, pad_height_m=high, pad_scope=scope, instead=None)
+        svg = picture_tie.cross_section(dataclasses.replace(end, protection=plan))
+        drawn = [one for one in ET.fromstring(svg).iter(f"{SVG}polygon") if one.get("fill") == PAD]
+        assert len(drawn) == count and ("pad" in texts(svg)) is bool(count)
+
+
+@pytest.mark.parametrize("gap_m", [0.02, 0.07, 0.3, 1.0])
+def test_how_near_the_ground_feet_come_is_written_on_neither_curve_nor_ground(assessment, gap_m):
+    line = next(one for one in assessment.lines if one.clearance is not None)
+    x = np.linspace(0.0, 30.0, 61)
+    walker = gap_m + 0.004 * (x - 15.0) ** 2
+    flat = dataclasses.replace(line.clearance, x_m=tuple(x), ground_m=(0.0,) * 61, walker_m=tuple(walker),
+                               unloaded_m=(float(walker[0]),) * 61, lowest_at_m=15.0, lowest_m=gap_m,
+                               touches=False)  # fmt: skip
+    told = f"{gap_m:.2f} m"
+    root = ET.fromstring(picture_line.profile(dataclasses.replace(line, clearance=flat)))
+    words = next(one for one in root.iter(f"{SVG}text") if one.text == told)
+    left, right = -1.2 * len(told) if words.get("text-anchor") == "middle" else 0.0, 1.2 * len(told)
+    at, low = float(words.get("x")), float(words.get("y"))
+    for curve in root.iter(f"{SVG}polyline"):
+        points = [tuple(map(float, pair.split(","))) for pair in curve.get("points").split()]
+        if len(points) < 10:
+            continue
+        for px, py in points:  # letters reach three quarters of their size over their foot
+            assert not (at + left < px < at + right and low - 2.2 < py < low), (gap_m, px, py, low)

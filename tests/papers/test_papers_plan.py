@@ -11,9 +11,11 @@ import xml.etree.ElementTree as ET
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from siteassess.cli import group
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.papers.language import words_in
 from siteassess.papers.plan import draw_plan, write_plan
@@ -21,6 +23,7 @@ from siteassess.papers.plan_blocks import _on_sheet, table_rows
 from siteassess.papers.plan_frame import PAPERS_MM, SCALES, Box, View, layout, pick_scale, tiles, with_strip
 from siteassess.papers.plan_labels import LabelCrowd, Wanted, place
 from siteassess.papers.scene import Shape, build
+from siteassess.reference.locate import shipped
 
 PDFTOPPM = shutil.which("pdftoppm")
 DPI = 600
@@ -285,3 +288,28 @@ def test_the_legend_names_only_what_lies_on_the_sheet():
     assert _on_sheet(thing(False, (-500, 0), (500, 0)), view)  # crosses, with no corner on the sheet
     assert not _on_sheet(thing(False, (-500, 60), (500, 60)), view)
     assert _on_sheet(thing(True, (-500, -500), (500, -500), (500, 500), (-500, 500)), view)
+
+
+def test_no_leader_lies_level_between_two_words():
+    """Words on either side of it would read as joined by it."""
+    row = [Wanted(10 + 9 * i, 50, f"T{i:03d} cannot say", 2.7, 3.3, shorter=(f"T{i:03d}",)) for i in range(16)]
+    boxes = LabelCrowd(Box(0, 0, 180, 100))
+    for wanted in row:
+        boxes.take(wanted.x - 2.5, wanted.y - 2.5, wanted.x + 2.5, wanted.y + 2.5)
+    placed, _ = place(row, boxes)
+    far = [label for label in placed if label.leader]
+    assert len(far) > 2
+    for label in far:
+        assert not label.box.y < label.leader[1] < label.box.top, label
+
+
+@pytest.mark.parametrize("paper, scale", [("A3", "1:"), ("Tabloid", '1" = ')])
+def test_the_command_offers_the_large_sheets(tmp_path, paper, scale):
+    park = shipped("examples") / "brindlewick" / "park.yaml"
+    asked = ["plan", str(park), "--paper", paper, "--out", str(tmp_path / "p.svg")]
+    result = CliRunner().invoke(group, asked)
+    assert result.exit_code == 0, result.output
+    told = (tmp_path / "p.svg").read_text(encoding="utf-8")
+    wide = max(PAPERS_MM[paper]) * 72 / 25.4
+    assert float(re.search(r'<svg[^>]* width="([\d.]+)pt"', told)[1]) == pytest.approx(wide, abs=1)
+    assert scale in result.output

@@ -16,7 +16,7 @@ from siteassess.places.crossings import (
     check_crossings,
     obstacle_to_aircraft,
 )
-from siteassess.places.features import FEATURE_KINDS, PlacedFeature, kind_of
+from siteassess.places.features import FEATURE_KINDS, PlacedFeature, kind_by_tags
 from siteassess.places.geodesy import LocalFrame
 
 FRAME = LocalFrame(47.0, 8.0)
@@ -202,14 +202,14 @@ def test_farther_is_never_graver(turn, gap, kind):
 
 
 def test_tags():
-    assert kind_of({"highway": "footway"}) == "path"
-    assert kind_of({"highway": "path", "informal": "yes"}) == "worn track"
-    assert kind_of({"highway": "service"}) == "road"
-    assert kind_of({"building": "no"}) == ""
-    assert kind_of({"building": "yes"}) == "building"
-    assert kind_of({"power": "line"}) == "power line"
-    assert kind_of({"power": "line", "location": "underground"}) == ""
-    assert kind_of({"power": "cable"}) == ""
-    assert kind_of({"waterway": "stream", "tunnel": "culvert"}) == ""
-    assert kind_of({"kind": "Worn Track"}) == "worn track"
-    assert kind_of({"amenity": "bench"}) == ""
+    assert kind_by_tags({"highway": "footway"}) == "path"
+    assert kind_by_tags({"highway": "path", "informal": "yes"}) == "worn track"
+    assert kind_by_tags({"highway": "service"}) == "road"
+    assert kind_by_tags({"building": "no"}) == ""
+    assert kind_by_tags({"building": "yes"}) == "building"
+    assert kind_by_tags({"power": "line"}) == "power line"
+    assert kind_by_tags({"power": "line", "location": "underground"}) == ""
+    assert kind_by_tags({"power": "cable"}) == ""
+    assert kind_by_tags({"waterway": "stream", "tunnel": "culvert"}) == ""
+    assert kind_by_tags({"kind": "Worn Track"}) == "worn track"
+    assert kind_by_tags({"amenity": "bench"}) == ""

@@ -15,7 +15,7 @@ from siteassess.places.magnetics import declination
 from siteassess.places.network import adjust_network, error_ellipse
 from siteassess.places.network_from_pairs import network_of
 from siteassess.places.network_model import Equations, middle_frame, position_of, sighted, taped
-from siteassess.places.network_solution import _by_minpack, alarm, solve
+from siteassess.places.network_solution import _by_minpack, alarm, solve_network
 from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting, Tape
 
@@ -73,7 +73,7 @@ def with_gross_error(readings, rng):
 
 def visible(readings, k, error):
     """The error as the geometry lets it show, in standard errors (derived: Baarda's non-centrality)."""
-    solution, _ = solve(readings, middle_frame(readings), True, 0.0)
+    solution, _ = solve_network(readings, middle_frame(readings), True, 0.0)
     rows = solution.rows(k)
     return math.sqrt(error @ solution.shown[np.ix_(rows, rows)] @ error)
 
@@ -106,7 +106,7 @@ def test_false_alarms_stay_at_the_chosen_level():
     chances = []
     for _ in range(400):
         _, readings = random_network(rng)
-        chances.append(alarm(solve(readings, middle_frame(readings), True, 0.0)[0]))
+        chances.append(alarm(solve_network(readings, middle_frame(readings), True, 0.0)[0]))
     for level in (0.05, 0.01):
         alarms = np.mean(np.array(chances) < level)
         assert alarms <= level + 3.0 * math.sqrt(level * (1 - level) / 400)
@@ -146,7 +146,7 @@ def test_plain_steps_and_minpack_end_in_the_same_place():
     rng = np.random.default_rng(21)
     for _ in range(10):
         _, readings = random_network(rng)
-        solution, _ = solve(readings, middle_frame(readings), True, 0.0)
+        solution, _ = solve_network(readings, middle_frame(readings), True, 0.0)
         other = _by_minpack(solution.equations, solution.x + rng.normal(0, 2.0, len(solution.x)), np.arange(8))
         assert other == pytest.approx(solution.x, abs=1e-4)
 

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import records
 
+from siteassess.records.doubtful import check_readings
 from siteassess.records.finding import ReadingWarning
 from siteassess.records.reading import read_text, read_with_lines
-from siteassess.records.readings import check_readings
 
 TODAY = datetime.date(2026, 6, 1)
 HEAD = "siteassess_record: 1\nsite: {name: Otter Mead}\nsurvey: {by: Ada Example, date: 2026-05-01}\n"

@@ -14,9 +14,9 @@ from strategies import trees
 from siteassess.errors import FaultyInput
 from siteassess.records.anchor import Signs
 from siteassess.records.csv_rows import blank_csv, columns, csv_record, read_csv_with_lines
+from siteassess.records.doubtful import check_readings
 from siteassess.records.loading import load_with_lines
 from siteassess.records.reading import read_text
-from siteassess.records.readings import check_readings
 from siteassess.records.schema import members
 from siteassess.records.writing import as_plain
 

@@ -19,7 +19,7 @@ site:
   name: Otter Mead
   land_status: mown  #! site.land_status | one of: mown amenity
   country: nl  #! site.country | two letters
-  invented: yes  #! site.invented | true or false
+  invented: maybe  #! site.invented | true or false
   managr: the town  #! site.managr | Did you mean manager?
   landmarks:
     - code: LM1
@@ -45,7 +45,7 @@ anchors:
         read_at: 25 mPa  #! anchors[T1].trunk[2].read_at | length
     height: 400 m  #! anchors[T1].height | between 1.5 m and 100 m
     signs:
-      dead_tree: true  #! anchors[T1].signs.dead_tree | yes or no
+      dead_tree: perhaps  #! anchors[T1].signs.dead_tree | one of: yes
       nest_in_us: no  #! anchors[T1].signs.nest_in_us | Did you mean nest_in_use?
     roots: none  #! anchors[T1].roots | block of keys
     bark: &b {form: smooth}  #! anchors[T1].bark | no anchors

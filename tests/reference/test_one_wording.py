@@ -25,6 +25,7 @@ TOLD_APART = {
     "no tree": "what an anchor is; how many a sheet holds",
     "none": "nothing; no marks",
     "none recorded": "a tree's tag; conditions of a permission",
+    "not known": "of a number alone; of a length or a stretch among others",
     "note": "worth a second look; a remark",
     "open": "to be done still; to open",
     "reference": "a permission's; a pressure",

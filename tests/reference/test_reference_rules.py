@@ -8,7 +8,7 @@ import pytest
 from siteassess.errors import FaultyInput, UnknownName
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.locate import data_folder
-from siteassess.reference.rules import read_rule_set, rule_ids, rule_set, schema
+from siteassess.reference.rules import read_rule_set, rule_ids, rule_schema, rule_set
 
 
 def plain(rule_id):
@@ -45,7 +45,7 @@ def test_set_passes_the_published_schema(rule_id):
 
 def test_published_schema_is_the_one_the_program_checks_by():
     published = json.loads((data_folder() / "rules" / "schema.json").read_text(encoding="utf-8"))
-    assert published == json.loads(json.dumps(schema()))
+    assert published == json.loads(json.dumps(rule_schema()))
     assert published["$schema"].endswith("2020-12/schema")
 
 

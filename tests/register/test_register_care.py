@@ -12,7 +12,7 @@ from siteassess.errors import FaultyInput, StoreError
 from siteassess.papers.ical import calendar
 from siteassess.register import actions, care, reasons
 from siteassess.register.due import Due, due
-from siteassess.register.reasons import in_words, reason
+from siteassess.register.reasons import reason, sentence
 from siteassess.register.rota import rota
 
 DAY = datetime.date
@@ -143,7 +143,7 @@ def test_shares_add_up_and_the_note_is_there(two_lines):
         group.log(group[f"anchor {tree}"], what="use", hours=hours, pull="2 kN", date="2026-04-28")
     found = rota(group.store, group["site"], group.today)
     assert [share for _, _, share in found.uses] == pytest.approx([1 / 6, 2 / 6, 3 / 6])
-    assert "no threshold of harm is known" in in_words(found.note)
+    assert "no threshold of harm is known" in sentence(found.note)
 
 
 def test_what_is_due_is_listed_with_its_day(two_lines):

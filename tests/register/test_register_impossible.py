@@ -86,7 +86,7 @@ def test_nothing_is_seen_or_used_ahead_of_its_day(group, body):
 def test_an_assessment_is_not_made_ahead_and_a_rest_may_be_planned(group):
     ahead = datetime.date.today() + datetime.timedelta(days=9)
     with pytest.raises(StoreError, match="lies after"), group.store.change() as writer:
-        actions.assess(writer, group["line L1"], {"verdict": "suits"}, ahead, group.by())
+        actions.keep_answer(writer, group["line L1"], {"verdict": "suits"}, ahead, group.by())
     group.do(actions.log, group["anchor T01"], {"what": "rest", "date": str(ahead)})
 
 

@@ -16,9 +16,9 @@ from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.clock import CLOCK_SLACK
 from siteassess.register.due import due
 from siteassess.register.intact import recount
-from siteassess.register.listing import details, rows
+from siteassess.register.listing import details, listed_rows
 from siteassess.register.naming import resolve
-from siteassess.register.reasons import in_words, reason
+from siteassess.register.reasons import reason, sentence
 from siteassess.register.rota import rota
 from siteassess.register.salvage import salvage
 from siteassess.register.share import make_copy
@@ -28,7 +28,7 @@ from siteassess.register.verify import verify
 
 def may(group, on=None):
     """What the list says of each line, by its label."""
-    return {row.label: row.may_rig_now for row in rows(group.store, on or group.today) if row.kind == "line"}
+    return {row.label: row.may_rig_now for row in listed_rows(group.store, on or group.today) if row.kind == "line"}
 
 
 @pytest.fixture
@@ -67,7 +67,7 @@ def test_an_altered_hidden_or_missing_mark_of_the_park_closes_every_line_in_it(o
     marked = group.store.subject(group["site"]).marks["owner"][0]
     assert set(opened(statement, marked.name).values()) == {MAY_NOT}
     found = details(group.store, group["line L1"], group.today)
-    assert any("Larchmere Green" in in_words(why) for why in found.listed.reasons)
+    assert any("Larchmere Green" in sentence(why) for why in found.listed.reasons)
 
 
 @pytest.mark.parametrize("statement", ALTERED)
@@ -139,7 +139,7 @@ def test_the_newest_entry_taken_out_and_all_counted_anew_closes_every_line(opene
     assert "a latest entry is missing" in said.stderr and "a latest entry is missing" in said.stdout
     # a file salvaged from it does not open the lines either; a copy that still has everything takes it in
     with salvage(group.store.path, tmp_path / "new.gpkg", "Ada", "salvaged", group.today)[0] as store:
-        assert {row.may_rig_now for row in rows(store, group.today)} == {MAY_NOT}
+        assert {row.may_rig_now for row in listed_rows(store, group.today)} == {MAY_NOT}
     merged = run.invoke(commands, ["register", "merge", str(tmp_path / "before.gpkg"), str(group.store.path)])
     assert merged.exit_code == 0, merged.output
 
@@ -187,7 +187,7 @@ def test_a_subject_flipped_beside_an_intact_text_does_not_answer_yes(opened, mon
     raw[at + 64 + 4] ^= 1
     path.write_bytes(raw)
     with Store.open(path) as store:
-        assert {row.may_rig_now for row in rows(store, group.today)} == {MAY_NOT}
+        assert {row.may_rig_now for row in listed_rows(store, group.today)} == {MAY_NOT}
 
 
 def test_a_join_filed_under_the_other_trunk_still_brings_bad_news(opened, park):
@@ -204,7 +204,7 @@ def test_a_join_filed_under_the_other_trunk_still_brings_bad_news(opened, park):
     recount(group.store.db)
     group.store.db.execute("DELETE FROM joins")
     assert group.store.folded().mates(ours) == [other]
-    word = {row.subject: row.may_rig_now for row in rows(group.store, group.today)}
+    word = {row.subject: row.may_rig_now for row in listed_rows(group.store, group.today)}
     assert word[group["line L1"]] == MAY_NOT and word[group["line L2"]] == MAY
 
 
@@ -266,7 +266,7 @@ def test_a_join_taken_out_of_the_drawn_table_alone_still_brings_bad_news(opened,
     group.do(actions.join, group["anchor T01"], other["anchor T01"])
     group.log(other["anchor T01"], what="event", event="storm")
     opened(statement, *["not the same"] * statement.count("?"))
-    word = {row.subject: row.may_rig_now for row in rows(group.store, group.today)}
+    word = {row.subject: row.may_rig_now for row in listed_rows(group.store, group.today)}
     assert word[group["line L1"]] == MAY_NOT
 
 
@@ -299,17 +299,17 @@ def test_a_park_whose_name_was_edited_in_the_drawn_table_is_not_answered(opened)
     ],
 )
 def test_what_the_tables_leave_out_is_listed_all_the_same_and_said(group, edit, gone):
-    before = [row.as_dict() for row in rows(group.store, group.today)]
+    before = [row.as_dict() for row in listed_rows(group.store, group.today)]
     assert not any("left_out_of_tables" in row for row in before)
     group.store.db.execute(edit)
-    listed = [row.as_dict() for row in rows(group.store, group.today)]
+    listed = [row.as_dict() for row in listed_rows(group.store, group.today)]
     assert {row["subject"] for row in listed if row.get("left_out_of_tables")} == {group[what] for what in gone}
     plain = [{key: row[key] for key in row if key != "left_out_of_tables"} for row in listed]
     assert sorted(plain, key=lambda row: row["subject"]) == sorted(before, key=lambda row: row["subject"])
     done = CliRunner().invoke(commands, ["register", "list", str(group.store.path), "--on", str(group.today)])
     assert "siteassess register redraw group.gpkg" in done.stderr and done.exit_code == 0
     assert CliRunner().invoke(commands, ["register", "redraw", str(group.store.path)]).exit_code == 0
-    assert [row.as_dict() for row in rows(group.store, group.today)] == before
+    assert [row.as_dict() for row in listed_rows(group.store, group.today)] == before
 
 
 @pytest.mark.parametrize("edit", ["DELETE FROM lines", "UPDATE lines SET site = 'x'"])

@@ -76,7 +76,7 @@ def test_no_single_bad_fact_makes_an_answer_kinder(some):
 
 
 def _may(group, line="L1", on=None):
-    found = (row.as_dict() for row in listing.rows(group.store, on or group.today))
+    found = (row.as_dict() for row in listing.listed_rows(group.store, on or group.today))
     return next(row for row in found if row["kind"] == "line" and row["label"] == line)
 
 
@@ -85,7 +85,7 @@ def _codes(row):
 
 
 def _assess(group, word, on=None, line="line L1"):
-    return group.do(actions.assess, group[line], {"verdict": word}, on or group.today)
+    return group.do(actions.keep_answer, group[line], {"verdict": word}, on or group.today)
 
 
 # -- the verdict, and approving against it --

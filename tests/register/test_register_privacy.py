@@ -84,7 +84,7 @@ def planted(new_group, park, picture):
         group.do(actions.add_photo, group[f"anchor {ONE}"], data, share=share, no_people=no_people, shows="SECRETSHOWS")
     group.do(actions.add_photo, group[f"anchor {TWO}"], picture(colour=(1, 2, 3)), share="public", no_people=True)
     group.log(group[f"anchor {ONE}"], what="event", event="other", notes="SECRETLOG")
-    group.do(actions.assess, group[f"line {LINE}"], {"verdict": "SECRETVERDICT"}, group.today)
+    group.do(actions.keep_answer, group[f"line {LINE}"], {"verdict": "SECRETVERDICT"}, group.today)
     return group
 
 
@@ -245,7 +245,7 @@ def test_every_file_names_licence_last_day_layer_and_head(planted, tmp_path):
 def test_rounding_gives_every_point_of_a_cell_the_same_middle(lat, lon, grid, seed):
     import random
 
-    middle = privacy.rounded(lat, lon, grid)
+    middle = privacy.middle_of_cell(lat, lon, grid)
     chance = random.Random(seed)
     step_lat = math.degrees(grid / 6_371_000)
     for _ in range(5):
@@ -254,7 +254,7 @@ def test_rounding_gives_every_point_of_a_cell_the_same_middle(lat, lon, grid, se
             middle[0] + chance.uniform(-0.45, 0.45) * step_lat,
             middle[1] + chance.uniform(-0.45, 0.45) * step_lat / math.cos(math.radians(middle[0])),
         )
-        again = privacy.rounded(*there, grid)
+        again = privacy.middle_of_cell(*there, grid)
         assert again[0] == middle[0] and abs((again[1] - middle[1] + 180) % 360 - 180) < 1e-9
     # no farther than the half diagonal, a hair more for the curve of the earth
     east = math.radians((lon - middle[1] + 180) % 360 - 180) * math.cos(math.radians(middle[0])) * 6_371_000

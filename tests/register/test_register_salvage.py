@@ -18,7 +18,7 @@ from siteassess.register import actions, pages
 from siteassess.register import salvage as salvaging
 from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.intact import recount
-from siteassess.register.listing import rows
+from siteassess.register.listing import listed_rows
 from siteassess.register.merge import merge_store
 from siteassess.register.salvage import salvage
 from siteassess.register.store import Store
@@ -26,7 +26,7 @@ from siteassess.register.verify import verify
 
 
 def may(store, on):
-    return {row.label: row.may_rig_now for row in rows(store, on) if row.kind == "line"}
+    return {row.label: row.may_rig_now for row in listed_rows(store, on) if row.kind == "line"}
 
 
 @pytest.fixture
@@ -37,7 +37,7 @@ def park_with_history(group, picture):
     group.do(actions.add_photo, group["anchor T01"], picture())
     with group.store.change() as writer:
         result = {"verdict": "suits", "reasons": ["x" * 900] * 20}
-        actions.assess(writer, group["line L1"], result, group.today, group.by())
+        actions.keep_answer(writer, group["line L1"], result, group.today, group.by())
     group.store.close()
     group.path = group.store.path
     group.copy = group.path.with_name("copy.gpkg")
@@ -63,9 +63,9 @@ def test_the_pages_say_what_sqlite_says(park_with_history):
     db = sqlite3.connect(park_with_history.path)
     wanted = {row[0] for row in db.execute("SELECT CAST(content AS BLOB) FROM events")}
     assert any(len(content) > 4 * pages.USUAL_PAGE_SIZE for content in wanted)
-    assert wanted <= {value for row in pages.rows(raw) for value in row if isinstance(value, bytes)}
+    assert wanted <= {value for row in pages.leaf_rows(raw) for value in row if isinstance(value, bytes)}
     names = {row[0].encode() for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    assert names <= {value for row in pages.rows(raw) for value in row if isinstance(value, bytes)}
+    assert names <= {value for row in pages.leaf_rows(raw) for value in row if isinstance(value, bytes)}
     db.close()
 
 
@@ -77,7 +77,7 @@ def test_pages_of_any_size_are_read(park_with_history, size):
     wanted = {row[0] for row in db.execute("SELECT CAST(content AS BLOB) FROM events")}
     db.close()
     raw = park_with_history.path.read_bytes()
-    assert wanted <= {value for row in pages.rows(raw) for value in row if isinstance(value, bytes)}
+    assert wanted <= {value for row in pages.leaf_rows(raw) for value in row if isinstance(value, bytes)}
 
 
 def test_a_whole_file_is_salvaged_whole(park_with_history):
@@ -144,7 +144,7 @@ def test_a_broken_index_is_met_in_words(park_with_history):
     raw[(page - 1) * 4096 : page * 4096] = b"\x07" * 4096
     group.path.write_bytes(raw)
     with pytest.raises(StoreError, match="damaged.*[Ss]alvage"), Store.open(group.path) as store:
-        rows(store, group.today)
+        listed_rows(store, group.today)
     with Store.open(group.path) as store, pytest.raises(StoreError, match="damaged"), store.change():
         pass
     store, report = brought_back(group)

@@ -27,7 +27,7 @@ from siteassess.survey.proposal import plain_text, propose
 from siteassess.survey.ranking import circuits, in_order, score, spread
 from siteassess.survey.rulelimits import RuleLimits
 from siteassess.survey.screen import Wish
-from siteassess.survey.sheets import groups, record_of
+from siteassess.survey.sheets import groups, record_of_pairs
 
 DAY = datetime.date(2026, 5, 2)
 LAT, LON = 52.0, 9.0  # open country; the park is invented
@@ -304,13 +304,13 @@ def test_an_untouched_sheet_reaches_no_verdict(proposal):
     from siteassess.advice.assess import assess
 
     name, members = groups(proposal)[0]
-    record = record_of(proposal, name, members, DAY)
+    record = record_of_pairs(proposal, name, members, DAY)
     assert {line.verdict for line in assess(record).lines} == {"cannot say"}
 
 
 def test_a_sheet_keeps_sizes_to_their_last_digit(proposal):
     name, members = groups(proposal)[0]
-    record = record_of(proposal, name, members, DAY)
+    record = record_of_pairs(proposal, name, members, DAY)
     by_code = {tree["code"]: tree for tree in proposal.trees}
     for anchor in record.anchors:
         assert anchor.trunk[0].diameter.si == pytest.approx(by_code[anchor.code]["diameter_m"], abs=1e-4)

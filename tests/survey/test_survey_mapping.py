@@ -32,12 +32,12 @@ def header_of(one):
 
 
 def test_every_city_is_shipped():
-    assert set(mapping.shipped()) >= CITIES
+    assert set(mapping.shipped_mappings()) >= CITIES
 
 
 @pytest.mark.parametrize("name", sorted(CITIES))
 def test_a_shipped_mapping_knows_itself(name):
-    one = mapping.load(name)
+    one = mapping.load_mapping(name)
     assert one.name == name and one.title and one.source and one.licence
     header = header_of(one)
     assert mapping.recognise(header).name == name
@@ -50,19 +50,19 @@ def test_a_shipped_mapping_knows_itself(name):
 
 
 def test_case_blanks_and_marks_do_not_matter():
-    one = mapping.load("new_york_2015")
+    one = mapping.load_mapping("new_york_2015")
     header = ["\ufeff" + header_of(one)[0].upper(), *(name.replace("_", " ") for name in header_of(one)[1:])]
     assert mapping.recognise(header).name == "new_york_2015"
 
 
 def test_unknown_name_and_faulty_files(tmp_path):
     with pytest.raises(UnknownName) as caught:
-        mapping.load("san_fransisco")
+        mapping.load_mapping("san_fransisco")
     assert dict(caught.value.args[0].said.values)["shipped"][0] == "san_francisco"
     path = tmp_path / "own.yaml"
     path.write_text("name: [", encoding="utf-8")
     with pytest.raises(FaultyInput) as caught:
-        mapping.load(str(path))
+        mapping.load_mapping(str(path))
     assert caught.value.faults[0].read.said.code == "read-no-yaml"
     whole = yaml.safe_load((mapping.folder() / "paris.yaml").read_text(encoding="utf-8"))
     for wrong in (
@@ -74,7 +74,7 @@ def test_unknown_name_and_faulty_files(tmp_path):
     ):
         path.write_text(yaml.safe_dump({**whole, **wrong}), encoding="utf-8")
         with pytest.raises(FaultyInput):
-            mapping.load(str(path))
+            mapping.load_mapping(str(path))
 
 
 def test_a_wrong_column_is_named_with_the_near_one(tmp_path):

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from siteassess.survey.layers import Layers
 from siteassess.survey.pairs import PairWindow, blockers, pairs_in_window
-from siteassess.survey.tiles import Trees, cut, search
+from siteassess.survey.tiles import Trees, cut, search_tiles
 
 
 def scene(seed, n, kind):
@@ -121,8 +121,8 @@ def test_tiles_change_nothing(made, per_tile):
     xy = scene(*made)
     window = PairWindow(5, 30, 1.0)
     trees, layers = whole(xy, window, np.full(len(xy), 1.3))
-    one = search(cut(trees, window, layers, 10**9))
-    many = search(cut(trees, window, layers, per_tile))
+    one = search_tiles(cut(trees, window, layers, 10**9))
+    many = search_tiles(cut(trees, window, layers, per_tile))
     if len(xy):
         same(one, many)
     assert {tuple(p) for p in many.pairs.tolist()} <= brute_pairs(xy, 5, 30)
@@ -145,7 +145,7 @@ def town():
 
 def test_layers_by_tiles_equal_all_at_once(town):
     trees, window, layers = town
-    one, many = search(cut(trees, window, layers, 10**9)), search(cut(trees, window, layers, 100))
+    one, many = search_tiles(cut(trees, window, layers, 10**9)), search_tiles(cut(trees, window, layers, 100))
     same(one, many)
     assert min(one.blocked, one.outside_park + 1, one.not_clear) > 0
     lines = shapely.linestrings(trees.xy[many.pairs])
@@ -166,7 +166,7 @@ def test_layers_by_tiles_equal_all_at_once(town):
 def test_a_run_resumes_from_finished_tiles(town, tmp_path, monkeypatch):
     trees, window, layers = town
     makers = cut(trees, window, layers, 100)
-    first = search(makers, folder=tmp_path)
+    first = search_tiles(makers, folder=tmp_path)
     kept = sorted(path.name for path in tmp_path.iterdir())
     assert len(kept) == len(makers) and all(name.endswith(".npz") for name in kept)
     from siteassess.survey import tiles
@@ -176,18 +176,18 @@ def test_a_run_resumes_from_finished_tiles(town, tmp_path, monkeypatch):
     monkeypatch.setattr(tiles, "search_tile", lambda tile: searched.append(tile.name) or really(tile))
     (tmp_path / kept[0]).unlink()
     (tmp_path / kept[1]).write_bytes((tmp_path / kept[1]).read_bytes()[:50])  # cut short by a crash
-    same(first, search(makers, folder=tmp_path))
+    same(first, search_tiles(makers, folder=tmp_path))
     assert len(searched) == 2
     searched.clear()
     wider = PairWindow(20, 61, 1.5)
-    search(cut(trees, wider, layers, 100), folder=tmp_path)
+    search_tiles(cut(trees, wider, layers, 100), folder=tmp_path)
     assert len(searched) == len(cut(trees, wider, layers, 100)), "tiles of another wish were taken"
 
 
 def test_two_processes_answer_as_one(town):
     trees, window, layers = town
     makers = cut(trees, window, layers, 300)
-    one, two = search(makers), search(makers, workers=2)
+    one, two = search_tiles(makers), search_tiles(makers, workers=2)
     np.testing.assert_array_equal(one.pairs, two.pairs)
     np.testing.assert_array_equal(one.span_m, two.span_m)
     same(one, two)
@@ -197,8 +197,8 @@ def test_dask_answers_as_one_process(town, tmp_path):
     pytest.importorskip("dask")
     trees, window, layers = town
     makers = cut(trees, window, layers, 300)
-    one = search(makers)
-    two = search(makers, workers=2, engine="dask", folder=tmp_path)
+    one = search_tiles(makers)
+    two = search_tiles(makers, workers=2, engine="dask", folder=tmp_path)
     np.testing.assert_array_equal(one.pairs, two.pairs)
     same(one, two)
 

@@ -1,0 +1,211 @@
+"""A park's record in Python: read, begun, changed, checked and written."""
+
+from __future__ import annotations
+
+import datetime
+import logging
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from siteassess.api.paths import put
+from siteassess.errors import UnknownName
+from siteassess.records.loading import load_with_lines, record_with_rules
+from siteassess.records.record import RECORD_FORMAT, Record
+from siteassess.records.writing import as_plain, write_record
+from siteassess.records.yaml_lines import document_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from siteassess.advice.check import Checked
+
+LOG = logging.getLogger("siteassess")
+
+
+def read(path: str | Path, surroundings: Iterable[str | Path] = ()) -> Record:
+    """Read a park's record.
+
+    Parameters
+    ----------
+    path : YAML, or the filled-in spreadsheet as CSV
+    surroundings : map files to take paths, water and buildings from, beside those that the record names
+
+    Returns
+    -------
+    Record
+        It cannot be changed; `change` gives a changed one. What was taken from each map file is told to the log
+        `siteassess`.
+
+    Raises
+    ------
+    FaultyInput : with every fault: line, field, what was read, what is wanted, how to mend it.
+
+    Examples
+    --------
+    >>> read("mypark.yaml")
+    <record of 'Brindlewick Common (invented)', surveyed 2026-04-18: 11 anchors, 5 lines>
+    """
+    path, given = Path(path), [Path(one) for one in surroundings]
+    record = load_with_lines(path).record
+    if not given and not record.site.surroundings_files:
+        return record
+    from siteassess.advice.surroundings import with_surroundings
+
+    record, told = with_surroundings(record, path.parent, given)
+    for one in told:
+        LOG.info(one.in_words())
+    return record
+
+
+def new_park(
+    name: str, by: str, on: str | datetime.date, anchors: Iterable[Mapping[str, Any]] = (),
+    lines: Iterable[Mapping[str, Any]] = (), **site: Any,
+) -> Record:  # fmt: skip
+    """Begin a record.
+
+    Parameters
+    ----------
+    name : of the site
+    by : who looked
+    on : day of the survey
+    anchors, lines : each with the keys that the record's file has, such as `{"kind": "tree", "code": "T1"}`
+    site : further keys of the site, such as `country="GB"`
+
+    Returns
+    -------
+    Record
+
+    Raises
+    ------
+    FaultyInput : with every fault of what was given.
+
+    Examples
+    --------
+    >>> trees = [{"kind": "tree", "code": code, "species": {"name": "oak"}} for code in ("T1", "T2")]
+    >>> line = {"id": "L1", "use": "hammock", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}}
+    >>> new_park("Nowhere Green (invented)", "A. Surveyor", "2026-05-01", trees, [line], country="GB")
+    <record of 'Nowhere Green (invented)', surveyed 2026-05-01: 2 anchors, 1 lines>
+    """
+    plain = {"siteassess_record": RECORD_FORMAT, "site": {"name": name, **site}, "survey": {"by": by, "date": on},
+             "anchors": list(anchors), "lines": list(lines)}  # fmt: skip
+    return _read_again(plain)
+
+
+def change(park: Record, path: str | Mapping[str, Any], value: Any = None) -> Record:
+    """A record with one thing changed, or several; all rules of reading hold.
+
+    Parameters
+    ----------
+    park : stays as it is
+    path : names from the outside in, such as "lines.L1.standing.tension", where a list's item is named by its code or
+        counted from 0; or several such paths, each with its value
+    value : as the record's file has it, so a size is a text with its unit; a mapping is a whole part, and one at the
+        path of a new anchor or line adds it; None takes away
+
+    Returns
+    -------
+    Record
+
+    Raises
+    ------
+    UnknownName : of all paths that lead to nothing, and what is near each.
+    FaultyInput : with every fault of the changed record.
+
+    Examples
+    --------
+    >>> park = read("mypark.yaml")
+    >>> change(park, "lines.L1.standing.tension", "6 kN").line("L1").standing.tension.si
+    6000.0
+    >>> change(park, "lines.L1.standng.tension", "6 kN")
+    Traceback (most recent call last):
+    siteassess.errors.UnknownName: 'lines.L1.standng.tension': no 'standng' there; did you mean standing?
+    """
+    plain, unknown = as_plain(park), list[str]()
+    for one, to in (path.items() if isinstance(path, Mapping) else ((path, value),)):
+        try:
+            put(plain, one, as_plain(to))
+        except UnknownName as error:
+            unknown.append(str(error))
+    if unknown:
+        raise UnknownName("\n".join(unknown))
+    return _read_again(plain)
+
+
+def _read_again(plain: Any) -> Record:
+    return record_with_rules(document_of(as_plain(plain)), "park").record
+
+
+def write(park: Record, path: str | Path) -> None:
+    """Write a record as YAML: only what was filled in, units as typed; a crash in mid-write leaves the old file.
+
+    Parameters
+    ----------
+    park : whole
+    path : of the file
+
+    Raises
+    ------
+    OSError : the folder cannot be written to.
+    """
+    write_record(park, path)
+
+
+@dataclass(frozen=True, repr=False)
+class ParkCheck:
+    """What a check found; `found` holds all of it."""
+
+    park: Record
+    found: Checked
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """Readings that look like a slip, in English."""
+        return tuple(one.whole.in_words() for one in self.found.warnings)
+
+    @property
+    def pairs(self) -> pd.DataFrame:
+        """How each pair's positions, tape and compass agree, one row a pair; columns end in their unit."""
+        import pandas as pd
+
+        return pd.DataFrame(self.to_dict()["pairs"])
+
+    def to_dict(self) -> dict[str, Any]:
+        """As `siteassess check --json`."""
+        from siteassess.papers.as_json import jsonable
+
+        return {"faults": [], **jsonable(self.found.as_dict())}
+
+    def in_words(self, language: str = "en") -> str:
+        """As `siteassess check` tells it.
+
+        Parameters
+        ----------
+        language : to tell it in
+        """
+        from siteassess.papers.check_text import check_text
+
+        return check_text(self.park.site.name, self.found, language)
+
+    def __repr__(self) -> str:
+        rejected = sum(one.geometry.level == "reject" for one in self.found.pairs)
+        return (f"<check of {self.park.site.name!r}: {len(self.doubts)} doubtful readings, "
+                f"{len(self.found.pairs)} pairs, {rejected} of them contradict>")
+
+
+def check(park: Record) -> ParkCheck:
+    """Look for doubtful readings, and whether positions, tape and compass agree.
+
+    Parameters
+    ----------
+    park : as read
+
+    Examples
+    --------
+    >>> check(read("mypark.yaml"))
+    <check of 'Brindlewick Common (invented)': 0 doubtful readings, 7 pairs, 0 of them contradict>
+    """
+    from siteassess.advice.check import check_record
+
+    return ParkCheck(park, check_record(park))

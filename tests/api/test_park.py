@@ -1,0 +1,165 @@
+"""Records in Python: what a change may and may not do, and that nothing is lost on the way."""
+
+import datetime
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from strategies import records
+
+import siteassess as sa
+from siteassess.records.reading import read_text
+from siteassess.records.writing import as_plain, write_text
+from siteassess.reference.locate import shipped
+
+EXAMPLE = shipped("examples") / "brindlewick" / "park.yaml"
+
+
+@pytest.fixture(scope="module")
+def park():
+    return sa.read(EXAMPLE)
+
+
+def test_one_thing_is_changed_and_nothing_else(park):
+    other = sa.change(park, "lines.L1.standing.tension", "6 kN")
+    assert other.line("L1").standing.tension.si == 6000 and park.line("L1").standing.tension.text != "6 kN"
+    assert sa.change(other, "lines.L1.standing.tension", park.line("L1").standing.tension.text) == park
+
+
+def test_several_things_at_once(park):
+    other = sa.change(park, {
+        "site.name": "Elsewhere (invented)", "anchors.T1.position.lat": 54.5001, "lines.L1.name": None,
+        "survey.date": datetime.date(2026, 4, 17), "site.rules.clauses.span.value": 40,
+        "anchors.T2.trunk.0.girth": "2 m", "site.surroundings.0.points.0": [54.4999, 2.4990],
+    })  # fmt: skip
+    assert other.site.name == "Elsewhere (invented)" and other.line("L1").name is None
+    assert other.anchor("T1").position.fixes[0].lat == 54.5001 and other.survey.date.day == 17
+    assert next(one for one in other.site.rules["clauses"] if one["id"] == "span")["value"] == 40
+    assert other.anchor("T2").trunk[0].girth.si == 2.0 and other.site.surroundings[0].points[0] == (54.4999, 2.499)
+
+
+def test_an_anchor_and_a_line_are_added_and_taken_away(park):
+    more = sa.change(park, {
+        "anchors.X-1.b": {"code": "X-1.b", "kind": "tree", "species": {"name": "oak"}},
+        "lines.N1": {"use": "hammock", "a": {"anchor": "T1"}, "b": {"anchor": "X-1.b"}},
+    })  # fmt: skip
+    assert more.anchor("X-1.b").kind == "tree" and more.line("N1").b.anchor == "X-1.b"
+    # a code may hold dots, and the longest that fits is meant
+    assert sa.change(more, "anchors.X-1.b.tag", "7").anchor("X-1.b").tag == "7"
+    assert sa.change(more, {"anchors.X-1.b": None, "lines.N1": None}) == park
+
+
+@pytest.mark.parametrize("path, near", [
+    ("lines.L1.standng.tension", "standing"),
+    ("lines.L1.standing.tention", "tension"),
+    ("lines.L9.use", "L1"),
+    ("anchors.T1.trunk.7.girth", "0"),
+    ("anchors.T1.girth", "'girth'"),
+    ("site.nam", "name"),
+    ("sight.name", "site"),
+    ("site.name.first", "name has no parts"),
+    ("site.rules.clauses.spam.value", "span"),
+    ("anchors.T1.trunk.9", "0"),
+    ("", "''"),
+])  # fmt: skip
+@pytest.mark.parametrize("value", ["6 kN", 6, None, True])
+def test_what_leads_nowhere_is_refused_every_time(park, path, value, near):
+    before = write_text(park)
+    with pytest.raises(sa.UnknownName, match=near):
+        sa.change(park, path, value)
+    assert write_text(park) == before
+
+
+def test_all_paths_that_lead_nowhere_are_told(park):
+    with pytest.raises(sa.UnknownName) as caught:
+        sa.change(park, {"site.nam": "x", "survey.dat": "2026-01-01", "site.name": "y"})
+    assert len(str(caught.value).splitlines()) == 2
+
+
+def test_all_values_that_do_not_fit_are_told(park):
+    with pytest.raises(sa.FaultyInput) as caught:
+        sa.change(park, {"lines.L1.standing.tension": 6, "lines.L2.use": "slackine", "survey.date": "2926-01-01",
+                         "lines.L3.a.anchor": "T99"})  # fmt: skip
+    assert len(caught.value.faults) == 4
+    assert all(one.wanted for one in caught.value.faults)
+
+
+def test_rules_of_the_place_are_read_again_too(park):
+    with pytest.raises(sa.FaultyInput, match="kind"):
+        sa.change(park, "site.rules.clauses.span.kind", "spam")
+    with pytest.raises(sa.FaultyInput, match="rule_set"):
+        sa.change(park, {"site.rules": None, "site.rule_set": "nowhere"})
+
+
+def test_the_obvious_edit_with_a_wrong_keyword_is_refused(park):
+    """In 0.1.0 it changed nothing, in silence."""
+    line = park.line("L1")
+    with pytest.raises(sa.UnknownName, match="standing"):
+        line.model_copy(update={"standng": None})
+    assert line.model_copy(update={"name": "other"}).name == "other"
+    with pytest.raises(ValueError, match="frozen"):
+        line.name = "other"
+
+
+@given(records())
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+def test_a_change_to_what_it_is_changes_nothing(record):
+    if record.site.rules is not None or record.site.rule_set is not None:  # drawn at random, they are no rules
+        record = record.model_copy(update={"site": record.site.model_copy(update={"rules": None, "rule_set": None})})
+    assert sa.change(record, "site.name", record.site.name) == record
+    plain = as_plain(record)
+    for line in plain.get("lines", ()):
+        same = {name: one for name, one in line.items() if name != "id"}
+        assert sa.change(record, f"lines.{line['id']}", same) == record
+
+
+@given(st.sampled_from([float(1), np.float64(2), np.int64(3), 4]))
+@settings(max_examples=4)
+def test_a_number_of_an_array_is_a_number(number):
+    park = sa.read(EXAMPLE)
+    assert sa.change(park, "anchors.T1.position.lat", 54.5 + float(number) / 1e4) == sa.change(
+        park, "anchors.T1.position.lat", np.float64(54.5 + float(number) / 1e4))
+
+
+def test_a_park_is_begun_in_python_and_read_back(tmp_path):
+    park = sa.new_park(
+        "Nowhere Green (invented)", "A. Surveyor (invented)", "2026-05-01", country="GB", invented=True,
+        anchors=[{"kind": "tree", "code": one, "species": {"name": "oak"}} for one in ("T1", "T2")],
+        lines=[{"id": "L1", "use": "low line", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}}],
+    )  # fmt: skip
+    sa.write(park, tmp_path / "park.yaml")
+    assert sa.read(tmp_path / "park.yaml") == park
+    assert sa.assess(park).line("L1").verdict == "cannot say"
+
+
+def test_all_faults_of_a_begun_park_are_told():
+    with pytest.raises(sa.FaultyInput) as caught:
+        sa.new_park("", "me", "yesterday", county="GB", anchors=[{"kind": "tre", "code": "T1"}])
+    assert len(caught.value.faults) >= 4
+
+
+def test_map_files_of_a_record_are_read_with_it(tmp_path, park, caplog):
+    near = park.anchor("T1").position.fixes[0]
+    places = [[near.lon, near.lat], [near.lon + 1e-4, near.lat]]
+    (tmp_path / "paths.geojson").write_text(
+        '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {"highway": "footway"}, '
+        f'"geometry": {{"type": "LineString", "coordinates": {places}}}}}]}}')
+    sa.write(park, tmp_path / "park.yaml")
+    with caplog.at_level("INFO", "siteassess"):
+        more = sa.read(tmp_path / "park.yaml", surroundings=[tmp_path / "paths.geojson"])
+    assert len(more.site.surroundings) == len(park.site.surroundings) + 1 and "paths.geojson" in caplog.text
+
+
+def test_a_check_in_python_is_that_of_the_command(park):
+    from siteassess.advice.check import check_record
+
+    found = sa.check(park)
+    assert found.to_dict()["pairs"] and list(found.pairs["line"].dropna()) == [one.id for one in park.lines]
+    assert found.doubts == () and found.in_words("fr") != found.in_words()
+    wrong = sa.change(park, "anchors.T3.height", "40 m")
+    assert len(sa.check(wrong).doubts) == len(check_record(wrong).warnings) > 0
+
+
+def test_a_record_read_from_text_is_the_same(park):
+    assert read_text(EXAMPLE.read_text(encoding="utf-8")) == park
