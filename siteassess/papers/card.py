@@ -36,7 +36,7 @@ from siteassess.reference.pages import part, plain
 from siteassess.register.answer import AGAINST
 from siteassess.register.reasons import reason
 
-LANDMARKS_SHOWN, DOUBTS_SHOWN = 2, 2
+LANDMARKS_SHOWN, DOUBTS_SHOWN = 2, 1
 WORDS_SHOWN = 500  # of a landmark
 # marked things a stranger can find; people and flags are not always there
 FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
