@@ -76,7 +76,8 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     unmet = [f"{says} {note} {source}" for _, says, answer, note, source in rules if answer == "not met"]
     under = [of_place * bool(unmet), *unmet,
              *(hazards if line.verdict in AGAINST else ())]  # fmt: skip
-    doubts = "" if withheld else doubtful(doubts_of(assessment, line, *how.tongue), t, DOUBTS_SHOWN)
+    doubted = [] if withheld else doubts_of(assessment, line, *how.tongue)
+    doubts = doubtful(doubted, t, DOUBTS_SHOWN)  # a phone counts them, and tells them further down
     place += [doubts, *(f"{term}  {value}" for term, value in feet)]
     paper = letters(printed_parts(place, told, ends, emergency, under, how), [t("group-only")] * 2)
     return page(
@@ -99,7 +100,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         ends=ends,
         figures=[] if withheld or line.verdict in AGAINST else _figures(line, how),
         day=day, asked=told,
-        hazards=hazards, doubts=doubts, feet=feet,
+        hazards=hazards, doubts=doubts, doubts_counted=doubtful(doubted, t, 0), feet=feet,
         rules=rules, rules_of=of_place, unmet=bool(unmet), permission=_permission(permission), conditions=conditions,
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
         emergency=emergency, letters=paper,
