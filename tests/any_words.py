@@ -21,6 +21,11 @@ class Sentence(Finding):
     def in_words(self, language: str = "en", part: str = "full", system: str = "metric") -> str:
         return dict(self.values)[part]
 
+    @property
+    def met_by(self) -> Said | None:
+        asks = dict(self.values)["condition"]
+        return plainly(asks) if asks else None
+
 
 def sentence(about: str, effect: Verdict, full: str, condition: str = "", looked_at: bool = True,
              action: str = "") -> Sentence:  # fmt: skip

@@ -6,15 +6,17 @@ Never a proof test of a public tree.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS
 from siteassess.advice.finding import Finding, found
+from siteassess.advice.gear_loads import RIGGING
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
 from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, decay_findings, limit_finding, missing_findings
 from siteassess.advice.least_trunk import LEAST_TRUNK, tie_findings
-from siteassess.advice.results import NO_TAG, Evidence, PullRow, TreeAlone
+from siteassess.advice.results import NO_TAG, Evidence, Load, PullRow, TreeAlone
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
@@ -101,7 +103,6 @@ def trial_load(tree: TreeInputs, judged: HoldJudgement, tie: float | None) -> tu
     if use is None or tie is None or not SUITS_UP_TO < use <= 1:
         return ()
     root = next((limit for limit in judged.limits if limit.name == "root plate"), None)
-    peak = max(load.tension_n for load in judged.loads)
     if root is None or root.demand is None or not root.capacity_median:
         share = math.nan
     else:
@@ -109,6 +110,20 @@ def trial_load(tree: TreeInputs, judged: HoldJudgement, tie: float | None) -> tu
     begins = TILT_START_SHARE.value
     expected = () if math.isnan(share) else (
         said("trial-tilt-begins-over" if share > begins else "trial-tilt-begins-under", begins=begins, share=share),)
-    return (said("trial-nobody-near"), said("trial-in-steps", peak=peak), said("trial-look-at-the-base"), *expected,
+    return trial_steps(judged.loads, expected)
+
+
+def trial_steps(loads: Sequence[Load], expected: tuple[Said, ...] = ()) -> tuple[Said, ...]:
+    """Steps of a trial load of a tree: of a line it is tightened for it, of what is not tightened it is loaded.
+
+    Parameters
+    ----------
+    loads : cases at that end
+    expected : what is to be seen by it
+    """
+    peak = max(load.tension_n for load in loads)
+    rigged = any(load.case == RIGGING for load in loads)
+    steps = said("trial-in-steps", peak=peak) if rigged else said("trial-by-weight", peak=peak)
+    return (said("trial-nobody-near"), steps, said("trial-look-at-the-base"), *expected,
             said("trial-let-off", tilt=TILT_START_DEG.value), said("trial-write-it-down"),
             said("trial-look-again"))  # fmt: skip

@@ -15,19 +15,11 @@ from markupsafe import Markup
 
 from siteassess.advice.finding import Finding
 from siteassess.advice.results import Answered, Assessment, LineResult
-from siteassess.papers import wording
-from siteassess.papers.card_ends import (
-    LINE_ROWS,
-    CardEnd,
-    Fitted,
-    against,
-    asks_still,
-    card_ends,
-    has_room,
-    short_named,
-)
+from siteassess.papers import as_planned, wording
+from siteassess.papers.card_ends import LINE_ROWS, CardEnd, Fitted, against, asks_still, card_ends, short_named
 from siteassess.papers.card_pictures import pair_plan, season_strip
-from siteassess.papers.card_printed import beside_the_line, on_paper
+from siteassess.papers.card_printed import letters, printed_parts
+from siteassess.papers.doubts import doubtful, doubts_of
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Words
@@ -39,13 +31,12 @@ from siteassess.records.line import ON_FOOT, Line, Planned
 from siteassess.records.record import Record
 from siteassess.records.site import Permission
 from siteassess.reference.findings import word
-from siteassess.reference.measures import Measures, lat_long
+from siteassess.reference.measures import Measures, known, lat_long
 from siteassess.reference.pages import part, plain
-from siteassess.reference.texts import cautions
 from siteassess.register.answer import AGAINST
 from siteassess.register.reasons import reason
 
-LANDMARKS_SHOWN = 2
+LANDMARKS_SHOWN, DOUBTS_SHOWN = 2, 1
 WORDS_SHOWN = 500  # of a landmark
 # marked things a stranger can find; people and flags are not always there
 FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
@@ -70,6 +61,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     ends = [] if withheld else card_ends(line, how)
     told = Fitted(()) if withheld else _asked(line, ends, how)
     day = _day(line, assessment, withheld, how)
+    feet = [] if withheld or line.verdict in AGAINST else _feet(line, how)
     halt, forbids = _halt(line, standing, permission, how)
     emergency = _emergency(record, scene, line, how, withheld)
     look = "" if withheld else wording.next_look(line, t.language)
@@ -84,14 +76,10 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     unmet = [f"{says} {note} {source}" for _, says, answer, note, source in rules if answer == "not met"]
     under = [of_place * bool(unmet), *unmet,
              *(hazards if line.verdict in AGAINST else ())]  # fmt: skip
-    aside = beside_the_line(emergency, how)
-    told, ends, tight = on_paper(told, ends, (place, aside), under, how)
-    columns: list[list[Sequence[str]]] = [
-        [[halt, look * (line.verdict in AGAINST), *conditions, *(value for _, value in day), *told.told],
-         [*(value or "" for _, value in emergency), *cautions(t.language)]],
-        [end.texts for end in ends],
-        [under],
-    ]
+    doubted = [] if withheld else doubts_of(assessment, line, *how.tongue)
+    doubts = doubtful(doubted, t, DOUBTS_SHOWN)  # a phone counts them, and tells them further down
+    place += [doubts, *(f"{term}  {value}" for term, value in feet)]
+    paper = letters(printed_parts(place, told, ends, emergency, under, how), [t("group-only")] * 2)
     return page(
         "card", how, style=part("card.css"),
         place=record.site.name, subtitle=shown_as, invented=record.site.invented,
@@ -112,10 +100,10 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         ends=ends,
         figures=[] if withheld or line.verdict in AGAINST else _figures(line, how),
         day=day, asked=told,
-        hazards=hazards,
+        hazards=hazards, doubts=doubts, doubts_counted=doubtful(doubted, t, 0), feet=feet,
         rules=rules, rules_of=of_place, unmet=bool(unmet), permission=_permission(permission), conditions=conditions,
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
-        emergency=emergency, roomy=has_room(columns), tight=tight,
+        emergency=emergency, letters=paper,
         # the months when bark slips, and its diseases, name a genus
         season=None if withheld else _season(line, assessment, how),
         next_check=standing.next_check if standing else None,
@@ -191,7 +179,10 @@ def _with_condition(told: Finding, ties: bool, how: Manner) -> str:
 def _figures(line: LineResult, how: Manner) -> list[tuple[str, str]]:
     """Where to stop and what sag to expect; nothing that a hammock or what hangs from above has not."""
     t, m, stop, sag = how.words, how.measures(), wording.stop_at(line), wording.sag(line)
-    told = [(stop, t("card-stop-at"), m.force(stop)), (sag, t("card-sag"), m.length(sag))]
+    stops = as_planned.planned(m.stop(stop), as_planned.asked_stop(line, m), False, t)
+    changes = as_planned.changed_by(as_planned.line_conditions(line), as_planned.CHANGE_SAG)
+    sags = as_planned.planned(m.sag(sag), None, changes, t)
+    told = [(stop, t("card-stop-at"), stops), (sag, t("card-sag"), sags)]
     return [(term, says) for value, term, says in told if value is not None or line.use in ON_FOOT]
 
 
@@ -208,8 +199,15 @@ def _day(line: LineResult, assessment: Assessment, withheld: bool, how: Manner) 
         return when
     texts = (("card-down-at-once", "card-down-when"), ("card-look-again", "card-look-when"),
              ("card-take-down", "card-take-down-how"))  # fmt: skip
-    return [*when, (t("take-down-wind"), wording.take_down_of(line.anchors, t, how.system)),
+    return [*when, (t("take-down-wind"), as_planned.take_down_asked(line, t, how.system)),
             *((t(term), t(says)) for term, says in texts)]  # fmt: skip
+
+
+def _feet(line: LineResult, how: Manner) -> list[tuple[str, str]]:
+    """How the feet stay over the ground, or where they reach it."""
+    t, says = how.words, wording.feet(line, *how.tongue)
+    changes = as_planned.changed_by(as_planned.line_conditions(line), as_planned.CHANGE_PULL)
+    return [(t("card-feet"), t("down-as-planned", planned=says) if changes else says)] if says else []
 
 
 def _when(line: LineResult, assessment: Assessment, plan: Planned | None, t: Words) -> str:
@@ -225,7 +223,8 @@ def _judged_with(plan: Line, line: LineResult, how: Manner) -> Iterator[str]:
     t, m, walkers = how.words, how.measures(), plan.walkers
     count = (walkers.at_once if walkers else None) or 1
     mass = m.told(walkers.mass.si, "kg 0", -1) if walkers and walkers.mass else ""
-    yield t("card-people", count=count, mass=mass) if mass else t("card-people-unread", count=count)
+    told = t("card-people", count=count, mass=mass) if mass else t("card-people-unread", count=count)
+    yield as_planned.planned(told, _fewer_or_lighter(line, how), False, t)
     if walkers and walkers.movement != "unknown":
         yield t.of(walkers.movement)
     pieces = [" ".join([t.of(one.kind) if one.kind else t("not-recorded"),
@@ -236,6 +235,14 @@ def _judged_with(plan: Line, line: LineResult, how: Manner) -> Iterator[str]:
     tension = wording.stop_at(line)
     if tension is not None and line.verdict in AGAINST:  # else it is told where to stop
         yield t("card-standing", tension=m.force(tension))
+
+
+def _fewer_or_lighter(line: LineResult, how: Manner) -> str | None:
+    """How many, or how heavy, conditions ask for instead of those planned."""
+    asked, m = as_planned.line_conditions(line), how.measures()
+    people, mass = (as_planned.figure(asked, names) for names in (as_planned.PEOPLE, as_planned.MASS))
+    told = [m.number(people, 0)] * known(people) + [m.told(mass, "kg 0", -1)] * known(mass)
+    return ", ".join(told) or None
 
 
 def _rules(line: LineResult, rules: RuleTable, how: Manner) -> list[tuple[str, str, str, str, str]]:

@@ -14,7 +14,8 @@ from siteassess.advice.finding import Finding, told_first
 from siteassess.advice.gear_loads import RIGGING
 from siteassess.advice.packing import packing_list
 from siteassess.advice.results import AnchorResult, LineResult
-from siteassess.papers import wording
+from siteassess.advice.tree_alone import trial_steps
+from siteassess.papers import as_planned, wording
 from siteassess.papers.handover import Manner
 from siteassess.papers.look import shorten
 from siteassess.reference.findings import Said, said, word
@@ -24,7 +25,6 @@ from siteassess.register.answer import AGAINST
 ROW = 40  # characters of a row of a phone, in its usual letters
 NAME_SHOWN = 32  # of a name that people gave, which is to push nothing off
 END_ROWS, TRIAL_ROWS, LINE_ROWS = 24, 9, 9  # for what is asked: of an end, of one with a trial load, of the line
-ROOMY_ROWS = 28  # of a sheet of two columns, up to which larger letters were seen to fit
 DECIDING_RANK = 5  # what kills, a limit, what it hangs on, a rule of the place, care of the tree: never left out
 FURTHER_WAYS = ("or-else", "or-this")
 # a nest's place stays with the officers; the season bar warns of nesting without it
@@ -33,24 +33,17 @@ SIGNS_KEPT_BACK = (STOP_SIGNS["nest_in_use"],)
 
 @dataclass(frozen=True)
 class Fitted:
-    """What has room, in its order. `rest` is counted, and told where there is no end of room; `kept` counted only.
-
-    `printed` is how many of `told` its one page of paper has room for, None for all.
+    """What has room on a screen, in its order. `rest` is counted there, and told further down and on paper; `kept` is
+    counted only.
     """
 
     told: tuple[str, ...]
     rest: tuple[str, ...] = ()
     kept: int = 0  # with the officers
-    printed: int | None = None
 
     @property
     def more(self) -> int:
         return len(self.rest) + self.kept
-
-    @property
-    def not_printed(self) -> int:
-        """How many of `told` paper has no room for."""
-        return 0 if self.printed is None else len(self.told) - self.printed
 
 
 @dataclass(frozen=True)
@@ -67,11 +60,7 @@ class CardEnd:
     asked: Fitted
     trial: tuple[str, ...]
     settled: str
-
-    @property
-    def texts(self) -> list[str]:
-        """All it tells, as long as it is."""
-        return [self.species, *self.signs, *(value for _, value in self.rows), *self.asked.told, *self.trial]
+    trial_apart: bool = False  # of a phone further down: it comes with a change, beside conditions that are long
 
 
 def card_ends(line: LineResult, how: Manner) -> list[CardEnd]:
@@ -91,27 +80,38 @@ def _end(end: AnchorResult, line: LineResult, how: Manner) -> CardEnd:
     signs = [one for one in shown_to_members(end.ordered) if one.about == "stop sign"]
     # a step that only explains has no short line, and stands in the report
     trial = tuple(_steps(end, line, how)) if ties else ()
-    rows = TRIAL_ROWS if any(trial) else END_ROWS
+    rows = TRIAL_ROWS if any(trial) and end.trial else END_ROWS
     return CardEnd(
         end.end, end.code, wording.tag(end, language), word(plain(end.species) or end.kind, language), end.verdict,
         tuple(one.in_words(language, system=system) for one in signs),
         _rows(end, line, how) if ties else (),
         asks_still(end.findings, how, rows) if ties
         else against([f for f in end.findings if f not in signs], line, how),
-        tuple(filter(None, trial)), wording.unsettled(line.verdict, language),
+        tuple(filter(None, trial)), wording.unsettled(line.verdict, language), not end.trial,
     )  # fmt: skip
 
 
 def _steps(end: AnchorResult, line: LineResult, how: Manner) -> Iterator[str]:
-    """A trial load in short: how far to tighten for it, and to what tension to let off again."""
+    """A trial load in short: how far to tighten for it, and to what tension to let off again.
+
+    Where a condition asks for one that comes with a change of the plan, the steps are those of any.
+    """
     t, m = how.words, how.measures()
     peak = max((load.tension_n for load in end.loads if load.case == RIGGING), default=None)
-    stop = wording.stop_at(line)
-    for step in end.trial:
+    stop, asked = wording.stop_at(line), as_planned.asked_stop(line, m)
+    for step in end.trial or _of_any_trial(end):
         if step.code == "trial-in-steps" and peak is not None and stop is not None:
-            yield t("card-trial-up", peak=m.force(peak), stop=m.force(stop))
+            peaks = as_planned.planned(m.stop(peak), None, asked is not None, t)
+            yield t("card-trial-up", peak=peaks, stop=asked or m.stop(stop))
         else:
             yield replace(step, part="short").in_words(*how.tongue)
+
+
+def _of_any_trial(end: AnchorResult) -> tuple[Said, ...]:
+    """Steps of a trial load where a condition of an end speaks of one, and its use as planned is none to try."""
+    asks = end.loads and as_planned.changed_by(as_planned.conditions(end.findings), as_planned.TRIED)
+    steps = trial_steps(end.loads) if asks else ()
+    return steps if end.kind == "tree" else steps[:2]  # what follows is of a trunk's foot
 
 
 def _rows(end: AnchorResult, line: LineResult, how: Manner) -> list[tuple[str, str]]:
@@ -126,8 +126,10 @@ def _rows(end: AnchorResult, line: LineResult, how: Manner) -> list[tuple[str, s
         pads += said("pad-where", scope=plan.pad_scope).in_words(t.language)
     none = said("no-tie-planned").in_words(t.language)
     most = max((load.tension_n for load in end.loads), default=None)
-    return [(t("tie-height"), m.length(end.tie_height_m, 2)), (t("sling"), sling or none),
-            (t("padding"), pads or t("none")), (t("pull-greatest"), m.force(most))]  # fmt: skip
+    height = as_planned.planned(m.length(end.tie_height_m, 2), as_planned.tie_asked_for(end, line, m), False, t)
+    changes = as_planned.changed_by(as_planned.line_conditions(line), as_planned.CHANGE_PULL)
+    return [(t("tie-height"), height), (t("sling"), sling or none), (t("padding"), pads or t("none")),
+            (t("pull-greatest"), as_planned.planned(m.force(most), None, changes, t))]  # fmt: skip
 
 
 def shown_to_members(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -199,16 +201,6 @@ def _fitted(told: dict[str, bool], enough: dict[str, str], rows: int) -> Fitted:
 
 def _rows_of(says: str) -> int:
     return math.ceil(len(says) / ROW)
-
-
-def has_room(abreast: Iterable[Iterable[Iterable[str]]]) -> bool:
-    """Whether the sheet has room for larger letters: of columns side by side the longest counts.
-
-    Parameters
-    ----------
-    abreast : groups of columns, one below the other; of each column its texts
-    """
-    return sum(max((sum(map(_rows_of, column)) for column in group), default=0) for group in abreast) <= ROOMY_ROWS
 
 
 def short_named(found: Finding) -> Finding:

@@ -1,73 +1,89 @@
-"""What of a card has room on its one A5 page: conditions beyond it are counted there, and stand on the screen."""
+"""How large the letters of a card are on its A5 page: as large as one page holds them, and on two pages large ones.
+
+Nothing that the card asks for is left out on paper. Its parts run through two columns, so that the emptier of two parts
+side by side leaves no blank, and letters are estimated to be as wide as a machine may have them.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 from textwrap import wrap
 
 from siteassess.papers.card_ends import CardEnd, Fitted
 from siteassess.papers.handover import Manner
 from siteassess.reference.texts import cautions
 
-COLUMN = 45  # characters of a row of one of two columns, in letters as wide as a machine may have (seen in a browser)
-PAGE_ROWS, TIGHT_ROWS = 66, 68.5  # rows of the page in its smaller letters; and with less air between them
-NOTE_ROWS = 4  # of the count of what is left out, which is bold
-# rows of headings, marks to tick and air: of the line's column, of an end's, of its trial load, of what stands below
-LINE_HEADS, END_HEADS, TRIAL_HEAD, BELOW_HEAD, FOOT = 3.5, 4.0, 1.5, 2.7, 4.7
+# the sizes of letters [pt] in card.css by their class, the largest first, and the rows that a column of a page holds of
+# each; `tight` has the letters of the smallest with less air between them (seen in a browser)
+PRINTED_LETTERS = (("huge", 10.2, 49.0), ("large", 9.3, 55.0), ("roomy", 8.5, 61.0), ("usual", 8.0, 65.0),
+                   ("", 7.6, 70.0), ("tight", 7.6, 73.0))  # fmt: skip
+# larger ones with no part broken, so that the second holds more than two rows, while there is room for that
+TWO_PAGES = (("two roomy", 8.5, 104.0), ("two usual", 8.0, 126.0), ("two", 7.6, 140.0))
+COLUMN, SMALLEST = 45, 7.6  # characters of a row of a column in letters of that size [pt], as wide as they may be
+PART_HEAD, LIST_HEAD, UNEVEN = 1.5, 1.5, 2.5  # rows: of a part, of a list in it, and by how much two columns may differ
 
 
-def on_paper(
-    asked: Fitted, ends: Sequence[CardEnd], beside: tuple[Sequence[str], Sequence[str]], below: Sequence[str],
-    how: Manner,
-) -> tuple[Fitted, list[CardEnd], bool]:  # fmt: skip
-    """The conditions of the line and of its ends, each with how many are printed, the worst first; and whether tight.
+@dataclass(frozen=True)
+class PrintedPart:
+    """A part of the card on paper: its texts, its lists, each with marks to tick, and the rows of its heads."""
+
+    texts: Sequence[str]
+    lists: Sequence[Sequence[str]] = ()
+
+    def rows(self, column: int) -> float:
+        """How many it fills of a column of so many characters."""
+        listed = [one for one in self.lists if one]
+        return (PART_HEAD + _rows(self.texts, column) + LIST_HEAD * len(listed)
+                + sum(_rows(one, column - 3) for one in listed))  # fmt: skip
+
+
+def letters(parts: Sequence[PrintedPart], foot: Sequence[str]) -> str:
+    """The class of the largest letters in which a card is one page; those of two pages where it is none.
 
     Parameters
     ----------
+    parts : that run through both columns
+    foot : texts of the whole width below them
+    """
+    for name, size, rows in (*PRINTED_LETTERS, *TWO_PAGES):
+        column = int(COLUMN * SMALLEST / size)
+        run = sum(part.rows(column) for part in parts) / 2 + UNEVEN
+        if run + _rows(foot, 2 * column) <= rows:
+            return name
+    return TWO_PAGES[-1][0]
+
+
+def printed_parts(
+    line: Sequence[str], asked: Fitted, ends: Sequence[CardEnd], emergency: Iterable[tuple[str, str | None]],
+    below: Sequence[str], how: Manner,
+) -> list[PrintedPart]:  # fmt: skip
+    """The parts of a card as paper has them.
+
+    Parameters
+    ----------
+    line : texts of the line's part
     asked : of the line
-    ends : with theirs
-    beside : texts of the line's column without its conditions, and of the one beside it
-    below : texts of the whole width under the ends
+    ends : with what is asked there
+    emergency : terms and what is known of each
+    below : texts under the ends
     how : language and units
     """
-    lists = [asked, *(end.asked for end in ends)]
-    counts = [len(one.told) for one in lists]
-    heads = [_rows(beside[0]) + LINE_HEADS,
-             *(_rows(_around(end, how)) + END_HEADS + TRIAL_HEAD * bool(end.trial) for end in ends)]  # fmt: skip
-    right, under = _rows(beside[1]), sum(-(-_rows([text]) // 2) for text in below)
-    rest = under + BELOW_HEAD * bool(under) + FOOT
-    while True:
-        notes = [NOTE_ROWS if count < len(one.told) else min(1, one.more) for one, count in zip(lists, counts)]
-        columns = [head + _rows(one.told[:count], bullets=True) + note
-                   for head, one, count, note in zip(heads, lists, counts, notes, strict=True)]  # fmt: skip
-        upper, lower = max(columns[0], right), max(columns[1:], default=0.0)
-        tight = upper + lower + rest > PAGE_ROWS
-        if upper + lower + rest <= TIGHT_ROWS:
-            break
-        # only what makes its pair of columns long is worth leaving out
-        longest = [number for number, rows in enumerate(columns)
-                   if counts[number] > 0 and rows >= (upper if number == 0 else lower)]  # fmt: skip
-        if not longest:
-            break
-        cut = max(longest, key=lambda number: _rows(lists[number].told[: counts[number]]))
-        counts[cut] -= 1
-    made = [replace(one, printed=count) for one, count in zip(lists, counts, strict=True)]
-    return made[0], [replace(end, asked=one) for end, one in zip(ends, made[1:], strict=True)], tight
-
-
-def beside_the_line(emergency: Iterable[tuple[str, str | None]], how: Manner) -> list[str]:
-    """The texts of the column beside the line's."""
-    return [*(f"{term}  {value or '_' * 20}" for term, value in emergency),
-            *(f"_{says}" for says in cautions(how.words.language))]  # fmt: skip
+    told = [f"{term}  {value or '_' * 20}" for term, value in emergency]
+    rests = [PrintedPart((), (one.rest,)) for one in (*(end.asked for end in ends), asked) if one.rest]
+    return [PrintedPart(line, (asked.told,)), PrintedPart(told, (cautions(how.words.language),)),
+            *(PrintedPart(_around(end, how), (end.asked.told, end.trial)) for end in ends), *rests,
+            PrintedPart(below)]  # fmt: skip
 
 
 def _around(end: CardEnd, how: Manner) -> list[str]:
-    """The texts of an end's column without its conditions."""
-    head = f"{end.code} {end.verdict} {end.species} {end.tag} {how.words('end')} ____"
-    return [head, *end.signs, *(f"{term}  {value}" for term, value in end.rows),
-            *(f"___{says}" for says in end.trial)]  # fmt: skip
+    """The texts of an end's part without its lists."""
+    t = how.words
+    head = f"{end.code} {end.verdict} {end.species} {end.tag} {t('end')} ____"
+    bark = f"{t('card-bark-check')} __{t('card-bark-before')} __{t('card-bark-after')}"
+    last = bark if end.rows else end.settled
+    return [head, *end.signs, *(f"{term}  {value}" for term, value in end.rows), last]
 
 
-def _rows(texts: Iterable[str], bullets: bool = False) -> float:
-    return float(sum(len(wrap(text, COLUMN - 3 * bullets, break_on_hyphens=False)) for text in texts))
+def _rows(texts: Iterable[str], column: int) -> float:
+    return float(sum(len(wrap(text, column, break_on_hyphens=False)) for text in texts))

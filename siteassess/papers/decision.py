@@ -13,7 +13,9 @@ from siteassess.advice.finding import conditions_of
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.advice.verdict import VERDICTS
-from siteassess.papers import wording
+from siteassess.papers import as_planned, wording
+from siteassess.papers.as_planned import IN_ROW
+from siteassess.papers.doubts import doubtful, doubts_of
 from siteassess.papers.handover import Manner
 from siteassess.papers.language import Words, trunk_here
 from siteassess.papers.look import shorten
@@ -23,11 +25,12 @@ from siteassess.records.line import Line, Planned
 from siteassess.records.record import Record
 from siteassess.records.trunk import at_ties, trunk_at
 from siteassess.reference.findings import word
-from siteassess.reference.measures import Measures
+from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 from siteassess.reference.species import common_name
 
 ASKED_FOR = ("suits", "suits if")
+DOUBTS_SHOWN_HERE = 1  # in a row; the appendix tells all
 THINGS_NEAR_M = 50.0  # things farther off are not named (judgement)
 MOST_AT_EASE = 17  # lines, trees and clauses that two pages hold in their usual letters (seen in a browser)
 TAG_SHOWN_HERE, NAME_SHOWN_HERE = 40, 60  # characters; in full in the appendix
@@ -77,11 +80,13 @@ def decision(assessment: Assessment, how: Manner) -> dict[str, object]:
     met = [row for row in rules.rows if {answer for answer, _ in row.answers} == {"met"}] if rules else []
     left = _alike_together([row for row in rules.rows if row not in met] if rules else [], t)
     lines, trees = [asked_for(line, record, how) for line in asked.lines], tree_schedule(asked, how)
+    dense = len(lines) + len(trees) + len(left) > MOST_AT_EASE
     return {
         "lines": lines, "conditions": _conditions(asked.lines, how),
+        "doubts": _doubts(assessment, asked.lines, how, 0 if dense else DOUBTS_SHOWN_HERE),
         "not_asked": t("between").join(_not_asked(one, t) for one in assessment.lines if one not in asked.lines),
         "where": _where(record, asked, how), "who": _who(record, t), "stop": t("rp-stop"),
-        "trees": trees, "dense": len(lines) + len(trees) + len(left) > MOST_AT_EASE,
+        "trees": trees, "dense": dense,
         "rules": rules, "open": left,
         "met": t("between").join(f"{row.clause} {row.wanted} ({row.source})" for row in met),
     }  # fmt: skip
@@ -107,12 +112,15 @@ def asked_for(line: LineResult, record: Record, how: Manner) -> Request:
 
 def _what(line: LineResult, planned: Line, t: Words, m: Measures) -> str:
     """Its use, its length, how many are on it, and the greatest pull reckoned with."""
-    told = [t.of(line.use), wording.span(line, m)]
+    told, asked = [t.of(line.use), wording.span(line, m)], as_planned.line_conditions(line)
     if planned.walkers and planned.walkers.at_once:
-        told.append(t("dc-people", count=planned.walkers.at_once))
+        people = as_planned.figure(asked, as_planned.PEOPLE)
+        fewer = m.number(people, 0) if known(people) else None
+        told.append(as_planned.planned(t("dc-people", count=planned.walkers.at_once), fewer, False, t, IN_ROW))
     pulls = [load.tension_n for end in line.anchors for load in end.loads]
     if pulls:
-        told.append(t("dc-pull", pull=m.force(max(pulls))))
+        changes = as_planned.changed_by(asked, as_planned.CHANGE_PULL)
+        told.append(t("dc-pull", pull=as_planned.planned(m.force(max(pulls)), None, changes, t)))
     return t("between").join(told)
 
 
@@ -127,11 +135,17 @@ def _conditions(lines: Sequence[LineResult], how: Manner) -> tuple[str, ...]:
     return tuple(f"{', '.join(names)}{how.words('colon')} {says}" for says, names in asked.items())
 
 
+def _doubts(assessment: Assessment, lines: Sequence[LineResult], how: Manner, most: int) -> str:
+    """How many doubtful readings the lines asked for rest on, and so many of them."""
+    told = dict.fromkeys(says for line in lines for says in doubts_of(assessment, line, *how.tongue))
+    return doubtful(tuple(told), how.words, most)
+
+
 def _take_down(line: LineResult, how: Manner) -> str:
     """When it comes down for wind, in words."""
     if line.verdict == "leave it":
         return how.words("rp-not-rigged")
-    return wording.take_down_of(line.anchors, how.words, how.system)
+    return as_planned.take_down_asked(line, how.words, how.system)
 
 
 def _not_asked(line: LineResult, t: Words) -> str:
@@ -196,13 +210,17 @@ def tree_schedule(assessment: Assessment, how: Manner) -> list[TreeRow]:
             continue
         ends = [end for _, end in tied]
         worst_end = max(ends, key=lambda end: VERDICTS.index(end.verdict))
-        ties = dict.fromkeys(f"{end.line_id}{t('colon')} {m.length(end.tie_height_m, 2)}" for end in ends)
+        ties = dict.fromkeys(f"{end.line_id}{t('colon')} {_tie(end, line, t, m)}" for line, end in tied)
         padding = dict.fromkeys(wording.padding_words(end, line.verdict, *how.tongue) for line, end in tied)
         tag = shorten(wording.tag(worst_end, t.language), TAG_SHOWN_HERE)
         rows.append(TreeRow(tag, anchor.code, _kind(anchor, worst_end, t),
                             _size(anchor, ends, t, m), t("between").join(ties), worst_end.verdict,
                             t("between").join(padding)))  # fmt: skip
     return rows
+
+
+def _tie(end: AnchorResult, line: LineResult, t: Words, m: Measures) -> str:
+    return as_planned.planned(m.length(end.tie_height_m, 2), as_planned.tie_asked_for(end, line, m), False, t, IN_ROW)
 
 
 def _kind(anchor: Anchor, end: AnchorResult, t: Words) -> str:

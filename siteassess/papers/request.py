@@ -15,7 +15,7 @@ from siteassess.advice.finding import conditions_in_words
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.advice.verdict import Verdict
-from siteassess.papers import wording
+from siteassess.papers import as_planned, wording
 from siteassess.papers.decision import decision, near_line, only_asked
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.handover import Abreast, Manner, RegisterSide, emergency_rows, page, record_values, survey_facts
@@ -128,7 +128,7 @@ def _named(anchor: Anchor, how: Manner) -> str:
 
 def _when(line: LineResult, record: Record, how: Manner) -> list[str]:
     t, planned = how.words, record.line(line.id).planned
-    take_down = wording.take_down_of(line.anchors, t, how.system)
+    take_down = as_planned.take_down_asked(line, t, how.system)
     if planned is None:
         return [line.id, t("not-recorded"), "", "", "", "", take_down]
     clock = f"{planned.start or '?'} - {planned.end or '?'}" if planned.start or planned.end else t("not-recorded")

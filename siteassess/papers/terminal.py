@@ -11,10 +11,10 @@ from collections.abc import Callable, Iterable
 from siteassess.advice.end_details import pull_parts
 from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, RuleCheck, TreeAlone
+from siteassess.advice.results import AnchorResult, Assessment, LineResult, Load, Remedy, RuleCheck, TreeAlone
 from siteassess.advice.verdict import Verdict
 from siteassess.advice.wind_check import told_wind
-from siteassess.papers import wording
+from siteassess.papers import as_planned, wording
 from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.reference.findings import in_words, word
 from siteassess.reference.measures import Measures, known
@@ -23,7 +23,7 @@ from siteassess.reference.tables import FLAGS
 
 WIDTH = 96
 Paint = Callable[[Verdict, str], str]
-_SET_OFF, _KEPT = re.compile(r" (?=[:;?!»](?:\s|$))"), "\ue000"
+_SET_OFF, _KEPT = re.compile(r" (?=[:;?!»](?:\s|$)|%)"), "\ue000"
 _PAINTED = "\x02"  # before and behind what is painted; no text of a record has it when it was made plain
 _IN_ASCII = str.maketrans(
     {
@@ -186,7 +186,7 @@ def _line(line: LineResult, t: Words) -> str:
     parts += [wrapped(f"  {plain(said)}", "    ") for said in _looks(line, t)]
     parts += [wrapped("  " + t("te-over-ground", says=plain(says)), "    ")
               for says in wording.over_ground(line, t.language)]  # fmt: skip
-    parts += [_anchor(anchor, line.verdict, t) for anchor in line.anchors]
+    parts += [_anchor(anchor, line, t) for anchor in line.anchors]
     parts += [_remedy(remedy, t) for remedy in line.remedies]
     parts += [wrapped(f"  {t('between').join(told)}", "    ") for told in [figures(line, t)] if told]
     parts += [wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line, t.language)]
@@ -206,18 +206,29 @@ def line_head(
 
 
 def figures(line: LineResult, t: Words) -> list[str]:
-    """Where to stop, what sag to expect, and when to take it down, of a line that may hang."""
+    """Where to stop, what sag to expect, and when to take it down, of a line that may hang.
+
+    What belongs to the plan that a condition changes is told so, with the condition's own.
+    """
     if line.verdict not in ("suits", "suits if"):
         return []
-    m, told = Measures(t.language), []
+    m, told, asked = Measures(t.language), list[str](), as_planned.line_conditions(line)
     if (tension := wording.stop_at(line)) is not None:
-        told.append(t("te-stop-at", tension=m.force(tension)))
+        told.append(t("te-stop-at", tension=_planned(m.stop(tension), as_planned.asked_stop(line, m), False, t)))
     if (sag := wording.sag(line)) is not None:
-        told.append(t("te-sag", sag=m.length(sag)))
+        changes = as_planned.changed_by(asked, as_planned.CHANGE_SAG)
+        told.append(t("te-sag", sag=_planned(m.sag(sag), None, changes, t)))
     wind = wording.least_wind([end for end in line.anchors if end.kind == "tree"])
-    down = t("te-down-before", gust=m.gust(told_wind(wind))) if known(wind) and wind >= 1 else t(
-        "te-down", when=wording.take_down_of(line.anchors, t))  # fmt: skip
-    return [*told, down]
+    if not known(wind) or wind < 1:
+        return [*told, t("te-down", when=as_planned.take_down_asked(line, t))]
+    other = as_planned.asked_gust(line)
+    met = m.gust(other, others=False) if known(other) else None
+    changes = as_planned.changed_by(asked, as_planned.CHANGE_PULL)
+    return [*told, t("te-down-before", gust=_planned(m.gust(told_wind(wind), others=False), met, changes, t))]
+
+
+def _planned(told: str, asked: str | None, changes: bool, t: Words) -> str:
+    return as_planned.planned(told, asked, changes, t, as_planned.IN_ROW)
 
 
 def _geometry(line: LineResult, t: Words) -> str:
@@ -233,8 +244,17 @@ def _geometry(line: LineResult, t: Words) -> str:
     return wrapped(f"  {t('between').join(parts)}. {plain(g.told.in_words(t.language))}", "  ")
 
 
-def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
-    m, lang = Measures(t.language), t.language
+def _way(load: Load, anchor: AnchorResult, line: LineResult, t: Words) -> str:
+    """The way of a pull, by the compass where that tells another than the positions do; empty where it is not known."""
+    if not known(load.bearing_true_deg):
+        return ""
+    g, told = line.geometry, Measures(t.language).bearing(load.bearing_true_deg)
+    placed = Measures(t.language).bearing(g.bearing_true_deg if anchor.end == "A" else g.back_bearing_true_deg)
+    return t("te-toward", bearing=t("te-by-compass" if told != placed else "te-true", bearing=told))
+
+
+def _anchor(anchor: AnchorResult, line: LineResult, t: Words) -> str:
+    m, lang, of_line = Measures(t.language), t.language, line.verdict
     tag = t("te-tag", tag=wording.tag(anchor, lang)) if anchor.tag else ""
     conditions = t("between").join(plain(c) for c in conditions_of(anchor.findings, lang))
     verdict = t.of(anchor.verdict)
@@ -250,7 +270,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         worst = max(anchor.loads, key=lambda load: load.tension_n)
         parts.append("    " + t(
             "te-greatest-pull", pull=Measures(lang, both=True).force(worst.tension_n), case=word(worst.case, lang),
-            toward=t("te-toward", bearing=m.bearing(worst.bearing_true_deg)) if known(worst.bearing_true_deg) else ""))
+            toward=_way(worst, anchor, line, t)))  # fmt: skip
         parts.append(wrapped(f"      {pull.in_words(lang)}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:

@@ -89,6 +89,12 @@ def over_ground(line: LineResult, language: str = "en") -> tuple[str, ...]:
     return in_words(line.clearance.told[any(one.about == "ground" for one in line.findings):], language)
 
 
+def feet(line: LineResult, language: str = "en", system: str = "metric") -> str:
+    """How the feet stay over the ground, or where they reach it; empty of a line that nobody stands on."""
+    told = line.clearance.told[:1] if line.clearance else ()
+    return "".join(in_words(told, language, system))
+
+
 def unsettled(verdict: Verdict, language: str = "en") -> str:
     """What a verdict leaves open or rules out of a tie; empty where it does neither."""
     code = {"cannot say": "nothing-settled", "leave it": "not-to-be-tied"}.get(verdict)
@@ -131,14 +137,17 @@ def gear(line: LineResult, language: str = "en") -> tuple[str, ...]:
     return in_words((*first, *line.gear_told[1:]), language)
 
 
-def looks(line: LineResult, language: str = "en", most: int = MOST_LOOKS) -> str:
-    """What to look at first of all that was not looked at, and why; empty where nothing is missing."""
+def looks(line: LineResult, language: str = "en", most: int = MOST_LOOKS, shares: bool = True) -> str:
+    """What to look at first of all that was not looked at, and why; empty where nothing is missing.
+
+    `shares` tells how many of the answers would bring another word.
+    """
     told = []
     # what no answer was tried of comes to words only where nothing else is missing
     tried = [look for look in line.looks if look.changes is not None] or list(line.looks)
     for look in tried[:most]:
         more = (said("thing-at", at=look.at),) if look.at else ()
-        if look.changes:
+        if look.changes and shares:
             more = (*more, said("brings-another-word", share=look.changes))
         told.append(said("thing-to-look-at", thing=look.thing, more=more))
     if not told:
@@ -155,7 +164,7 @@ def looks(line: LineResult, language: str = "en", most: int = MOST_LOOKS) -> str
 def next_look(line: LineResult, language: str = "en") -> str:
     """What to look at next, where an answer brings another word or what is missing holds the line; else empty."""
     worth = line.verdict == "cannot say" or any(look.changes is None or look.changes > 0 for look in line.looks)
-    return looks(line, language, most=1) if worth else ""
+    return looks(line, language, most=1, shares=False) if worth else ""
 
 
 def probability(value: float | None, language: str = "en") -> str:
@@ -195,6 +204,12 @@ def no_mend(end: AnchorResult, t: Words) -> str:
     if end.kind in _NO_MEND:
         return t(_NO_MEND[end.kind])
     return said("another-anchor-or-a-judge").in_words(t.language)
+
+
+def no_mend_of_line(line: LineResult, t: Words) -> str:
+    """The same of a line that its own gear refuses; empty where something else does."""
+    refusing = {one.code for _, one in line.all_ordered if one.effect == "leave it"}
+    return t("te-no-mend-gear") if refusing and refusing <= _OF_GEAR else ""
 
 
 def stop_at(line: LineResult) -> float | None:

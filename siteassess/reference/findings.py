@@ -23,10 +23,11 @@ code; how it is written is said by the wording that names it, after a colon:
     {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks;
                    {parts:saids and} with a word before the last, {parts:saids list} with commas alone
     {why:unstopped} a code within the code without its full stop
-    {feet:short}   the short line of a code within the code, else the whole of it
+    {feet:short}   the short line of a code within the code, else the whole; {still:brief} its briefest, {still:briefs}
+                   that of several
     {things:count} how many they are; {things:few} the first of them as words, and how many more
     {days:day|days} the word for one and for several, beside the number
-    {gust:gust}    a gust in the units of forecasts, rounded down
+    {gust:gust}    a gust in the units of forecasts, rounded down; {gust:gust alone} in the reader's own
     {many:spelled} a half, a third, a quarter, two, three or four in words, any other number in figures;
                    {opening:round} the same of an angle as a share of the round
     {=root loss half:spelled}
@@ -54,7 +55,7 @@ from siteassess.units import show_bearing
 
 FEW = 3  # of several things that a short line names
 TOWARD = {"up": 1, "down": -1}
-PARTS = ("about", "short", "full", "condition", "action")
+PARTS = ("about", "short", "full", "condition", "action", "brief")
 _OURS = re.compile(r"\{=([^{}]+):([^:{}]+)\}")
 
 
@@ -336,10 +337,13 @@ class _Filler(string.Formatter):
     def format_field(self, value: Any, format_spec: str) -> str:
         if "|" in format_spec:
             return of_count(value, format_spec, self.language)
+        alone = {"texts": lambda: self._list(list(value)), "bearing": lambda: show_bearing(value),
+                 "day": lambda: self._day(value), "said": lambda: self._said(value), "count": lambda: str(len(value)),
+                 "unstopped": lambda: self._said(value).rstrip(".")}  # fmt: skip
+        if format_spec in alone:
+            return alone[format_spec]()
         if format_spec in ("words", "and", "or"):
             return self._list([word(one, self.language) for one in value], format_spec.removeprefix("words"))
-        if format_spec == "texts":
-            return self._list(list(value))
         if format_spec == "saids":
             return text("between", self.language).join(self._said(one) for one in value)
         if format_spec.startswith("saids "):
@@ -347,25 +351,17 @@ class _Filler(string.Formatter):
             return self._list([self._said(one) for one in value], joined)
         if format_spec == "clauses":
             return "".join(self._said(one) for one in value)
-        if format_spec == "gust":
-            return self.measures.gust(float(value))
+        if format_spec in ("gust", "gust alone"):
+            return self.measures.gust(float(value), others=format_spec == "gust")
         if format_spec in ("spelled", "round"):
             return self.measures.spelled(float(value) / (360 if format_spec == "round" else 1))
-        if format_spec == "bearing":
-            return show_bearing(value)
-        if format_spec == "day":
-            return self._day(value)
-        if format_spec == "said":
-            return self._said(value)
-        if format_spec == "unstopped":
-            return self._said(value).rstrip(".")
         if format_spec == "short":
             return self._said(replace(value, part="short")) or self._said(value)
+        if format_spec in ("brief", "briefs"):
+            return text("between", self.language).join(map(self._brief, value if format_spec == "briefs" else (value,)))
         if format_spec == "few":
             rest = len(value) - FEW
             return self._list([word(one, self.language) for one in value[:FEW]]) + f" (+{rest})" * (rest > 0)
-        if format_spec == "count":
-            return str(len(value))
         if format_spec == "word":
             return self._said(value) if isinstance(value, Said) else word(value, self.language)
         if format_spec == "marked":
@@ -386,6 +382,11 @@ class _Filler(string.Formatter):
 
     def _said(self, told: Any) -> str:
         return str(told.in_words(self.language, system=self.system))
+
+    def _brief(self, told: Said) -> str:
+        short = ("short",) if told.part == "full" else ()  # of a condition that is what was found
+        parts = ("brief", *short, told.part)
+        return next(filter(None, (self._said(replace(told, part=part)) for part in parts)), "")
 
     def _day(self, month_day: str) -> str:
         month, day = map(int, month_day.split("-"))

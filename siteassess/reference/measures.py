@@ -130,14 +130,22 @@ class Measures:
     def bearing(self, value: float | None) -> str:
         return f"{show_bearing(value)}°" if known(value) else text("not-known", self.language)
 
-    def gust(self, value: float | None) -> str:
+    def gust(self, value: float | None, others: bool = True) -> str:
         """A gust in the units of forecasts, the reader's own first; rounded down, so that a line comes down early."""
         if not known(value):
             return text("not-known", self.language)
         own = GUSTS[SYSTEMS.index(self.system)]
-        first, *others = (f"{math.floor(value / factor(unit) + 1e-9)} {unit}"
-                          for unit in sorted(GUSTS, key=lambda unit: unit != own))
-        return f"{first} ({', '.join(others)})"
+        first, *rest = (f"{math.floor(value / factor(unit) + 1e-9)} {unit}"
+                        for unit in sorted(GUSTS, key=lambda unit: unit != own))
+        return f"{first} ({', '.join(rest)})" if others else first
+
+    def stop(self, value: float | None) -> str:
+        """A tension to stop tightening at, rounded down."""
+        return self.told(value, "kN 1", -1)
+
+    def sag(self, value: float | None) -> str:
+        """How deep a line hangs, rounded up."""
+        return self.told(value, "m 1", 1)
 
 
 def in_us(how: str) -> str:

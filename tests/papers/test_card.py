@@ -161,7 +161,7 @@ def test_where_to_stop_what_sag_to_expect_and_when_it_comes_down_stand_first(dem
     # with the walker in the middle the line hangs there by the height of the ties less that of the line
     middle = min(range(len(over.x_m)), key=lambda i: abs(over.x_m[i] - over.x_m[-1] / 2))
     sag = over.unloaded_m[0] - over.walker_m[middle]
-    for says in (m.force(standing), m.length(sag), gust):
+    for says in (m.stop(standing), m.sag(sag), gust):
         assert beside_its_unit(says) in told, says
 
 
@@ -176,7 +176,7 @@ def test_the_steps_of_a_trial_load_are_short_and_those_of_the_assessment():
         t, m = words_in(language), Measures(language)
         steps = [says for says in in_words((replace(one, part="short") for one in end.trial), language) if says]
         stop = wording.stop_at(opened.lines[0])
-        steps[1] = t("card-trial-up", peak=m.force(peak), stop=m.force(stop))
+        steps[1] = t("card-trial-up", peak=m.stop(peak), stop=m.stop(stop))
         assert peak > stop and len(steps) == 5 and all(beside_its_unit(says) in mine for says in steps)
         assert max(map(len, steps)) <= 82
 
@@ -243,11 +243,11 @@ def test_a_rule_on_straps_says_what_was_planned_and_what_the_card_asks_instead(d
 @pytest.mark.parametrize("language", languages())
 def test_the_card_names_what_was_not_looked_at_and_what_to_look_at_next(demo, language):
     line = next(one for one in demo.lines if one.looks)
-    said_next = beside_its_unit(wording.looks(line, language, most=1))
+    said_next = beside_its_unit(wording.looks(line, language, most=1, shares=False))
     assert said_next in part(card_page(demo, line.id, manner(language, made_on=DAY)), "more")
     unseen = assess(Record.model_validate(data({"T1.lean": None})))
     page = card_page(unseen, "L1", manner(language, made_on=DAY))
-    assert beside_its_unit(wording.looks(unseen.lines[0], language, most=1)) in part(page, "line")
+    assert beside_its_unit(wording.looks(unseen.lines[0], language, most=1, shares=False)) in part(page, "line")
     mine = part(page, "end-A")
     assert beside_its_unit(said("not-looked-at", things=("lean",)).in_words(language)) in mine
     assert said("look-at-these").in_words(language) not in mine

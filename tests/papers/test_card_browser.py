@@ -13,15 +13,17 @@ from pathlib import Path
 
 import pytest
 from answers_as_before import records
+from drawn import drawn
 from form_browser import needs_browser
 from printed import pages_of
 
 from siteassess.advice.assess import assess
+from siteassess.advice.finding import conditions_of
 from siteassess.papers.card import card_page
 from siteassess.papers.handover import manner
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
-from siteassess.reference.languages import languages
+from siteassess.reference.languages import SIDE_BY_SIDE, languages
 from siteassess.reference.locate import shipped
 from siteassess.reference.measures import SYSTEMS
 
@@ -109,14 +111,36 @@ def test_each_link_leads_to_a_screen_that_then_stands_under_the_row_of_links(bro
     assert browser.execute_script("return scrollY") > PHONE[1]
 
 
-def test_printed_each_card_is_one_a5_page_with_both_ends_and_nothing_cut(browser, cards):
+ASKED = "return [...document.querySelectorAll('.asked li')].filter((n) => n.checkVisibility()).length"
+# sheets longer by a sixth: what would then be one would leave but a few rows on a second
+LONGER = """document.head.appendChild(document.createElement('style')).textContent = '@page { size: 148mm 245mm; }';"""
+
+
+def sheets(browser) -> bytes:
+    return base64.b64decode(browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})["data"])
+
+
+def how_many(pdf: bytes) -> int:
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
+
+
+def test_printed_each_card_is_a5_with_every_condition_and_no_second_sheet_of_two_rows(browser, cards):
+    """Fresh eyes: a third of the cards left out conditions on paper, whose sheet stood empty below."""
+    alone = 0
     for name, file in cards.items():
         show(browser, file)
-        printed = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
-        pdf = base64.b64decode(printed["data"])
-        assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == 1, name
+        on_screen, pdf = browser.execute_script(ASKED), sheets(browser)
         box = [float(x) for x in re.search(rb"/MediaBox\s*\[([^\]]*)\]", pdf)[1].split()]
         assert box[2:] == pytest.approx([72 * side for side in A5], abs=1.0)
+        count = how_many(pdf)
+        assert count == 1 or not name.startswith("0-") and count == 2, name  # of the demo park none needs a second
+        alone += count == 1
+        show(browser, file, media="print")
+        assert browser.execute_script(ASKED) == on_screen, name
+        if count == 2:
+            browser.execute_script(LONGER)
+            assert how_many(sheets(browser)) == 2, name
+    assert alone > 0.8 * len(cards)
 
 
 @pytest.fixture(scope="module")
@@ -139,21 +163,15 @@ def crowded():
 
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("language", languages())
-def test_conditions_beyond_the_one_page_are_counted_on_paper_and_stand_on_the_screen(
-    browser, tmp_path, crowded, language, system
-):  # fmt: skip
+def test_conditions_beyond_one_page_run_on_a_second_and_none_is_left_out(browser, tmp_path, crowded, language, system):
     page = card_page(crowded, crowded.lines[0].id, manner(language, system, DAY))
-    assert pages_of(browser, tmp_path, page) == 1
-    seen = "return [...document.querySelectorAll('.screen .asked li')].filter((n) => n.checkVisibility()).length"
-    note = "return [...document.querySelectorAll('.paper')].filter((n) => n.checkVisibility()).map((n) => n.innerText)"
+    assert pages_of(browser, tmp_path, page) == 2
     show(browser, tmp_path / "page.html")
-    on_screen, said = browser.execute_script(seen), browser.execute_script(note)
+    on_screen = browser.execute_script(ASKED)
     show(browser, tmp_path / "page.html", media="print")
-    on_paper, told = browser.execute_script(seen), browser.execute_script(note)
-    assert not said and on_screen > 8
-    left_out = on_screen - on_paper
-    assert bool(told) == (left_out > 0) and sum(int(re.search(r"\d+", one)[0]) for one in told) >= left_out
-    assert language == "en" or left_out > 0  # its wordings are the longest
+    assert browser.execute_script(ASKED) == on_screen > 12
+    count = "return [...document.querySelectorAll('.count')].filter((n) => n.checkVisibility()).length"
+    assert browser.execute_script(count) == 0  # all that is counted on a screen stands on paper
 
 
 def test_on_paper_letters_keep_their_size_and_no_row_runs_out_of_its_column(browser, cards):
@@ -215,3 +233,15 @@ def test_axe_finds_no_serious_fault_on_a_card(browser, cards, name):
         assert found == []
     finally:
         browser.execute_cdp_cmd("Page.setBypassCSP", {"enabled": False})
+
+
+@pytest.mark.parametrize("seed", [60040, 1001, 1024])
+def test_a_drawn_line_prints_every_condition_in_every_language(browser, tmp_path, seed):
+    """Of a plain hammock German printed two of six, and of a low line French none at all."""
+    judged = assess(Record.model_validate(drawn(seed)))
+    (line,) = judged.lines
+    asked = sum(len(conditions_of(part.findings)) for part in (line, *line.anchors))
+    for language in SIDE_BY_SIDE:
+        assert pages_of(browser, tmp_path, card_page(judged, "L1", manner(language, made_on=DAY))) <= 2
+        show(browser, tmp_path / "page.html", media="print")
+        assert browser.execute_script(ASKED) >= asked, language

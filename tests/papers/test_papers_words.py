@@ -64,7 +64,7 @@ def test_summary_without_lines_says_so(make_assessment):
 
 @pytest.mark.parametrize("lacks, told", [
     ({"distance_m": None}, "m taped; bearing"), ({"taped_m": None}, "m by position; bearing"),
-    ({"distance_m": None, "taped_m": None}, "length not known; bearing 0"),
+    ({"distance_m": None, "taped_m": None}, "length not known; bearing by position 0"),
     ({"bearing_true_deg": None, "back_bearing_true_deg": None}, "taped; bearing not known."),
 ])  # fmt: skip
 def test_what_is_not_known_of_a_line_is_left_out_or_said_once(make_assessment, lacks, told):

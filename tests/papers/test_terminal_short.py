@@ -19,6 +19,7 @@ import pytest
 import yaml
 from answers_as_before import records
 from click.testing import CliRunner
+from drawn import drawn
 from parks import data, record
 from seldom_said import BOULDER
 
@@ -27,13 +28,14 @@ from siteassess.advice.finding import found
 from siteassess.cli import group, main
 from siteassess.cli.assess import _painted
 from siteassess.papers.as_json import to_dict
+from siteassess.papers.doubts import doubts_of
 from siteassess.papers.language import cautions_told, words_in
 from siteassess.papers.terminal import figures, summary
-from siteassess.papers.terminal_short import MOST_ROWS, USUAL, short
+from siteassess.papers.terminal_short import MOST_CONDITIONS, MOST_ROWS, NARROWEST, USUAL, _briefer, short
 from siteassess.papers.wording import no_mend
 from siteassess.records.loading import load_record
 from siteassess.records.record import Record
-from siteassess.reference.findings import Said, row_of
+from siteassess.reference.findings import Said, codes, names_in, row_of, said, unfilled, wording
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.pages import plain
 
@@ -51,21 +53,36 @@ def shown(edits: dict, **how) -> str:
 @pytest.mark.parametrize("name", list(RECORDS)[::9])
 def test_a_line_has_at_most_eight_rows_and_counts_what_it_leaves_out(name):
     judged = assess(Record.model_validate(copy.deepcopy(RECORDS[name])))
-    for language in SIDE_BY_SIDE:
-        _, *lines, cautions = short(judged, language=language).strip().split("\n\n")
+    for language, wide in product(SIDE_BY_SIDE, (NARROWEST, USUAL, 120)):
+        told = short(judged, language=language, width=wide)
+        _, *lines, _ = told.strip().split("\n\n")
         assert len(lines) == len(judged.lines)
         for line, block in zip(judged.lines, lines):
             rows = block.split("\n")
-            assert len(rows) <= MOST_ROWS and max(map(len, rows)) <= USUAL, block
-            stays = any(look.stays for look in line.looks)
-            asked = {f.in_words(language, part) for _, f in line.all_ordered
-                     for effect, part in (("suits if", "condition"), ("cannot say", "action"))
-                     if f.effect == line.verdict == effect and (stays or f.code != "not-looked-at")} - {""}  # fmt: skip
+            assert len(rows) <= MOST_ROWS and max(map(len, rows)) <= wide, block
+            asked = points_of(line, words_in(language))
             points = [row for row in rows if row.startswith("  - ")]
             counted = [int(number) for row in points[-1:] for number in re.findall(r"\d+(?=.*--explain)", row)]
             if line.verdict in ("suits if", "cannot say"):
-                assert len(points) - len(counted) + sum(counted) == len({plain(one) for one in asked}), block
-        assert all(plain(one) in " ".join(cautions.split()) for one in cautions_told(judged, words_in(language)))
+                assert len(points) - len(counted) + sum(counted) == len(asked), block
+                assert len(points) - len(counted) <= MOST_CONDITIONS
+        cautions = cautions_told(judged, words_in(language))
+        assert [" ".join(told.split()).count(plain(one)) for one in cautions] == [1] * len(cautions)
+
+
+def points_of(line, t) -> set[str]:
+    """What completes "suits if", or is to be done about "cannot say", each once; what the briefest telling has alike
+    is one."""
+    stays, asked = any(look.stays for look in line.looks), set()
+    for _, f in line.all_ordered:
+        if f.effect == line.verdict == "suits if":
+            asked.add((_briefer(f, t) or (f.in_words(t.language, "condition"),))[-1])
+        elif f.effect == line.verdict == "cannot say":
+            things = dict(f.values).get("things") if f.code == "not-looked-at" else None
+            looks = said("look-at-things", things=things).in_words(t.language) if things else ""
+            step = looks or f.in_words(t.language, "action")
+            asked |= {step} if stays or not line.looks or not things else set()
+    return {plain(one) for one in asked} - {""}
 
 
 LONG = ["slats that help", "two slats", "one slat is none", "slats without a size", "a squat tree"]
@@ -82,8 +99,9 @@ def test_a_line_that_suits_if_tells_one_condition_however_long_its_language_is(n
         asked = [one for _, f in line.all_ordered if f.effect == "suits if" and (one := f.met_by)]
         ways = [way for one in asked for way in (one, dict(one.values).get("first")) if isinstance(way, Said)]
         told = " ".join(block.split())
-        assert any(plain(one) in told for way in ways
-                   for one in (way.in_words(language), _in_short(way).in_words(language))), block
+        assert any(one and plain(one) in told for way in ways
+                   for one in (way.in_words(language), _in_short(way).in_words(language),
+                               replace(way, part="brief").in_words(language))), block
 
 
 def _in_short(way: Said) -> Said:
@@ -107,9 +125,11 @@ def test_reasons_that_two_rows_do_not_hold_are_counted(name):
 def test_what_it_stands_at_its_sag_and_the_gust_are_told_of_a_line_that_may_hang():
     """Ties at 1.2 m over a dip of 1 m: the sag is what the line hangs lower than 2.2 m over the ground there."""
     (line,) = assess(record()).lines
-    told = re.search(r"stop at ([\d.]+ kN); walker's sag ([\d.]+ m); down before gusts of (\d+) km/h", shown({}))
+    told = re.search(r"stop at ([\d.]+ kN); walker's sag ([\d.]+ m); down before gusts of (\d+) km/h$",
+                     shown({}).split(" Each verdict")[0])
     assert float(told[1].split()[0]) == pytest.approx(2.0, rel=0.03)
-    assert float(told[2].split()[0]) == pytest.approx(2.2 - line.clearance.mid_height_loaded_m, abs=0.06)
+    # rounded up, to a tenth
+    assert 0 <= float(told[2].split()[0]) - (2.2 - line.clearance.mid_height_loaded_m) < 0.1
     least = min(end.take_down_wind_m_s for end in line.anchors)
     assert int(told[3]) == pytest.approx(3.6 * least, abs=1.1)
 
@@ -218,10 +238,11 @@ def test_of_a_line_with_more_conditions_than_rows_the_next_are_named_in_short():
 
 
 def test_what_is_to_be_looked_at_next_is_named_however_little_it_changes():
-    (line,) = assess(load_record(PARK), line_id="L5").lines
+    judged = assess(load_record(PARK), line_id="L5")
+    (line,) = judged.lines
     assert 0 < line.looks[0].changes < 0.1
-    assert f"look first at {line.looks[0].thing} (4% of its answers bring another word)" in " ".join(
-        short(assess(load_record(PARK), line_id="L5")).split())  # fmt: skip
+    told = " ".join(short(judged, width=120).split())
+    assert f"look first at {line.looks[0].thing} stop at" in told  # a share of answers tells a stranger nothing
 
 
 @pytest.mark.parametrize("date, stays", [("2027-04-18", False), ("2027-04-19", True)])
@@ -261,3 +282,79 @@ def test_the_rest_is_a_switch_away():
                          for more in ((), ("--explain",), ("--quiet",)))  # fmt: skip
     assert len(rest) > 10 * len(told) and "\x1b" not in told + rest + words
     assert len(words.splitlines()) == told.count("\nLine ") + 1 == 6
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+@pytest.mark.parametrize("seed", [1001, 1024, 1034, 15])
+def test_a_long_condition_hides_no_others(language, seed):
+    """Fresh eyes: one condition was told in so many words that seven had no row, that the feet reach the ground too."""
+    judged = assess(Record.model_validate(drawn(seed)))
+    (line,) = judged.lines
+    assert len(points_of(line, words_in(language))) > MOST_CONDITIONS - (seed == 15)
+    for wide, least in ((NARROWEST, 1), (USUAL, 2), (100, MOST_CONDITIONS)):
+        block = short(judged, language=language, width=wide).strip().split("\n\n")[-2]
+        assert len([row for row in block.split("\n") if row.startswith("  - ")]) >= least + 1, block
+        assert "mph" not in block.split("\n")[-1]
+
+
+@pytest.mark.parametrize("edits, at, reads", [
+    ({"L1.standing.tension": "0.2 kN"}, "", "0.2 kN"), ({"L1.a.tie_height": "14 cm"}, "T1", "140 cm"),
+    ({"T2.height": "4 m", "T2.crown_spread": "3 m"}, "T2", "4 m"),
+])  # fmt: skip
+def test_a_doubtful_reading_is_told_first(edits, at, reads):
+    """Fresh eyes: a tie of 14 cm, typed for 140, was told in check and in --explain alone."""
+    judged = assess(record(edits))
+    (line,) = judged.lines
+    doubts = doubts_of(judged, line)
+    assert doubts and doubts[0].startswith(at) and reads in doubts[0]
+    for language in SIDE_BY_SIDE:
+        block = short(judged, language=language, width=120).strip().split("\n\n")[-2].split("\n")
+        assert " ".join(block[1].split()).startswith(words_in(language)("doubtful-first", count=len(doubts)))
+        assert len(block) <= MOST_ROWS
+    assert reads in " ".join(short(judged, width=120).split())
+
+
+def test_a_doubt_of_another_line_is_not_told_here():
+    judged = assess(load_record(PARK))
+    doubt = said("doubted", field="anchors[T3].height", what=said("look-before-relying"), more=())
+    doubted = replace(judged, warnings=(doubt,))
+    assert [bool(doubts_of(doubted, line)) for line in judged.lines] == [line.id == "L2" for line in judged.lines]
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_gear_too_weak_is_named_and_what_mends_it(language):
+    """Fresh eyes: all that was told was "gear at 0.75 times its load"."""
+    piece = said("kind-alone", kind="brake")
+    refused = found("gear-too-weak", "leave it", piece=piece, factor=0.75, wanted=3.0, place=said("no-tie-planned"))
+    judged = assess(record({}))
+    line = replace(judged.lines[0], verdict="leave it", findings=(refused,))
+    told = " ".join(short(replace(judged, lines=(line,)), language=language, width=120).split())
+    assert plain(piece.in_words(language)) in told and words_in(language)("te-no-mend-gear") in told
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_a_gust_that_refuses_a_line_does_not_read_as_leave_to_rig(language):
+    """Fresh eyes: below LEAVE IT stood "down before gusts of 14 km/h"."""
+    refused = found("wind-take-down-low", "leave it", gust=4.0)
+    judged = assess(record({}))
+    ends = tuple(replace(end, verdict="leave it", findings=(refused,)) for end in judged.lines[0].anchors)
+    line = replace(judged.lines[0], verdict="leave it", findings=(), anchors=ends)
+    told = " ".join(short(replace(judged, lines=(line,)), language=language, width=120).split())
+    low = {"en": "too little", "de": "zu wenig", "fr": "trop peu", "es": "poco"}
+    assert low[language] in told and words_in(language)("te-down-before", gust="14 km/h") not in told
+
+
+def test_what_was_not_looked_at_is_a_step_by_its_name():
+    told = shown({"T1.lean": None, "L1.planned.date": "2027-04-19", "T1.bark": None})
+    assert "look at what was not looked at" not in told and "T1: look at: lean" in told
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+def test_a_brief_condition_has_a_row(language):
+    values = {"standing": 3000.0, "lift": 0.3, "tie": 1.35, "gust": 5.0, "most": 2.5, "reach": 10.0, "margin": 0.3,
+              "span": 20.0, "count": 2, "lines": ("L2",), "kinds": ("any plane (Platanus)",), "regions": ("France",),
+              "latest": "2026-05-01", "lat": "54.5", "lon": "2.5"}  # fmt: skip
+    for code in codes():
+        if "brief" in row_of(code) and not {name for name, how in names_in(unfilled(code, "brief")) if "brief" in how}:
+            told = wording(code, values | {"thing": said("the-worn-track")}, "brief", language)
+            assert 0 < len(told) <= 60, (code, told)

@@ -97,7 +97,7 @@ def _may_be_found(code: str) -> bool:
 LENGTHS = {"m": 12.5, "cm": 0.25, "mm": 0.05, "kN": 12_500.0, "%": 1.25, "kg": 160.0, "m/s": 17.0}
 USUAL = {
     "feet": said("feet-stay", height=0.42, at=12.0), "told": said("bark-of", tree="T1"),
-    "change": said("ties-higher", lift=0.3),
+    "change": said("ties-higher", lift=0.3), "piece": said("kind-alone", kind="webbing grip"),
     "what": said("in-fall-strip", thing=said("by-name", thing=said("the-worn-track"), name="Waldspielplatz am Bach"),
                  gap=said("gap", distance=12.0)),
     "thing": said("by-name", thing=said("the-worn-track"), name="Waldspielplatz am Bach"),
