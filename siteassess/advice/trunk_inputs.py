@@ -74,6 +74,8 @@ def thinner_copied(tree: Tree, here: TrunkHere, how: str, tie: float) -> list[Fi
     if how == "copied":
         return []
     copies = nearer_copies(tree.trunk, tie)
+    # a root plate goes by the trunk at breast height, where inventories read
+    copies += [one for one in nearer_copies(tree.trunk, BREAST_HEIGHT.value) if one not in copies]
     copies += [one for one in tree.trunk if one.how == "copied" and one not in copies
                and isinstance(here.reading, TrunkReading) and steeper(here.reading, one, parts_at(tree))]  # fmt: skip
     if one := _furthest_under(here, how, copies):

@@ -60,7 +60,7 @@ def nearest_reading(
     """The reading a trunk is judged by at a height [m], None for breast height, where an inventory reads.
 
     It is the nearest above the flare, or the thinnest under that height where one is thinner still: at a waist or a
-    wound a pull bends the trunk more than at the tie. Of tapes of one place the thinner counts, and a reading counts
+    wound a pull bends the trunk more than at the tie. Of readings of one place the thinner counts, and a reading counts
     as no thicker than the steepest taper leaves it under whatever was read higher up. A guess never makes the trunk
     thicker than a tape does, and a copied number counts only where there is nothing else; where no tape went round,
     the thinnest of what there is counts, wherever it was read.
@@ -79,7 +79,7 @@ def nearest_reading(
     stem, taped = above_flare(trunk), _taped(above_flare(trunk))
     # a tree is known by what is nearest to breast height however it was read
     near = (*_nearest(stem, height), *_nearest(taped, height)) if taped or height is None else tuple(stem)
-    again = (other for one in near for other in taped if one_place(*sorted((one.read_at.si, other.read_at.si))))
+    again = (other for one in near for other in own if one_place(*sorted((one.read_at.si, other.read_at.si))))
     top = max((one.read_at.si for one in near), default=0.0)
     under = [one for one in own if one.read_at.si < max(at, FLARE_UP_TO.value, top)]
     if height is None and taped:  # a waist thins no roots, and nobody knows a tree by it
