@@ -270,7 +270,7 @@ def test_how_near_the_ground_feet_come_is_written_on_neither_curve_nor_ground(as
                                unloaded_m=(float(walker[0]),) * 61, lowest_at_m=15.0, lowest_m=gap_m,
                                touches=False)  # fmt: skip
     told = f"{gap_m:.2f} m"
-    root = ET.fromstring(picture_line.profile(dataclasses.replace(line, clearance=flat)))
+    root = ET.fromstring(picture_line.profile_picture(dataclasses.replace(line, clearance=flat)))
     words = next(one for one in root.iter(f"{SVG}text") if one.text == told)
     left, right = -1.2 * len(told) if words.get("text-anchor") == "middle" else 0.0, 1.2 * len(told)
     at, low = float(words.get("x")), float(words.get("y"))
