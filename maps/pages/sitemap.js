@@ -192,7 +192,7 @@ function drawSite(map, site) {
     function found(entry, form, further, over) {
       const node = entry.marker.getElement();
       entry.node.textContent = form;
-      if (node.scrollWidth > node.clientWidth && form !== entry.forms.at(-1)) { return null; } // no number is cut
+      if (node.scrollWidth > node.clientWidth + 1 && form !== entry.forms.at(-1)) { return null; } // no number is cut
       const size = [node.offsetWidth, node.offsetHeight], p = map.latLngToContainerPoint(entry.place);
       const places = [entry.place, ...entry.others];
       if (!over && small.some(({ bounds }) => bounds === entry.area)) { places.push(places.shift()); }
@@ -202,7 +202,7 @@ function drawSite(map, site) {
           const box = [p.x + o.x + x, p.y + o.y + y, p.x + o.x + x + size[0], p.y + o.y + y + size[1]];
           const own = !entry.anchor || nearest(place, box), clear = further <= NEAR || clearWay(place, box);
           const apart = !entry.line || offOtherLines(entry.line, box);
-          if (free(box) && own && clear && apart && (over && entry.rank < 2 || leavesAreas(over && entry.area, box))) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > NEAR }; }
+          if (free(box) && own && clear && apart && (over && entry.rank < 2 || leavesAreas(over && entry.area, box))) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > NEAR, over: over }; }
         }
       }
       return null;
@@ -227,7 +227,7 @@ function drawSite(map, site) {
     settled.forEach((at, i) => {
       if (at.far) { return; }
       taken.splice(taken.indexOf(at.box), 1);
-      settled[i] = firstFound(at.entry.forms.map((form) => [at.entry, form, 0])) || at;
+      settled[i] = firstFound(at.entry.forms.map((form) => [at.entry, form, 0, at.over])) || at;
       taken.push(settled[i].box);
     });
     order.filter((entry) => entry.rank >= 9).forEach((entry) => settle(entry, entry.forms));
