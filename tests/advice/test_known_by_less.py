@@ -153,9 +153,9 @@ NOT_KNOWN = {
     "a copy at the place of a tape": ("copied-under-what-was-read",
                                       trunk((50, 1.3, "taped"), (30, 1.3, "taped")),
                                       trunk((50, 1.3, "taped"), (30, 1.3, "copied"))),
-    "a copy of breast height beside a tape in the flare": ("copied-under-what-was-read",
-                                                           trunk((36, 0.45, "taped"), (25, 1.3, "taped"), tie=0.5, pull=5),
-                                                           trunk((36, 0.45, "taped"), (25, 1.3, "copied"), tie=0.5, pull=5)),
+    "a copy of breast height beside a tape in the flare": (
+        "copied-under-what-was-read", trunk((36, 0.45, "taped"), (25, 1.3, "taped"), tie=0.5, pull=5),
+        trunk((36, 0.45, "taped"), (25, 1.3, "copied"), tie=0.5, pull=5)),
     "a copy of breast height farther from the tie": ("copied-under-what-was-read",
                                                      trunk((36, 0.8, "taped"), (30, 1.3, "taped"), tie=1, pull=5),
                                                      trunk((36, 0.8, "taped"), (30, 1.3, "copied"), tie=1, pull=5)),

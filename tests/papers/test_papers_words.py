@@ -107,6 +107,7 @@ def test_json_holds_null_where_nothing_is_known(assessment):
 
 
 NUMBERS_WITHOUT_UNIT = {
+    "siteassess_answer",
     "demand", "allowable", "use", "probability", "capacity_median", "capacity_p05", "divisor", "ln_sd", "ln_sd_demand",
     "ln_sd_capacity", "value", "hold_use", "care_use", "strands", "slats", "known", "count", "pad_pieces", "slide_use",
     "rub_use", "under_line_share", "rank",
