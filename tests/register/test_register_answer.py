@@ -26,7 +26,7 @@ def _line(group, layer="members", on=None, code="L1"):
 
 def _boxed(page, code):
     start = f'<td data-label="Code">{code}</td>'
-    row = next(row for row in re.findall("<tr>(.*?)</tr>", page) if row.startswith(start))
+    row = next(row for row in re.findall("<tr[^>]*>(.*?)</tr>", page) if row.startswith(start))
     return re.findall('<span class="stop">(.*?)</span>', row)
 
 
