@@ -65,8 +65,7 @@ def assess(
     from siteassess.papers.as_json import to_dict
 
     answers, errors, short_of_it = list[dict[str, Any]](), list[FaultyInput](), False
-    for file in files:
-        papers = out / file.stem if out is not None and len(files) > 1 else out
+    for file, papers in zip(files, _folders(files, out)):
         try:
             result = _judged(file, line_id, on, surroundings, papers, lang)
         except FaultyInput as error:
@@ -84,6 +83,18 @@ def assess(
         raise errors[0] if len(errors) == 1 else FaultyFiles(errors)
     if short_of_it:
         sys.exit(3)
+
+
+def _folders(files: tuple[Path, ...], out: Path | None) -> list[Path | None]:
+    """Where the papers of each record go: one's own folder each, so that two of one name keep apart."""
+    if out is None or len(files) == 1:
+        return [out] * len(files)
+    folders: list[Path | None] = []
+    for file in files:
+        name = out / ("park" if str(file) == "-" else file.stem)
+        same = sum(one is not None and one.name.partition("~")[0] == name.name for one in folders)
+        folders.append(name.with_name(f"{name.name}~{same + 1}") if same else name)
+    return folders
 
 
 def _judged(

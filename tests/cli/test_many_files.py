@@ -58,6 +58,16 @@ def test_papers_of_several_lie_in_folders_of_their_own(files, tmp_path):
     assert (tmp_path / "out" / "good" / "report.html").exists()
 
 
+def test_two_records_of_one_name_keep_their_papers_apart(files, tmp_path):
+    """One folder for both would lose those of the first without a word."""
+    (tmp_path / "other").mkdir()
+    (tmp_path / "other" / "good.yaml").write_bytes(EXAMPLE.read_bytes())
+    run("assess", files[0], str(tmp_path / "other" / "good.yaml"), "--out", str(tmp_path / "out"), "--quiet")
+    kept = {one.name: json.loads((one / "assessment.json").read_text("utf-8")) for one in (tmp_path / "out").iterdir()}
+    names = {name: told["site"]["name"].split()[0] for name, told in kept.items()}
+    assert names == {"good": "Testing", "good~2": "Brindlewick"}
+
+
 def test_a_word_that_falls_short_in_any_of_them_is_told(files):
     run("assess", files[0], str(EXAMPLE), "--quiet", "--fail-unless", "suits", code=3)
     run("assess", files[0], "--quiet", "--fail-unless", "suits if")
