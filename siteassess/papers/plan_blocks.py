@@ -9,11 +9,11 @@ import shapely
 from siteassess.advice.results import Assessment
 from siteassess.papers.drawing import Sheet, fitted, in_rows, text_width
 from siteassess.papers.language import Words, cautions_told, emergency_told
-from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.plan_frame import GAP, Box, View
 from siteassess.papers.scene import Scene, Shape
 from siteassess.places.grids import to_mgrs
 from siteassess.places.location_codes import to_open_location_code
+from siteassess.reference.look import NOT_JUDGED, look
 from siteassess.reference.measures import Measures, known, lat_long
 from siteassess.reference.pages import plain
 
