@@ -21,6 +21,7 @@ class VerdictLook:
     fill: str
     shape: str
     dash: str = ""  # of a line with this verdict [screen pixels]
+    gps: str = ""  # name of a symbol that satellite receivers know (from memory)
 
 
 class FeatureLook(TypedDict, total=False):
@@ -41,9 +42,21 @@ class PageLook:
     verdicts: dict[str, VerdictLook]
     features: dict[str, FeatureLook]
     symbols: dict[str, tuple[dict[str, str], ...]]
+    may_rig_now: dict[str, str]  # verdicts by the answers of a register's copy
 
     def verdict(self, word: str | None) -> VerdictLook:
         return self.verdicts.get(word or NOT_JUDGED, self.verdicts[NOT_JUDGED])
+
+    def words_of(self, field: str) -> dict[str, VerdictLook]:
+        """Looks by the words that a field of a map file may hold; none where it holds no such words.
+
+        Parameters
+        ----------
+        field : "verdict" or "may_rig_now"
+        """
+        if field == "may_rig_now":
+            return {word: self.verdict(of) for word, of in self.may_rig_now.items()}
+        return self.verdicts if field == "verdict" else {}
 
     def paint(self, name: str, fill: str) -> str:
         """Colour behind a part's `paint` or `line`: "none", the verdict's fill, or a named colour."""
@@ -57,4 +70,4 @@ def look() -> PageLook:
     colours = {key: value for key, value in sheet.items() if isinstance(value, str)}
     verdicts = {word: VerdictLook(word, **how) for word, how in sheet["verdicts"].items()}
     symbols = {name: tuple(parts) for name, parts in sheet["symbols"].items()}
-    return PageLook(colours, verdicts, sheet["features"], symbols)
+    return PageLook(colours, verdicts, sheet["features"], symbols, sheet["may_rig_now"])

@@ -41,7 +41,7 @@ def gpx(copy: Copy) -> str:
 
 def kml(copy: Copy) -> str:
     """Every feature as a place."""
-    return kml_text(_about(copy), (_told(feature, copy) for feature in copy.features))
+    return kml_text(_about(copy), {"": (_told(feature, copy) for feature in copy.features)}, ["may_rig_now"])
 
 
 def _about(copy: Copy) -> Exchanged:
@@ -49,7 +49,9 @@ def _about(copy: Copy) -> Exchanged:
 
 
 def _told(feature: Shared, copy: Copy) -> Exchanged:
-    return Exchanged(feature.code, described(feature, copy), feature.kind, feature.points, flat(feature, copy))
+    fields = flat(feature, copy)
+    return Exchanged(feature.code, described(feature, copy), feature.kind, feature.points, fields,
+                     word=feature.may_rig_now)  # fmt: skip
 
 
 def from_geojson(text: str, source: str, kind: str = "other") -> Incoming:

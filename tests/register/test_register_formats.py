@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.papers.copy_page import copy_page
+from siteassess.places.geopackage import blob_points, geometry_blob
 from siteassess.register import actions, csvw, map_files
 from siteassess.register.files import bring_in, merge_file, read_features, write_copy
-from siteassess.register.geopackage import blob_points, geometry_blob
 from siteassess.register.share import Copy, Shared, make_copy
 from siteassess.register.verify import verify
 
