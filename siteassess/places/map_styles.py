@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
 
-from siteassess.reference.look import VerdictLook, look
+from siteassess.reference.look import NOT_JUDGED, VerdictLook, look
 
 ROOT_ZONE = "root zone"
 SYMBOL_SIZE_MM, LINE_MM, THIN_MM = 4.0, 0.8, 0.3
@@ -46,7 +46,8 @@ def qml(shape: str, field: str, label: str) -> str:
     if words:
         named = SubElement(drawn, "categories")
         for number, word in enumerate(words):
-            SubElement(named, "category", {"value": word, "label": word, "symbol": str(number), "render": "true"})
+            told = {"value": word, "label": word or "other", "symbol": str(number), "render": "true"}
+            SubElement(named, "category", told)
     symbols = SubElement(drawn, "symbols")
     for number, how in enumerate(words.values() or [None]):
         _symbol(symbols, str(number), shape, how)
@@ -133,11 +134,11 @@ def style_id(word: str) -> str:
 
 
 def gps_symbol(word: str | None) -> str | None:
-    """Name of the symbol a satellite receiver shows for a word; None for a word without one.
+    """Name of the symbol a satellite receiver shows for a word, or for none; None for a word without one.
 
     Parameters
     ----------
     word : whose look a feature takes
     """
-    found = {**look().words_of("verdict"), **look().words_of("may_rig_now")}.get(word or "")
+    found = {**look().words_of("verdict"), **look().words_of("may_rig_now")}.get(word or NOT_JUDGED)
     return found.gps if found else None

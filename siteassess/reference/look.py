@@ -42,7 +42,7 @@ class PageLook:
     verdicts: dict[str, VerdictLook]
     features: dict[str, FeatureLook]
     symbols: dict[str, tuple[dict[str, str], ...]]
-    may_rig_now: dict[str, str]  # verdicts by the answers of a register's copy
+    copies: dict[str, dict[str, str]]  # by field of a register's copy: verdicts by its words
 
     def verdict(self, word: str | None) -> VerdictLook:
         return self.verdicts.get(word or NOT_JUDGED, self.verdicts[NOT_JUDGED])
@@ -52,10 +52,10 @@ class PageLook:
 
         Parameters
         ----------
-        field : "verdict" or "may_rig_now"
+        field : "verdict", "may_rig_now" or "may_rig_codes"
         """
-        if field == "may_rig_now":
-            return {word: self.verdict(of) for word, of in self.may_rig_now.items()}
+        if field in self.copies:
+            return {word: self.verdict(of) for word, of in self.copies[field].items()}
         return self.verdicts if field == "verdict" else {}
 
     def paint(self, name: str, fill: str) -> str:
@@ -70,4 +70,4 @@ def look() -> PageLook:
     colours = {key: value for key, value in sheet.items() if isinstance(value, str)}
     verdicts = {word: VerdictLook(word, **how) for word, how in sheet["verdicts"].items()}
     symbols = {name: tuple(parts) for name, parts in sheet["symbols"].items()}
-    return PageLook(colours, verdicts, sheet["features"], symbols, sheet["may_rig_now"])
+    return PageLook(colours, verdicts, sheet["features"], symbols, sheet["copies"])

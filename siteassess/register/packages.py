@@ -41,7 +41,8 @@ def write(copy: Copy) -> bytes:
     db.executemany("INSERT INTO copy_facts (key, value) VALUES (?,?)", copy.facts().items())
     for kind, shape in _SHAPES.items():
         _write_table(db, copy, kind, shape)
-    write_styles(db, [(f"{kind}s", shape, "may_rig_now", "code") for kind, shape in _SHAPES.items()])
+    write_styles(db, [(f"{kind}s", shape, "may_rig_now" if kind == "line" else "may_rig_codes", "code")
+                      for kind, shape in _SHAPES.items()])  # fmt: skip
     # the day alone: nobody needs to know at what hour the coordinator was at work
     db.execute("UPDATE gpkg_contents SET last_change = ?", (f"{copy.made_on}T00:00:00.000Z",))
     db.execute("COMMIT")
