@@ -38,27 +38,49 @@ if TYPE_CHECKING:
 @click.command("new")
 @file_argument
 @click.option("--full", is_flag=True, help="Every field instead of the quick form.")
+@click.option("--usual", "usual_file", type=click.Path(path_type=Path), envvar="SITEASSESS_USUAL",
+              help="What your group writes alike in every record, a YAML file; else usual.yaml in siteassess's folder "
+                   "of your settings, where there is one. Copied into the record, never taken while judging.")
+@click.option("--no-usual", is_flag=True, help="Copy nothing of the kind.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @messages_option
-def new(file: Path, full: bool, force: bool, lang: str) -> None:
+def new(file: Path, full: bool, usual_file: Path | None, no_usual: bool, force: bool, lang: str) -> None:
     """Write a commented record to fill in: about a dozen questions a tree, then each stop sign by itself.
 
     A name ending in .csv gives the spreadsheet template, one row a tree; lines between them need the YAML form.
     """
-    kept_unless(force, file)
-    if file.suffix.lower() == ".csv":
-        from siteassess.records.csv_rows import blank_csv as blank
-    else:
-        from siteassess.records.blank import blank_record as blank
     from siteassess.records.files import write_whole
     from siteassess.reference.findings import said
 
-    write_whole(blank(full=full), file)
+    kept_unless(force, file)
+    if file.suffix.lower() == ".csv":
+        from siteassess.records.csv_rows import blank_csv
+
+        write_whole(blank_csv(full=full), file)
+    else:
+        from siteassess.records.blank import blank_record
+
+        usual = {} if no_usual else _usual(usual_file, lang)
+        write_whole(blank_record(full, usual), file)
     if file.is_file() and file.suffix.lower() != ".csv":
         _schema_beside(file, lang)
     note(said("file-written-to-fill-in", path=str(file), then=f"siteassess check {file}").in_words(lang))
     if file.suffix.lower() == ".csv":
         note(said("spreadsheet-holds-trees").in_words(lang))
+
+
+def _usual(named: Path | None, language: str) -> dict[str, Any]:
+    """What the group writes alike, by the file that was named or the one of the user's settings."""
+    from siteassess.records.usual import read_usual
+    from siteassess.reference.findings import said
+
+    path = named or Path(click.get_app_dir("siteassess")) / "usual.yaml"
+    if named is None and not path.is_file():
+        return {}
+    usual = read_usual(path)
+    fields = tuple(f"{part}.{name}" for part, given in usual.items() for name in given)
+    note(said("usual-filled-in", path=str(path), fields=fields).in_words(language))
+    return usual
 
 
 def _schema_beside(file: Path, language: str) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime
+import json
+import math
 import re
 from collections.abc import Mapping
 from pathlib import Path
@@ -35,6 +37,19 @@ def write_text(record: Record) -> str:
     return yaml.dump(
         as_plain(record), Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=_WIDTH, default_flow_style=False
     )
+
+
+def scalar_text(value: str | int | float | bool) -> str:
+    """One value as it stands behind its key, quoted where it would else be read as something other.
+
+    Parameters
+    ----------
+    value : of a field
+    """
+    if isinstance(value, str) and "\n" in value:
+        return json.dumps(value, ensure_ascii=False)
+    written: str = yaml.dump(value, Dumper=_Dumper, allow_unicode=True, width=math.inf)
+    return written.removesuffix("...\n").rstrip("\n")
 
 
 def write_record(record: Record, path: str | Path) -> None:
