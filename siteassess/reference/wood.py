@@ -138,7 +138,12 @@ def _density(name: str) -> Any:
 
 @cache
 def leaf_types() -> dict[str, str]:
-    """Broadleaf, conifer or palm, by genus."""
+    """Whether a genus is broadleaf, conifer or palm.
+
+    Returns
+    -------
+    Kinds of leaf by genus.
+    """
     return {row.genus: row.leaf_type for row in rows("species")}
 
 
