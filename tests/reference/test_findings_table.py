@@ -202,7 +202,8 @@ def _made_up(code: str) -> bool:
 
 
 def test_no_word_stands_twice_and_each_is_worded_in_every_language():
-    words = document("findings")["words"]
+    """A verdict too: it stood among the words and among the texts."""
+    words = [*document("findings")["words"], *(row for row in rows("texts") if row["group"] == "verdict")]
     english = [row["en"] for row in words]
     assert len(english) == len(set(english))
     assert all(set(row) >= set(LANGUAGES) and all(row.values()) for row in words)
@@ -272,7 +273,7 @@ def test_what_the_program_tells_by_a_word_has_that_word():
     things = {thing for use in DECIDING for thing in (*DECIDING[use], *boulder_deciding(use))}
     locks = {row.knot for row in rows("knots")}
     answered_so = {row["en"] for row in rows("form_texts") if row["group"] == "choice"}
-    held = {row["en"] for row in document("findings")["words"]} | answered_so
+    held = {row["en"] for row in (*document("findings")["words"], *rows("texts"))} | answered_so
     told_by_themselves = {"soil wetness"}  # soil-wetness-unseen
     answers = {*VERDICTS[2:3], "yes", "perhaps", "no"}  # of `mechanics.hauling.reaches`
     told = things | {*STOP_SIGNS.values()} | locks | answers | _told_of_tables()
