@@ -300,8 +300,8 @@ def test_nothing_is_less_than_nothing():
 
 def test_every_number_of_a_wording_can_be_written_in_both_systems():
     """One text that asked for the unit "m 2" brought down the whole answer of whoever was told it."""
-    asked = {how.removeprefix("up ").removeprefix("down ") for code, part, language in product(codes(), PARTS, LANGUAGES)
-             for _, how in names_in(unfilled(code, part, language))}  # fmt: skip
+    texts = [unfilled(code, part, language) for code, part, language in product(codes(), PARTS, LANGUAGES)]
+    asked = {how.removeprefix("up ").removeprefix("down ") for text in texts for _, how in names_in(text)}
     written = [how for how in asked if how.split(" ")[0] in LENGTHS and not how.endswith("bare")]
     for how, system in product(written, ("metric", "us")):
         assert Measures("en", system).told(LENGTHS[how.split(" ")[0]], how), how
