@@ -179,6 +179,25 @@ def test_what_mends_the_use_that_is_told_is_told_first():
     assert "205%" in told[first - 1] and told[first].startswith("  - T9: the sling is at least 75 mm wide")
 
 
+def test_a_condition_that_brings_many_with_it_is_told_with_the_first_of_them():
+    """Its way has five further conditions, which filled more rows than there are: not one condition was told."""
+    judged = assess(Record.model_validate(drawn(5038)))
+    for language, wide in product(SIDE_BY_SIDE, (NARROWEST, USUAL)):
+        block = short(judged, language=language, width=wide).strip().split("\n\n")[1].split("\n")
+        points = [row for row in block if row.startswith("  - ")]
+        assert len(points) >= 2 and len(block) <= MOST_ROWS, block
+    assert "then: no movement at a trial load, then watched (+4), or 1 other way" in shown_of(judged)
+
+
+def test_the_sag_stays_where_it_costs_no_row():
+    for wide, sag in ((NARROWEST, "sag 1.3 m"), (USUAL, "walker's sag 1.3 m"), (96, "walker's sag 1.3 m")):
+        assert sag in shown_of(assess(load_record(PARK), line_id="L5"), width=wide)
+
+
+def shown_of(judged, **how) -> str:
+    return " ".join(short(judged, **how).split())
+
+
 def test_the_words_alone_stand_beside_what_a_survey_is_not():
     told = short(assess(record(SLIM)), words_only=True).strip().split("\n")
     assert len(told) == 2 and told[0].startswith("Line L1, low line: ") and "not an inspection" in told[1]
