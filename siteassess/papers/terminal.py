@@ -121,15 +121,16 @@ def finish(text: str, ascii_only: bool) -> str:
     return "".join(c for c in spelled if not unicodedata.combining(c)).encode("ascii", "replace").decode("ascii")
 
 
-def refolded(text: str, width: int | None) -> str:
+def refolded(text: str, width: int | None, at_most: int | None = WIDTH) -> str:
     """The text with rows that a narrow terminal would break anywhere broken between words; None leaves it as it is.
 
     Parameters
     ----------
     text : told in rows
     width : columns of the terminal
+    at_most : columns that no row has more of; None where rows were not broken yet
     """
-    if width is None or width >= WIDTH:
+    if width is None or at_most is not None and width >= at_most:
         return text
     rows = text.split("\n")
     return "\n".join(row if len(row) <= width else wrapped(row, " " * (len(row) - len(row.lstrip()) + 2), width)

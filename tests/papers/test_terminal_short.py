@@ -246,6 +246,20 @@ def test_rows_are_as_wide_as_the_terminal(monkeypatch, columns):
     assert columns - 12 < widest <= columns
 
 
+@pytest.mark.parametrize("args", [
+    ("check", str(PARK)), ("pack", str(PARK), "--lang", "fr"),
+    ("quick", "load", "--span", "30 m", "--standing", "3 kN", "--webbing-class", "polyester", "--load", "80 kg"),
+])  # fmt: skip
+def test_what_other_commands_tell_is_broken_between_words_too(monkeypatch, args):
+    told = on_a_terminal(monkeypatch, 60, *args).split("\n")
+    assert max(map(len, told)) <= 60 and len(told) > 10
+
+
+def test_the_least_and_all_of_it_are_not_asked_for_at_once():
+    told = CliRunner().invoke(group, ["assess", str(PARK), "--quiet", "--explain"])
+    assert told.exit_code == 2 and "give either --quiet or --explain" in told.output
+
+
 def test_of_a_line_with_more_conditions_than_rows_the_next_are_named_in_short():
     (line,) = assess(load_record(PARK), line_id="L5").lines
     for language in SIDE_BY_SIDE:
