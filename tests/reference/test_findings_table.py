@@ -299,6 +299,16 @@ def test_nothing_is_less_than_nothing():
     assert said("held-by", webbing=webbing, lock="our own lock").in_words("de") == "Band (gehalten von: our own lock)"
 
 
+def test_every_number_of_a_wording_can_be_written_in_both_systems():
+    """One text that asked for the unit "m 2" brought down the whole answer of whoever was told it."""
+    texts = [unfilled(code, part, language) for code, part, language in product(codes(), PARTS, LANGUAGES)]
+    asked = {how.removeprefix("up ").removeprefix("down ") for text in texts for _, how in names_in(text)}
+    written = [how for how in asked if how.split(" ")[0] in LENGTHS and not how.endswith("bare")]
+    for how, system in product(written, ("metric", "us")):
+        assert Measures("en", system).told(LENGTHS[how.split(" ")[0]], how), how
+    assert len(written) > 10
+
+
 def test_where_no_sling_helps_none_is_promised():
     """It ends in "cannot say": the reading's own "suits if a remedy brings it down" may not stand in it."""
     values = {"pressure": 462e3, "peak": 591e3, "use": 3.7, "reference": 125e3, "when": said("pressed-standing")}
