@@ -19,7 +19,7 @@ from siteassess.reference.pages import plain
 
 TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
 # of a cell's text, of the sign before a verdict, and letters of a head over one of several tables side by side
-CELL_AIR, VERDICT_MM, HEAD_BESIDE = 1.5, 4.0, 2.2
+CELL_AIR, VERDICT_MM, HEAD_ABREAST = 1.5, 4.0, 2.2
 TEXT, SMALL, LEAD = 2.5, 2.2, 1.38
 DASHES_MM = {"suits": None, "suits if": (4.5, 1.6), "cannot say": (0.9, 1.6), "leave it": (4.5, 1.2, 0.9, 1.2)}
 CAUTIONS_AT_LEAST_MM = 34.0
@@ -94,7 +94,7 @@ def table_rows(assessment: Assessment, words: Words, lines_only: bool = False) -
 def table_widths(rows: list[Row], words: Words, most: float) -> list[float]:
     """How wide each column has to be for its widest cell, at most its share of a table so wide [mm]."""
     cells = [[words(name), *texts] for (name, _), texts in zip(TABLE_COLUMNS, zip(*(row.cells for row in rows)))]
-    needs = [max(text_width(head, HEAD_BESIDE) + CELL_AIR, *(text_width(one, TEXT) + CELL_AIR for one in set(texts)))
+    needs = [max(text_width(head, HEAD_ABREAST) + CELL_AIR, *(text_width(one, TEXT) + CELL_AIR for one in set(texts)))
              for head, *texts in cells]  # fmt: skip
     needs[-1] += VERDICT_MM
     return [min(need, share * most) for need, (_, share) in zip(needs, TABLE_COLUMNS)]
@@ -107,7 +107,7 @@ def draw_table(sheet: Sheet, box: Box, rows: list[Row], words: Words, widths: li
     for share in shares:
         edges.append(edges[-1] + share * box.width)
     names = [name for name, _ in TABLE_COLUMNS]
-    y, size = box.top - TABLE_HEAD_MM + 1.8, HEAD_BESIDE if widths else TEXT
+    y, size = box.top - TABLE_HEAD_MM + 1.8, HEAD_ABREAST if widths else TEXT
     for name, share, x in zip(names, shares, edges):
         head = fitted(words(name), share * box.width - 1.5, size, not widths)
         sheet.text(x + 1, y, head, size, bold=not widths)
