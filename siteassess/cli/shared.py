@@ -328,21 +328,21 @@ def give(
         from siteassess.cli import Coloured
 
         text = told()
-        click.echo(text if isinstance(text, Coloured) else folded(text), nl=False)  # the short answer has its rows
+        click.echo(text if isinstance(text, Coloured) else as_wide_as_the_terminal(text), nl=False)  # the short answer has its rows
     else:
         for text in told:
-            click.echo(folded(one_line(text)))
+            click.echo(as_wide_as_the_terminal(one_line(text)))
 
 
 def terminal_columns() -> int | None:
     """Columns of the terminal that it is told on; None where it goes elsewhere."""
     try:
         return os.get_terminal_size(sys.stdout.fileno()).columns or None
-    except (OSError, ValueError):
+    except (OSError, ValueError, AttributeError):  # the last of a stream closed before we began
         return None
 
 
-def folded(text: str) -> str:
+def as_wide_as_the_terminal(text: str) -> str:
     """The text in rows as wide as the terminal, broken between words; elsewhere, and on a sliver of one, as it is.
 
     A row after the first is indented, so that no text of a file begins a line that would be read as our own answer.
