@@ -327,8 +327,8 @@ def give(
     elif callable(told):
         from siteassess.cli import Coloured
 
-        text = told()
-        click.echo(text if isinstance(text, Coloured) else as_wide_as_the_terminal(text), nl=False)  # the short answer has its rows
+        text = told()  # the short answer, which is coloured, has its rows
+        click.echo(text if isinstance(text, Coloured) else as_wide_as_the_terminal(text), nl=False)
     else:
         for text in told:
             click.echo(as_wide_as_the_terminal(one_line(text)))
