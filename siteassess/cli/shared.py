@@ -328,10 +328,10 @@ def give(
         from siteassess.cli import Coloured
 
         text = told()
-        click.echo(text if isinstance(text, Coloured) else folded(text), nl=False)  # the short answer has its rows
+        click.echo(text if isinstance(text, Coloured) else on_terminal_rows(text), nl=False)  # the short answer has its rows
     else:
         for text in told:
-            click.echo(folded(one_line(text)))
+            click.echo(on_terminal_rows(one_line(text)))
 
 
 def terminal_columns() -> int | None:
@@ -342,7 +342,7 @@ def terminal_columns() -> int | None:
         return None
 
 
-def folded(text: str) -> str:
+def on_terminal_rows(text: str) -> str:
     """The text in rows as wide as the terminal, broken between words; elsewhere, and on a sliver of one, as it is.
 
     A row after the first is indented, so that no text of a file begins a line that would be read as our own answer.
