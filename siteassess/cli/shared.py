@@ -328,7 +328,8 @@ def give(
         from siteassess.cli import Coloured
 
         text = told()
-        click.echo(text if isinstance(text, Coloured) else on_terminal_rows(text), nl=False)  # the short answer has its rows
+        # the short answer has its rows already
+        click.echo(text if isinstance(text, Coloured) else on_terminal_rows(text), nl=False)
     else:
         for text in told:
             click.echo(on_terminal_rows(one_line(text)))
