@@ -327,11 +327,12 @@ def give(
     elif callable(told):
         from siteassess.cli import Coloured
 
-        text = told()  # the short answer, which is coloured, has its rows
-        click.echo(text if isinstance(text, Coloured) else as_wide_as_the_terminal(text), nl=False)
+        text = told()
+        # the short answer has its rows already
+        click.echo(text if isinstance(text, Coloured) else on_terminal_rows(text), nl=False)
     else:
         for text in told:
-            click.echo(as_wide_as_the_terminal(one_line(text)))
+            click.echo(on_terminal_rows(one_line(text)))
 
 
 def terminal_columns() -> int | None:
@@ -342,7 +343,7 @@ def terminal_columns() -> int | None:
         return None
 
 
-def as_wide_as_the_terminal(text: str) -> str:
+def on_terminal_rows(text: str) -> str:
     """The text in rows as wide as the terminal, broken between words; elsewhere, and on a sliver of one, as it is.
 
     A row after the first is indented, so that no text of a file begins a line that would be read as our own answer.
