@@ -15,7 +15,7 @@ from siteassess.advice.trunk_inputs import root_diameter, thicker_tapes
 from siteassess.advice.under_line import BANK_FALL, Drop, taped_beside
 from siteassess.mechanics.ground import STEEPEST_DEG
 from siteassess.records.record import Record
-from siteassess.records.trunk import FLARE_UP_TO, USUAL_TAPER, above_flare, nearest_reading, steeper, trunk_at
+from siteassess.records.trunk import FLARE_UP_TO, above_flare, nearest_reading, steeper, trunk_at
 
 STEEP = math.tan(math.radians(STEEPEST_DEG.value))  # 0.70 at 35 degrees (data/constants.csv, judgement)
 
@@ -68,7 +68,7 @@ def test_what_was_read_above_the_flare_is_read_there_and_all_where_nothing_was()
 
 @pytest.mark.parametrize("more, counts", [(0.97, "lower"), (1.03, "at the tie")])
 def test_a_lower_reading_counts_where_its_usual_taper_makes_it_the_thinner(more, counts):
-    lower = 40 + 50 * USUAL_TAPER * more  # half a metre lower, in centimetres
+    lower = 40 + 50 * 0.015 * more  # half a metre lower, at 15 mm a metre (data/constants.csv, judgement), in centimetres
     assert judged_by(1.5, (40, 1.5, "taped"), (lower, 1.0, "taped")) == pytest.approx(
         lower if counts == "lower" else 40)  # fmt: skip
 
