@@ -68,7 +68,8 @@ def test_what_was_read_above_the_flare_is_read_there_and_all_where_nothing_was()
 
 @pytest.mark.parametrize("more, counts", [(0.97, "lower"), (1.03, "at the tie")])
 def test_a_lower_reading_counts_where_its_usual_taper_makes_it_the_thinner(more, counts):
-    lower = 40 + 50 * 0.015 * more  # half a metre lower, at 15 mm a metre (data/constants.csv, judgement), in centimetres
+    """15 mm a metre (data/constants.csv, judgement), over half a metre."""
+    lower = 40 + 50 * 0.015 * more  # in centimetres
     assert judged_by(1.5, (40, 1.5, "taped"), (lower, 1.0, "taped")) == pytest.approx(
         lower if counts == "lower" else 40)  # fmt: skip
 
