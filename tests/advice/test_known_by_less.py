@@ -193,6 +193,7 @@ def test_what_is_no_longer_known_is_said_to_be_so(name):
     assert (more.verdict, less.verdict) == ("leave it", "cannot say")
     told = [one for _, one in less.all_ordered if one.code == code]
     assert told and told[0].effect == "cannot say" and told[0].do_next
+    assert not told[0].looked_at or code == "limit-over-copied"
 
 
 def test_ground_that_is_placed_is_no_doubt():
