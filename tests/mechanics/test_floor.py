@@ -67,7 +67,7 @@ def test_no_case_drops_the_line_under_the_ground_or_asks_more_than_without_it(
         if name in DYNAMIC:
             assert not case.drop > max(deepest, free["lying" if use == "hammock" else "standing"].drop) + 1e-6
         for figure in FIGURES:
-            assert not getattr(case, figure) > getattr(free[name], figure) * (1 + 1e-9) + 1e-6  # as near as it is solved
+            assert not getattr(case, figure) > getattr(free[name], figure) * (1 + 1e-9) + 1e-6
             assert np.isfinite(getattr(case, figure)) == np.isfinite(getattr(free[name], figure))
 
 
