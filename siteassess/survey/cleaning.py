@@ -13,6 +13,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from siteassess.reference.findings import Said
+from siteassess.reference.names import NO_LONGER_ALIVE, words_outside
+from siteassess.reference.written_names import is_no_name, joined
 from siteassess.survey import cells
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, NameColumn
@@ -22,6 +24,7 @@ from siteassess.units import si_factor
 
 HEIGHT_RANGE_M = (1.0, 116.0)  # the tallest living tree known is about 116 m (from memory)
 CROWN_RANGE_M = (0.3, 60.0)  # judgement
+STUMPS = ("stump", "stub", "stumpf", "souche", "tocon")  # of the words for what no longer lives
 
 
 @dataclass
@@ -86,7 +89,7 @@ class Cleaner:
         self._height_and_crown(chunk, frame, flags)
         for name in ("id", "species", "common", "park", "planted", "leaf_type"):
             frame[name] = self._text(chunk, getattr(self.mapping, name))
-        frame.loc[frame["species"].str.casefold().isin(("tree", "tree(s)", "tree(s) ::", "::")), "species"] = ""
+        self._names(frame, flags)
         self._status(chunk, flags)
         self._setting(chunk, frame)
         self._only(chunk, flags)
@@ -106,12 +109,7 @@ class Cleaner:
         text = columns[0]
         for more in columns[1:]:
             if isinstance(spec, NameColumn) and spec.join:
-                text = (
-                    pd.Series(text, dtype=object)
-                    .str.cat(pd.Series(more, dtype=object), sep=" ")
-                    .str.strip()
-                    .to_numpy(dtype=object)
-                )
+                text = joined(text, more)
             else:
                 text = np.where(text == "", more, text)
         if isinstance(spec, NameColumn) and spec.before:
@@ -240,6 +238,17 @@ class Cleaner:
         status = pd.Series(self._text(chunk, spec), dtype=object).str.casefold()
         flags[status.isin([word.casefold() for word in spec.dead]).to_numpy()] |= Note.DEAD
         flags[status.isin([word.casefold() for word in spec.stump]).to_numpy()] |= Note.STUMP
+
+    def _names(self, frame: pd.DataFrame, flags: NoteFlags) -> None:
+        """Empty what names no tree; a stump or a dead tree written in a name's place is one."""
+        for column in ("species", "common"):
+            name = frame[column].to_numpy(dtype=object)
+            none = {one for one in set(name.tolist()) if one and is_no_name(one)}
+            for one in none:
+                if dead := words_outside(one, NO_LONGER_ALIVE):
+                    flags[name == one] |= Note.STUMP if dead in STUMPS else Note.DEAD
+            if none:
+                frame.loc[frame[column].isin(none), column] = ""
 
     def _setting(self, chunk: Chunk, frame: pd.DataFrame) -> None:
         spec = self.mapping.setting

@@ -21,6 +21,7 @@ from siteassess.records.trunk import BREAST_HEIGHT
 from siteassess.reference.faults import any_of, of_model
 from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.reference.locate import data_folder
+from siteassess.reference.names import without_accents
 from siteassess.units import UNITS
 
 ColumnKnown = Literal["read", "memory", "user"]
@@ -217,8 +218,8 @@ def load_mapping(name_or_path: str) -> Mapping:
 
 
 def column_key(name: str) -> str:
-    """A column name with case, blanks, marks and byte-order mark taken off, for comparing."""
-    return re.sub(r"[\W_]+", "", name.replace("\ufeff", "").casefold())
+    """A column name with case, accents, blanks, marks and byte-order mark taken off, for comparing."""
+    return re.sub(r"[\W_]+", "", without_accents(name.replace("\ufeff", "")))
 
 
 def recognise(header: Iterable[str]) -> Mapping | None:
