@@ -176,7 +176,7 @@ def _not_looked(inventory: Inventory, trees: pd.DataFrame, layers: Layers, terra
     if lost:
         remarks.append(said("ds-rows-lost", count=lost))
     if taken := names_taken(trees):
-        remarks.append(said("ds-names-taken", count=sum(taken.values()), names=tuple(taken)[:FEW_NAMES]))
+        remarks.append(said("ds-names-taken", count=sum(taken.values()), taken=tuple(taken)[:FEW_NAMES]))
     name = trees["species"].astype(str).where(trees["species"] != "", trees["common"].astype(str))
     strange = name[(trees["genus"] == "") & (trees["leaf"] != "palm") & (name != "")]
     if len(strange):

@@ -77,7 +77,7 @@ def name_columns(
         others = tuple(said("ds-names-share", column=" + ".join(one.columns), share=one.trees) for one in tried
                        if one is not best and one.called != NOT_CALLED_SO)[:3]  # fmt: skip
         code = "ds-best-names" if others else "ds-only-names"
-        more = {"others": others} if others else {}
+        more = {"tried": others} if others else {}
         reasons.append(said(code, field=field, column=best.columns[0], share=best.trees, **more))
     return NameColumn(column=best.columns, join=best.join), _common(header, keys, best.columns[0], reasons)
 

@@ -135,7 +135,7 @@ def _by_values(
         unit = passing[0]
         others = tuple(said("ds-reach", unit=one, share=share) for one, share in reach.items() if one != unit)
         reasons.append(said("ds-unit-by-sizes", field=kind, column=name, unit=unit, count=len(values),
-                            share=reach[unit], others=others))  # fmt: skip
+                            share=reach[unit], beside=others))  # fmt: skip
         return unit
     could = any_of(*(passing or units))
     few = len(values) < ENOUGH_SIZES

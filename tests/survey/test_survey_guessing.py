@@ -123,7 +123,7 @@ def test_a_city_s_numeric_species_loses_to_its_names(tmp_path):
     inv = read_inventory(written(tmp_path, columns))
     why = told(inv)["ds-best-names"]
     assert why["column"] == "qSpecies" and why["share"] == 1.0
-    assert {dict(one.values)["column"]: dict(one.values)["share"] for one in why["others"]} == {"Species": 0.0}
+    assert {dict(one.values)["column"]: dict(one.values)["share"] for one in why["tried"]} == {"Species": 0.0}
     assert inv.trees.species.iloc[0].startswith("Quercus robur")
 
 
