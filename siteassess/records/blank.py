@@ -7,8 +7,9 @@ each such line; what may be left blank counts as not known. Stop signs stand as 
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 from siteassess.records.anchor import ANCHOR_KINDS, Signs, Tree
 from siteassess.records.fields import Part
@@ -16,9 +17,11 @@ from siteassess.records.line import Line
 from siteassess.records.record import RECORD_FORMAT, Record
 from siteassess.records.schema import Asked, members
 from siteassess.records.site import Position, Site, Survey
+from siteassess.records.writing import scalar_text
 from siteassess.reference.texts import cautions
 
-FilledIn: TypeAlias = "str | dict[str, FilledIn]"  # what is filled in of a field or of the part below it
+# what is filled in of a field, of the part below it, or of the parts of a list
+FilledIn: TypeAlias = "str | int | float | bool | dict[str, FilledIn] | list[dict[str, FilledIn]]"
 SCHEMA_BESIDE = f"siteassess-record-{RECORD_FORMAT}.schema.json"  # by which editors complete; `new` writes it
 _WIDTH = 116
 _COMMENT_AT = 34
@@ -30,6 +33,7 @@ Then: siteassess check FILE. It names every line still to fill in, and every rea
 _QUICK = "This is the quick form. More fields, such as the crew with its pulleys: siteassess new FILE --full."
 _SIGNS = "Stop signs, each by itself: yes / no / not looked. Not looked never counts as no."
 _GIRTH_FIRST = "Measure the girth with the tape level, at the height the sling will sit, and say at what height."
+_LINES = "No line is planned yet: take away the # to plan one."
 _KINDS = "The other kinds of anchor: take away the # to use one."
 
 
@@ -64,6 +68,31 @@ def blank_record(full: bool = False) -> str:
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
+def filled_record(filled: Mapping[str, Any]) -> str:
+    """The blank record with something filled in already: every question of the quick form, and what is known.
+
+    Parameters
+    ----------
+    filled : as a record's file has it: note, site, survey and trees among its anchors; texts may hold any sign
+
+    Returns
+    -------
+    YAML that reads as that record; its line is a comment, since no line is planned yet.
+    """
+    form = _Form(full=False)
+    lines = [f"# yaml-language-server: $schema={SCHEMA_BESIDE}",
+             *_notes("\n".join((_HEAD, *cautions(on="head"), _QUICK))), f"siteassess_record: {RECORD_FORMAT}", ""]
+    lines += [*form.field(_asked(Record, "note"), 0, filled.get("note")), "", "site:"]
+    lines += [*form.part(Site, 1, filled["site"]), "", "survey:", *form.part(Survey, 1, filled["survey"]), "",
+              "anchors:"]  # fmt: skip
+    for number, anchor in enumerate(filled["anchors"]):
+        lines += form.item(Tree, 1, anchor, commented=number == 0)
+    first, second = (*(str(anchor["code"]) for anchor in filled["anchors"]), "T2")[:2]
+    planned = form.item(Line, 1, {"id": "L1", "a": {"anchor": first}, "b": {"anchor": second}})
+    lines += ["", *_notes(_LINES), *(f"# {line}" for line in ("lines:", *planned))]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
 def _asked(model: type[Part], name: str) -> Asked:
     return next(asked for asked in members(model) if asked.name == name)
 
@@ -95,7 +124,7 @@ class _Form:
             model = _asked(Position, "fixes").models[0]  # a single fix is written without its list
         lines = []
         for asked in members(model):
-            if self.full or asked.quick:
+            if self.full or asked.quick or asked.name in given:
                 lines += self.field(asked, depth, given.get(asked.name))
         return lines
 
@@ -108,7 +137,8 @@ class _Form:
         if asked.kind == "part":
             inside = self._inside(asked, depth, given)
         else:
-            inside = _dashed(self.part(asked.models[0], depth + 2), depth + 1)
+            parts = given if isinstance(given, list) else [{}]
+            inside = [line for one in parts for line in _dashed(self.part(asked.models[0], depth + 2, one), depth + 1)]
         self.optional_above -= not asked.required
         return heading + inside
 
@@ -127,7 +157,7 @@ class _Form:
         return [*above, _beside(f"{indent}{asked.name}:", asked.question)]
 
     def _leaf(self, asked: Asked, indent: str, given: FilledIn | None) -> list[str]:
-        line = f"{indent}{asked.name}:" + (f" {given}" if given is not None else "")
+        line = f"{indent}{asked.name}:" + (f" {scalar_text(given)}" if given is not None else "")
         if not self.commented or asked.name in ("kind", "anchor") and given:
             return [line]
         comment = self._comment(asked, given)

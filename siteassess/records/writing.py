@@ -81,6 +81,17 @@ def as_plain(value: Any) -> Any:
     return value.item() if hasattr(value, "item") else value  # a number of an array
 
 
+def scalar_text(value: Any) -> str:
+    """One value as it stands behind its key on one line of a record, quoted where a bare text would mean another thing.
+
+    Parameters
+    ----------
+    value : text, number or truth
+    """
+    flow = yaml.dump([value], Dumper=_OneLine, allow_unicode=True, width=10**6, default_flow_style=True)
+    return flow.strip().removeprefix("[").removesuffix("]")
+
+
 class _Dumper(yaml.SafeDumper):
     """Quotes exactly what the strict reader would not read back as text; makes no aliases."""
 
@@ -112,9 +123,15 @@ def _words_for(*meanings: object) -> list[str]:
     return [word for word, meaning in YAML_WORDS.items() if meaning in meanings]
 
 
+class _OneLine(_Dumper):
+    """No block of several lines."""
+
+
 _STARTS = list("+-.0123456789iInN")
 _Dumper.add_representer(str, _text)
 _Dumper.add_representer(list, _short_list)
+_OneLine.add_representer(list, yaml.SafeDumper.represent_list)
+_OneLine.add_representer(str, lambda dumper, text: dumper.represent_scalar("tag:yaml.org,2002:str", text))
 for _tag, _pattern, _first in (
     ("null", _any_of(*_words_for(None)), ["~", "n", ""]),
     ("bool", _any_of(*_words_for(True, False)), ["t", "f"]),

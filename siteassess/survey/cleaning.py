@@ -17,7 +17,7 @@ from siteassess.reference.names import NO_LONGER_ALIVE, words_outside
 from siteassess.reference.written_names import is_no_name, joined
 from siteassess.survey import cells
 from siteassess.survey.cells import Floats
-from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, NameColumn
+from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, Mapping, NameColumn
 from siteassess.survey.notes import Note, NoteFlags, count_notes, is_repaired, is_set_aside
 from siteassess.survey.reading import Chunk, Torn
 from siteassess.units import si_factor
@@ -32,7 +32,8 @@ class Inventory:
     """Every row of an inventory, with what befell it.
 
     `trees` holds one line a row, set-aside rows too: line, id, lat_deg, lon_deg, diameter_m, height_m, crown_m,
-    species, common, park, setting, planted, leaf_type, size_text, flags, same_as (line of the row on the same spot).
+    species, common, park, setting, planted, leaf_type, seen, accuracy_m, size_text, flags, same_as (line of the row on
+    the same spot).
     `torn` says of rows that could not be split why, by their lines.
     """
 
@@ -43,6 +44,7 @@ class Inventory:
     trees: pd.DataFrame
     remarks: list[Said]
     torn: Torn = field(default_factory=dict)
+    mapping: Mapping | None = None  # by which it was read
 
     @property
     def flags(self) -> NoteFlags:
@@ -87,7 +89,8 @@ class Cleaner:
         self._position(chunk, frame, flags)
         self._size(size_text, frame, flags)
         self._height_and_crown(chunk, frame, flags)
-        for name in ("id", "species", "common", "park", "planted", "leaf_type"):
+        self._accuracy(chunk, frame)
+        for name in ("id", "species", "common", "park", "planted", "leaf_type", "seen"):
             frame[name] = self._text(chunk, getattr(self.mapping, name))
         self._names(frame, flags)
         self._status(chunk, flags)
@@ -195,6 +198,14 @@ class Cleaner:
         flags[text == ""] |= Note.SIZE_BLANK
         frame["diameter_m"] = value / np.pi if spec.kind == "girth" else value
 
+    def _accuracy(self, chunk: Chunk, frame: pd.DataFrame) -> None:
+        """The stated error of each position; what cannot be read is not known."""
+        spec = self.mapping.accuracy
+        text = self._text(chunk, spec)
+        value = cells.lengths_m(text, spec.unit, self.mapping.decimal)[0] if spec else np.full(len(chunk), np.nan)
+        with np.errstate(invalid="ignore"):
+            frame["accuracy_m"] = np.where(value > 0, value, np.nan)
+
     def _height_and_crown(self, chunk: Chunk, frame: pd.DataFrame, flags: NoteFlags) -> None:
         for name, note, (low, high) in (
             ("height", Note.HEIGHT_DROPPED, HEIGHT_RANGE_M),
@@ -259,6 +270,9 @@ class Cleaner:
             frame.loc[text.isin(words), "setting"] = kind
 
     def _only(self, chunk: Chunk, flags: NoteFlags) -> None:
+        for never in self.mapping.leave_out:
+            words = pd.Series(self._text(chunk, never), dtype=object).str.casefold()
+            flags[words.isin([word.casefold() for word in never.values]).to_numpy()] |= Note.NOT_A_TREE
         spec = self.mapping.only
         if spec is None or not (self.binding.names(spec) or self.binding.column("other_tags")):
             return

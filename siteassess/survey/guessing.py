@@ -18,7 +18,7 @@ from siteassess.reference.written_names import joined
 from siteassess.survey import cells
 from siteassess.survey.cleaning import to_degrees
 from siteassess.survey.guessing_names import name_columns
-from siteassess.survey.guessing_sizes import SIZED_ROWS, size_of, stoutest_measured, unit_in
+from siteassess.survey.guessing_sizes import SIZED_ROWS, size_of, stoutest_measured, unit_in, without_unit
 from siteassess.survey.mapping import (
     LengthColumn,
     Mapped,
@@ -41,7 +41,8 @@ WORDS = {
         "geopoint2d", "geopoint", "coordinates", "coordonnees", "location", "latlon", "latlng", "position", "wkt",
         "thegeom", "geom", "shape",
     ),
-    "id": ("treeid", "id", "objectid", "comid", "idbase", "assetid", "baumnummer", "ref", "fid", "uniqueid", "tag"),
+    "id": ("treeid", "id", "objectid", "comid", "idbase", "assetid", "baumnummer", "ref", "fid", "uniqueid", "tag",
+           "baumnr", "nr", "numero", "numarbre", "codigo"),
     "height": (
         "height", "treeheight", "hauteur", "hauteurm", "hauteurenm", "baumhoehe", "hoehe", "hohe", "altura",
         "alturam", "heightm", "heightft",
@@ -51,13 +52,16 @@ WORDS = {
         "crownspread", "crownwidth", "crowndiameter", "diametercrown", "kronendurchmesser", "kronedurch", "spread",
         "canopyspread",
     ),
+    "accuracy": ("accuracym", "accuracy", "coordinateuncertaintyinmeters", "gpsaccuracy", "horizontalaccuracy", "hacc"),
+    "seen": ("seen", "eventdate", "observedon", "surveydate", "inventorydate", "dateseen"),
     "status": ("status", "treestatus", "condition"),
     "park": ("parkname", "park", "sitename", "site", "gruenflaeche"),
 }
 DEAD = ("dead", "tot", "mort", "morto", "muerto", "abgestorben", "dead tree")
 STUMP = ("stump", "removed", "souche", "felled", "gefällt", "retired", "tocón", "stumpf", "cut down", "abattu")
 PREVIEW_ROWS = 2000
-FIELD_TOLD = {"status": said("ds-field-status")}  # else the word itself
+FIELD_TOLD = {"status": said("ds-field-status"), "seen": said("ds-field-seen"),
+              "accuracy": said("ds-field-accuracy")}  # else the word itself
 
 
 def guess(source: Opened, diameter_unit: str | None = None) -> tuple[Mapping, list[Said]]:
@@ -92,6 +96,7 @@ def guess(source: Opened, diameter_unit: str | None = None) -> tuple[Mapping, li
         licence="not known: ask whoever gave you the file", position=where, decimal=decimal, id=tree_id,
         species=species, common=common, park=NameColumn(column=column) if (column := named("park")) else None,
         status=StatusColumn(column=column, dead=DEAD, stump=STUMP) if (column := named("status")) else None,
+        accuracy=_length("accuracy", found, reasons), seen=Mapped(column=column) if (column := named("seen")) else None,
         height=_length("height", found, reasons), crown=_length("crown", found, reasons),
         size=size_of(source, decimal, _stoutest_of(source, species or common), _middle(where, head, decimal),
                      diameter_unit, reasons),
@@ -129,7 +134,9 @@ def _middle(where: Where, head: Chunk | None, decimal: str) -> tuple[float, floa
 
 
 def _find(header: list[str], words: tuple[str, ...]) -> str | None:
-    names = {column_key(name): name for name in reversed(header)}
+    # "Höhe (m)" is called "Höhe"; a column of the bare name comes first
+    bare = {column_key(without_unit(name)): name for name in reversed(header)}
+    names = bare | {column_key(name): name for name in reversed(header)}
     return next((names[word] for word in words if word in names), None)
 
 
@@ -175,7 +182,7 @@ def _length(what: str, found: dict[str, str], reasons: list[Said]) -> LengthColu
         return None
     unit = unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(column_key(name))
     if unit is None:
-        reasons.append(said("ds-no-unit", field=what, column=name))
+        reasons.append(said("ds-no-unit", field=FIELD_TOLD.get(what, what), column=name))
         return None
-    reasons.append(said("ds-unit-by-name", field=what, column=name, unit=unit))
+    reasons.append(said("ds-unit-by-name", field=FIELD_TOLD.get(what, what), column=name, unit=unit))
     return LengthColumn(column=(name,), unit=unit)

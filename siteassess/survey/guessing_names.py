@@ -29,6 +29,11 @@ COMMON = (
     "commonname", "common", "spccommon", "artdtsch", "treename", "nomcommun", "nombrecomun", "vernacularname",
     "deutschername", "libellefrancais", "artdeutsch", "nomcommu", "nombre", "treetype",
 )  # fmt: skip
+# what a place, a street or a picture is called may be a tree's name too, as "oak corner": never taken for a kind
+OTHER_NAMES = (
+    "name", "title", "label", "desc", "description", "cmt", "address", "street", "park", "parkname", "site", "sitename",
+    "strasse", "rue", "calle", "photo", "sym", "type",
+)  # fmt: skip
 NOT_CALLED_SO = 999  # in place of the place of a column's name among these
 # all of these are judgement
 TRIED_ROWS, TRIED_NAMES = 2000, 60  # rows looked at, and distinct names of them that are looked up
@@ -90,7 +95,7 @@ def _candidates(
     for name in header:
         called = next((at for at, word in enumerate((*SPECIES, *GENUS, *COMMON)) if keys[name] == word), NOT_CALLED_SO)
         text = cells.tidy(head[name]) if name in head else np.array([], dtype=object)
-        if called != NOT_CALLED_SO or _wordy(text):
+        if called != NOT_CALLED_SO or keys[name] not in OTHER_NAMES and _wordy(text):
             trees, species = _shares(text)
             found.append(NamesTried((name,), False, trees, species, called))
     genus = next((name for word in GENUS for name in header if keys[name] == word), None)

@@ -68,6 +68,17 @@ def unit_in(name: str) -> str | None:
     return tail and (tail[1] or tail[2])
 
 
+def without_unit(name: str) -> str:
+    """A column's name without a unit in brackets, or as its last word.
+
+    Parameters
+    ----------
+    name : of the column
+    """
+    words = [word for word in re.split(r"[\W_]+", re.sub(r"[(\[][^)\]]*[)\]]", " ", name)) if word]
+    return " ".join(words[:-1] if len(words) > 1 and words[-1].casefold() in UNIT_WORDS else words)
+
+
 def size_columns(header: list[str]) -> list[tuple[str, SizeKind]]:
     """Columns whose name is that of a trunk's girth or diameter, girths first, each with which of the two.
 

@@ -19,7 +19,7 @@ from siteassess.survey.reading import CHUNK_ROWS, Opened, Torn, open_source
 
 Progress = Callable[[int], None]
 # repeated texts are kept once, so that a million rows cost a few bytes each
-NAME_COLUMNS = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text")
+NAME_COLUMNS = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text", "seen")
 
 
 def read_inventory(
@@ -50,12 +50,30 @@ def read_inventory(
     """
     given = load_mapping(mapping) if isinstance(mapping, str) else mapping
     source = open_source(path, given.delimiter if given else None, given.encoding if given else None)
+    return read_source(source, given, diameter_unit=diameter_unit, chunk_rows=chunk_rows, progress=progress)
+
+
+def read_source(
+    source: Opened, given: Mapping | None = None, *, diameter_unit: str | None = None, chunk_rows: int = CHUNK_ROWS,
+    progress: Progress | None = None,
+) -> Inventory:
+    """Read and clean an opened inventory; otherwise as `read_inventory`.
+
+    Parameters
+    ----------
+    source : opened
+    given : mapping; recognised by its columns, or guessed with reasons, if not given
+    diameter_unit : unit of the column of trunk sizes, where the file does not tell it
+    chunk_rows : rows held as text at a time [-]
+    progress : called with the number of rows done after each chunk
+    """
     remarks = list(source.remarks)
     if given is None:
         given = recognise(source.header)
         if given is not None:
             remarks.append(said("ds-recognised", mapping=given.name))
-            source = open_source(path, given.delimiter, given.encoding)
+            if source.delimiter:
+                source = open_source(source.path, given.delimiter, given.encoding)
         else:
             given, reasons = guess(source, diameter_unit)
             remarks += [said("ds-guessed", reason=reason) for reason in reasons]
@@ -68,7 +86,7 @@ def read_inventory(
     if given.size is None and (kept := int((~is_set_aside(trees["flags"].to_numpy())).sum())):
         remarks.append(said("ds-without-size", count=kept))
     read_at = given.size.read_at_m if given.size else BREAST_HEIGHT.value
-    return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks, torn)
+    return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks, torn, given)
 
 
 def _in_unit(mapping: Mapping, unit: str, remarks: list[Said]) -> Mapping:

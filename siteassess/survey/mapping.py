@@ -174,12 +174,15 @@ class Mapping(_Piece):
     park: NameColumn | None = None
     planted: Mapped | None = None
     leaf_type: Mapped | None = None
+    accuracy: LengthColumn | None = None
+    seen: Mapped | None = None
+    leave_out: tuple[Only, ...] = ()
 
 
 SIZE_UNITS = ("in", "cm", "m", "mm")  # of a trunk's size, the likeliest first
 FIELDS = (
     "only", "id", "size", "height", "crown", "species", "common", "status", "condition", "setting", "park", "planted",
-    "leaf_type",
+    "leaf_type", "accuracy", "seen",
 )
 
 
@@ -283,7 +286,7 @@ class Binding:
 
     def wanted(self) -> list[str]:
         """Every column of the file the mapping reads, each once."""
-        specs = [getattr(self.mapping, name) for name in FIELDS]
+        specs = [*(getattr(self.mapping, name) for name in FIELDS), *self.mapping.leave_out]
         specs += [getattr(self.mapping.position, name) for name in ("latitude", "longitude", "x", "y", "cell")]
         names = [name for spec in specs for name in self.names(spec)]
         if check := self.mapping.check_position:

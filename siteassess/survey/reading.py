@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import codecs
 import csv
+import re
 import warnings
+import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
@@ -31,6 +33,8 @@ INVENTORY_DELIMITERS = (",", ";", "\t", "|")
 WHOLE_AT_ONCE = ("GeoJSON", "OSM")
 TEXT_ENDINGS = {".csv", ".tsv", ".txt"}
 PARQUET_ENDINGS = {".parquet", ".geoparquet"}
+SHEET_ENDINGS = {".xlsx", ".ods"}
+SWOLLEN_BYTES = 300_000_000  # of a sheet's unpacked parts; a hundred thousand trees take a tenth of it (judgement)
 
 
 Good: TypeAlias = list[tuple[int, list[str]]]  # rows with their line
@@ -76,6 +80,8 @@ class Opened:
     driver: str = ""
     remarks: list[Said] = field(default_factory=list)
     size_bytes: int = 0
+    layer: str | None = None
+    options: dict[str, str] = field(default_factory=dict)  # of the driver
 
     def chunks(self, wanted: Sequence[str], rows: int = CHUNK_ROWS) -> Iterator[Chunk]:
         """Chunks of at most `rows` rows, with the wanted columns only."""
@@ -84,6 +90,23 @@ class Opened:
         if self.path.suffix.lower() in PARQUET_ENDINGS:
             return _parquet_chunks(self, wanted, rows)
         return _vector_chunks(self, wanted, rows)
+
+
+@dataclass
+class Listed(Opened):
+    """Rows that stand in no table of their own: waypoints, photos, nodes of a map; each with its line or number."""
+
+    rows: list[dict[str, str]] = field(default_factory=list)
+    lines: list[int] = field(default_factory=list)
+
+    def chunks(self, wanted: Sequence[str], rows: int = CHUNK_ROWS) -> Iterator[Chunk]:
+        """Chunks of at most `rows` rows, with the wanted columns only."""
+        for start in range(0, len(self.rows), rows):
+            part, columns = self.rows[start : start + rows], dict[str, NDArray[np.object_]]()
+            for name in wanted:
+                columns[name] = np.empty(len(part), dtype=object)
+                columns[name][:] = [row.get(name, "") for row in part]
+            yield Chunk(np.array(self.lines[start : start + rows], dtype=np.int64), columns)
 
 
 def open_source(path: str | Path, delimiter: str | None = None, encoding: str | None = None) -> Opened:
@@ -246,13 +269,19 @@ class _Block:
 def _open_vector(path: Path) -> Opened:
     import pyogrio
 
-    layer = "points" if path.suffix.lower() in (".osm", ".pbf") else None
+    suffix = path.suffix.lower()
+    layer = "points" if suffix in (".osm", ".pbf") else None
+    # the first row of a sheet is its header, also where all its cells are texts
+    options = {"HEADERS": "FORCE"} if suffix in SHEET_ENDINGS else {}
+    if suffix in SHEET_ENDINGS:
+        refuse_swollen(path)
     try:
-        info = pyogrio.read_info(path, layer=layer)
+        info = pyogrio.read_info(path, layer=layer, **options)
     except Exception as error:  # pyogrio raises many kinds, all of them "cannot be read" to the user
         raise _refused(path, str(error), worded("want-gdal-file")) from None
     header = [str(name) for name in info["fields"]]
-    source = Opened(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"))
+    source = Opened(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"),
+                    layer=layer, options=options)  # fmt: skip
     source.driver = str(info.get("driver", ""))
     driver = info.get("driver", "GDAL")
     on_grid = said("ds-read-on-grid", driver=driver, crs=source.crs)
@@ -260,10 +289,34 @@ def _open_vector(path: Path) -> Opened:
     return source
 
 
+def refuse_swollen(path: Path) -> None:
+    """Nothing, unless a spreadsheet would swell to fill the machine, or declares entities.
+
+    Parameters
+    ----------
+    path : of a spreadsheet, which is an archive of XML
+
+    Raises
+    ------
+    FaultyInput : it does, or it is no archive.
+    """
+    try:
+        with zipfile.ZipFile(path) as archive:
+            parts = archive.infolist()
+            if sum(part.file_size for part in parts) > SWOLLEN_BYTES:
+                raise _refused(path, worded("read-swollen"), worded("want-bytes-most", most=SWOLLEN_BYTES / 1e6))
+            for part in parts:
+                with archive.open(part) as stream:
+                    if part.filename.endswith((".xml", ".rels")) and re.search(rb"<!\s*(DOCTYPE|ENTITY)",
+                                                                               stream.read(4096)):  # fmt: skip
+                        raise _refused(path, worded("read-document-type"), worded("want-plain-xml"))
+    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError) as error:
+        raise _refused(path, str(error), worded("want-gdal-file")) from None
+
+
 def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
     import pyogrio
 
-    layer = "points" if source.path.suffix.lower() in (".osm", ".pbf") else None
     done = 0
     # a GeoJSON file is parsed whole at every look into it, so it is read in one go
     most = None if source.driver in WHOLE_AT_ONCE else rows
@@ -272,8 +325,8 @@ def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator
             # columns of outlines and of trees differ in an OpenStreetMap file; their types are all text to us
             warnings.simplefilter("ignore")
             meta, _, shapes, fields = pyogrio.raw.read(
-                source.path, layer=layer, columns=list(wanted), skip_features=done, max_features=most,
-                read_geometry=source.has_geometry,
+                source.path, layer=source.layer, columns=list(wanted), skip_features=done, max_features=most,
+                read_geometry=source.has_geometry, **source.options,
             )
         count = len(fields[0]) if len(fields) else (len(shapes) if shapes is not None else 0)
         if count == 0:
