@@ -73,6 +73,10 @@ def photos_beside(paths: Iterable[str | Path], folder: str | Path) -> tuple[list
     paths : of files of any kind
     folder : of the record
 
+    Returns
+    -------
+    Where each file lies now; what was copied.
+
     Raises
     ------
     OSError : the folder cannot be written to.

@@ -27,7 +27,7 @@ from siteassess.survey.importing import read_source
 from siteassess.survey.mapping import Binding, Mapped, Where, load_mapping
 from siteassess.survey.notes import REPAIRS, SET_ASIDE, notes_told
 from siteassess.survey.proposal import plain_text
-from siteassess.survey.reading import Listed, Opened, open_source
+from siteassess.survey.reading import ListedRows, Opened, open_source
 from siteassess.survey.sheets import LEAST_DIAMETER_M, LEAST_HEIGHT_M, MOST_DIAMETER_M, MOST_HEIGHT_M
 from siteassess.units import quantity
 
@@ -35,6 +35,7 @@ MOST_ANCHORS = 500  # of one record, which people walk and fill in; a city's lis
 XML_ENDINGS = {".gpx", ".kml", ".osm"}
 NAMES = ("name", "title", "label", "cmt")  # fields that call a point something
 MOST_OF_A_NOTE, MOST_OF_NOTES = 120, 900  # letters that go into a note of one field, and of all
+FEW_LINES = 4  # rows with one reason that are told each by itself
 NEAR_M = 3.0  # within which points of two files may be one tree (judgement)
 ACCURACY_RANGE_M = (0.001, 5000.0)  # what a record takes
 
@@ -81,12 +82,16 @@ def take_in(paths: Iterable[str | Path], folder: str | Path = ".", diameter_unit
             errors.append(error)
     if errors:
         raise errors[0] if len(errors) == 1 else FaultyFiles(errors)
-    if len(found.anchors) > MOST_ANCHORS:
-        raise refused(given[0].name, worded("the-rows"), len(found.anchors),
-                      worded("want-at-most", limit=MOST_ANCHORS), worded("mend-desk-survey-first"))  # fmt: skip
+    _refuse_too_many(len(found.anchors), given[0].name)
     _coded(found.anchors)
     _near_each_other(found)
     return found
+
+
+def _refuse_too_many(count: int, name: str) -> None:
+    if count > MOST_ANCHORS:
+        wanted, mend = worded("want-at-most", limit=MOST_ANCHORS), worded("mend-desk-survey-first")
+        raise refused(name, worded("the-rows"), count, wanted, mend)
 
 
 # ---- one file
@@ -95,10 +100,11 @@ def take_in(paths: Iterable[str | Path], folder: str | Path = ".", diameter_unit
 def _one_file(path: Path, found: TakenIn, diameter_unit: str | None) -> None:
     source = _opened(path)
     mapping = None
-    if isinstance(source, Listed) and path.suffix.lower() == ".osm":
+    if isinstance(source, ListedRows) and path.suffix.lower() == ".osm":
         place = Where(latitude=Mapped(column=("latitude",)), longitude=Mapped(column=("longitude",)))
         mapping = load_mapping("openstreetmap").model_copy(update={"position": place})
     inventory = read_source(source, mapping, diameter_unit=diameter_unit)
+    _refuse_too_many(int((~inventory.set_aside).sum()), path.name)
     _told(inventory, found)
     how = "unknown" if path.suffix.lower() in (".gpx", ".kml") else "inventory"
     beside = _leftover(source, inventory, found)
@@ -134,7 +140,7 @@ def _photos(paths: Sequence[Path], folder: Path, found: TakenIn) -> None:
     if not rows:
         raise FaultyInput(paths[0].name, faults)
     header = list(dict.fromkeys(key for row in rows for key in row))
-    source = Listed(Path(paths[0].name if len(paths) == 1 else "photos"), header, rows=rows,
+    source = ListedRows(Path(paths[0].name if len(paths) == 1 else "photos"), header, rows=rows,
                     lines=list(range(1, len(rows) + 1)))  # fmt: skip
     inventory = read_source(source)
     _told(inventory, found, {number: row["photo"] for number, row in enumerate(rows, 1)})
@@ -164,22 +170,39 @@ def _shows(row: dict[str, str]) -> str:
 
 
 def _told(inventory: Inventory, found: TakenIn, names: dict[int, str] | None = None) -> None:
+    """How a file was read, each row that was mended, and each that is not taken; `names` are those of photos."""
     file, trees = inventory.name, inventory.trees
     found.told += [said("fi-of-file", file=file, says=(one,)) for one in inventory.remarks]
+    alike: dict[tuple[bool, tuple[Said, ...]], list[int]] = {}
     rows = zip(trees["line"].astype(int), trees["flags"].astype(int), trees["same_as"].astype(int), inventory.set_aside)
     for line, flags, same, aside in rows:
-        # that a size or a kind is not told needs no line of its own
-        if line in inventory.torn or not (aside or flags & int(REPAIRS)):
-            continue
         same_as = (said("fi-same-as", line=same),) if same else ()
-        why = (*notes_told(flags & int(SET_ASIDE if aside else REPAIRS)), *same_as)
+        torn = (inventory.torn[line],) if line in inventory.torn else ()
+        # that a size or a kind is not told needs no line of its own
+        if why := torn or notes_told(flags & int(SET_ASIDE if aside else REPAIRS)):
+            alike.setdefault((bool(aside), (*why, *same_as)), []).append(line)
+    for (aside, why), lines in alike.items():
         if names:
-            found.told.append(said("fi-photo-not-taken" if aside else "fi-of-file", file=names[line],
-                                   **{"why" if aside else "says": why}))  # fmt: skip
+            code = "fi-photo-not-taken" if aside else "fi-photo-mended"
+            found.told += [said(code, file=names[line], why=why) for line in lines]
+        elif len(lines) < FEW_LINES:
+            code = "fi-not-taken" if aside else "fi-repaired"
+            found.told += [said(code, file=file, line=line, why=why) for line in lines]
         else:
-            found.told.append(said("fi-not-taken" if aside else "fi-repaired", file=file, line=line, why=why))
-    found.told += [said("fi-not-taken", file=file, line=int(line), why=(why,)) for line, why in inventory.torn.items()]
+            code = "fi-rows-not-taken" if aside else "fi-rows-repaired"
+            found.told.append(said(code, file=file, count=len(lines), lines=_runs(lines), why=why))
     found.told.append(said("fi-taken", file=file, count=int((~inventory.set_aside).sum()), of=len(trees)))
+
+
+def _runs(lines: list[int]) -> str:
+    """Line numbers with those that follow each other as one run: "3, 7-12"."""
+    runs: list[list[int]] = []
+    for line in sorted(lines):
+        if runs and line == runs[-1][1] + 1:
+            runs[-1][1] = line
+        else:
+            runs.append([line, line])
+    return ", ".join(str(first) if first == last else f"{first}-{last}" for first, last in runs)
 
 
 def _leftover(source: Opened, inventory: Inventory, found: TakenIn) -> dict[int, dict[str, str]]:
@@ -244,8 +267,8 @@ def _species(row: pd.Series) -> tuple[dict[str, str] | None, str]:
     for written in (plain_text(row["species"]), plain_text(row["common"])):
         match = written_species(written) if written else None
         if match is not None and match.genus:
-            wrote = f"written as: {written[:MOST_OF_A_NOTE]}" if written != match.accepted else ""
-            return {"name": match.accepted, "certainty": "guess"}, wrote
+            wrote = said("ds-written-as", name=written[:MOST_OF_A_NOTE]).in_words()
+            return {"name": match.accepted, "certainty": "guess"}, wrote if written != match.accepted else ""
     named = plain_text(row["species"]) or plain_text(row["common"])
     if named:
         return {"name": named[:200], "certainty": "guess"}, ""

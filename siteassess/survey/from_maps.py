@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element
 from siteassess.errors import refused
 from siteassess.places.exchange_xml import xml_root
 from siteassess.reference.findings import said, worded
-from siteassess.survey.reading import Listed
+from siteassess.survey.reading import ListedRows
 
 LARGEST_XML_BYTES = 100_000_000  # of a file of waypoints or an extract of a park (judgement)
 PLACE = ("latitude", "longitude")
@@ -21,7 +21,7 @@ _TAGS = re.compile(r"<[^<>]{0,500}>")
 _SPACES = re.compile(r"\s+")
 
 
-def listed_xml(path: Path) -> Listed:
+def listed_xml(path: Path) -> ListedRows:
     """The waypoints of a GPX or KML file, or the trees of an OpenStreetMap extract, as rows.
 
     Parameters
@@ -45,7 +45,7 @@ def listed_xml(path: Path) -> Listed:
     if not rows:
         raise refused(path.name, worded("the-features"), worded("read-no-points"), worded("want-one-tree"))
     header = list(dict.fromkeys([*PLACE, *(key for row in rows for key in row)]))
-    return Listed(path, header, remarks=remarks, rows=rows, lines=list(range(1, len(rows) + 1)))
+    return ListedRows(path, header, remarks=remarks, rows=rows, lines=list(range(1, len(rows) + 1)))
 
 
 def _of_gpx(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:

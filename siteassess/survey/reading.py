@@ -93,7 +93,7 @@ class Opened:
 
 
 @dataclass
-class Listed(Opened):
+class ListedRows(Opened):
     """Rows that stand in no table of their own: waypoints, photos, nodes of a map; each with its line or number."""
 
     rows: list[dict[str, str]] = field(default_factory=list)
@@ -270,6 +270,11 @@ def _open_vector(path: Path) -> Opened:
     import pyogrio
 
     suffix = path.suffix.lower()
+    with path.open("rb") as stream:
+        head = stream.read(4096)
+    # GDAL goes by what a file holds: one that points at other files, or at the network, is opened under any ending
+    if re.search(rb"<\s*(OGR|GDAL|VRT|WMS|WCS)", head, re.IGNORECASE) or re.match(rb"\s*[A-Z]{2,9}:", head):
+        raise _refused(path, worded("read-points-elsewhere"), worded("want-gdal-file"))
     layer = "points" if suffix in (".osm", ".pbf") else None
     # the first row of a sheet is its header, also where all its cells are texts
     options = {"HEADERS": "FORCE"} if suffix in SHEET_ENDINGS else {}

@@ -144,7 +144,7 @@ def test_occurrences_bring_their_error_and_what_was_pressed_or_absent_is_left_ou
             "4\tFagus sylvatica L.\t48.104\t9.204\t12\t2025\tABSENT\tHUMAN_OBSERVATION\tPlantae\t",
             "5\tParus major\t48.105\t9.205\t12\t2025\tPRESENT\tHUMAN_OBSERVATION\tAnimalia\t"]  # fmt: skip
     found = take_in([file(tmp_path, "occurrence.txt", "\n".join([head, *rows]))])
-    assert why_not(found) == {line: ["ds-not-a-tree"] for line in (4, 5, 6)}
+    assert why_not(found) == {line: ["ds-not-a-tree"] for line in (4, 5, 6)}  # few enough to be told each
     first, second = found.anchors
     assert first["position"]["accuracy"] == "12 m" and first["species"]["name"] == "Quercus robur"
     assert "seen 2025-06-01" in first["notes"] and "license: CC_BY_4_0" in first["notes"] and first["tag"] == "1"
@@ -235,3 +235,20 @@ def test_a_begun_record_says_that_nobody_looked(tmp_path):
     assert record["site"]["name"].startswith("About 48.1") and told
     named, _ = begun([gpx(tmp_path, (48.1, 9.2, "a"))], name="Green", by="A. B.")
     assert (named["site"]["name"], named["survey"]["by"]) == ("Green", "A. B.")
+
+
+def test_many_rows_with_one_reason_are_told_by_their_lines_in_one(tmp_path):
+    rows = [f"{i},{0 if i % 3 else 48.1 + i * 1e-3},{0 if i % 3 else 9.2}" for i in range(12)]
+    found = take_in([file(tmp_path, "t.csv", "\n".join(["id,lat,lon", *rows]))])
+    (told,) = [dict(one.values) for one in found.told if one.code == "fi-rows-not-taken"]
+    assert (told["count"], told["lines"]) == (8, "3-4, 6-7, 9-10, 12-13") and len(found.anchors) == 4
+
+
+@pytest.mark.parametrize("name", ["a.geojson", "a.json", "a.xyz"])
+def test_a_file_that_points_at_others_is_refused_under_any_ending(tmp_path, name):
+    secret = file(tmp_path, "secret.csv", "name,lat,lon\nhidden,48.1,9.2\n")
+    points = '<GeometryField encoding="PointFromColumns" x="lon" y="lat"/><GeometryType>wkbPoint</GeometryType>'
+    layer = f'<OGRVRTLayer name="secret"><SrcDataSource>{secret}</SrcDataSource>{points}</OGRVRTLayer>'
+    text = f"<OGRVRTDataSource>{layer}</OGRVRTDataSource>"
+    with pytest.raises(FaultyInput, match="points at other files"):
+        take_in([file(tmp_path, name, text)])

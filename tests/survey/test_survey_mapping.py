@@ -18,6 +18,7 @@ CITIES = {
     "vancouver",
     "zurich",
     "openstreetmap",
+    "darwin_core",
 }
 
 
