@@ -41,7 +41,7 @@ def written_species(name: str) -> SpeciesMatch | None:
     if is_no_name(whole):
         return None
     parts = _parts(whole)
-    for way in (_as_it_stands, _genus_misspelt, _common_with_cultivar):
+    for way in (_as_it_stands, _common_with_cultivar, _genus_misspelt):
         if matches := [match for part in parts if (match := way(part)) is not None and match.genus]:
             return replace(_closest(matches), asked=name)
     if any(word in _no_wood() for part in parts for word in names.folded(part).split()):
@@ -129,19 +129,21 @@ def _taken(name: str, accepted: str) -> Said:
 
 def _genus_misspelt(name: str) -> SpeciesMatch | None:
     genus, epithet = names.binomial(name)
-    meant = _other_genera().get(genus.casefold()) or _near_genus(genus)
+    meant = _other_genera().get(genus.casefold()) or _near_genus(genus, epithet)
     match = meant and (_as_it_stands(f"{meant} {epithet}".strip()) or known_species(meant))
     return replace(match, note=_taken(name, match.accepted)) if match else None
 
 
 @cache
-def _near_genus(genus: str) -> str:
-    """The one genus that a slip of one letter away (of two, in a long word) is known; '' for none or several."""
+def _near_genus(genus: str, epithet: str) -> str:
+    """The one genus that a slip of one letter away is known, or of two in a long word before an epithet it has."""
     slips = 2 if len(genus) >= LONGER else 1 if len(genus) >= LONG_ENOUGH else 0
     typed = genus.casefold()
     near = [known for known in _known_genera() if slips and abs(len(known) - len(typed)) <= slips
             and known[0].casefold() == typed[:1] and _slips(known.casefold(), typed, slips) <= slips]  # fmt: skip
-    return near[0] if len(near) == 1 else ""
+    if len(near) != 1 or (_slips(near[0].casefold(), typed, 1) > 1 and epithet not in _epithets().get(near[0], ())):
+        return ""
+    return near[0]
 
 
 def _slips(one: str, other: str, most: int) -> int:

@@ -30,7 +30,7 @@ def read_inventory(
 
     Parameters
     ----------
-    path : CSV, GeoJSON, GeoPackage, Shapefile, OpenStreetMap extract or GeoParquet
+    path : CSV, XLSX, GeoJSON, GeoPackage, Shapefile, OpenStreetMap extract or GeoParquet
     mapping : a shipped mapping's name, a mapping file, or a mapping; recognised by its columns, or guessed with
         reasons, if not given
     diameter_unit : unit of the column of trunk sizes, girths or diameters, where the file does not tell it, or tells it

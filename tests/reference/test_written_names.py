@@ -29,6 +29,8 @@ TAKEN = {
     "Liquidamber styraciflua": "Liquidambar styraciflua",
     "Cercidiphylum japonicum - Arbre de katsura": "Cercidiphyllum japonicum",
     "Elaeagnus angustifolia - Olivier de bohème": "Elaeagnus spp.",
+    "Lagerstroemimia indica": "Lagerstroemia indica",
+    "Washington Hawthorn": "Crataegus spp.",
     "Michelia wilsonii": "Magnolia spp.",
     "Maple, Norway": "Acer platanoides",
     "Linden (Tilia cordata)": "Tilia cordata",
