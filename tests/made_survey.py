@@ -77,7 +77,7 @@ def every_code(language: str = "en", wrote: Wrote = str) -> list[str]:
               "beside": (Said("ds-reach", (("unit", "mm"), ("share", 0.09))),),
               "tried": (Said("ds-names-share", (("column", wrote("Species")), ("share", 0.5))),),
               "taken": (Said("name-taken-for", (("name", wrote("Gingko")), ("accepted", "Acer platanoides"))),),
-              "day": wrote("day"), "key": wrote("height"),
+              "wrote": wrote("Linde"), "day": wrote("day"), "key": wrote("height"),
               "inventory": wrote("file"), "group": wrote("Green"), "number": 2, "pair": "L1", "tree": "T1",
               "across": 0.4, "trunk": Said("ds-trunk-unknown"),
               "mates": (Said("ds-mate", (("pair", "L1"), ("tree", "T2"))),),

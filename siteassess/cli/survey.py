@@ -71,7 +71,7 @@ def survey(
     known_sizes_only: bool, no_street_trees: bool, top: int, per_tree: int, lines: int, workers: int, engine: str,
     out: str | None, date: datetime.date | None, lang: str, as_json: bool,
 ) -> None:
-    """Propose trees and pairs of INVENTORY (CSV, XLSX, GeoJSON, GeoPackage, Shapefile, GeoParquet) that are worth the walk.
+    """Propose trees and pairs of INVENTORY worth the walk: CSV, XLSX, GeoJSON, GeoPackage, GeoParquet, Shapefile.
 
     Nothing here was looked at: every candidate is to be surveyed on site.
     """

@@ -106,7 +106,10 @@ class Cleaner:
         if not names:
             packed = self.binding.column("other_tags")
             if spec is not None and packed:
-                return _unpacked(cells.tidy(chunk.columns[packed]), spec.column)
+                tags = cells.tidy(chunk.columns[packed])
+                if isinstance(spec, NameColumn) and spec.join and len(spec.column) == 2:
+                    return joined(*(_unpacked(tags, (key,)) for key in spec.column))
+                return _unpacked(tags, spec.column)
             return np.full(len(chunk), "", dtype=object)
         columns = [cells.tidy(chunk.columns[name]) for name in names]
         text = columns[0]

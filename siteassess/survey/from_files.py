@@ -267,7 +267,7 @@ def _species(row: pd.Series) -> tuple[dict[str, str] | None, str]:
     for written in (plain_text(row["species"]), plain_text(row["common"])):
         match = written_species(written) if written else None
         if match is not None and match.genus:
-            wrote = said("ds-written-as", name=written[:MOST_OF_A_NOTE]).in_words()
+            wrote = said("ds-written-as", wrote=written[:MOST_OF_A_NOTE]).in_words()
             return {"name": match.accepted, "certainty": "guess"}, wrote if written != match.accepted else ""
     named = plain_text(row["species"]) or plain_text(row["common"])
     if named:

@@ -140,7 +140,7 @@ def _tree(proposal: Proposal, row: int, code: str, language: str) -> Tree:
         height_how="copied" if known_height else "unknown",
         crown_spread=quantity(crown, "m", "length") if math.isfinite(crown) else None,
         source=whose,
-        notes=said("ds-written-as", name=wrote).in_words(language) if wrote and wrote != name else None,
+        notes=said("ds-written-as", wrote=wrote).in_words(language) if wrote and wrote != name else None,
     )
 
 

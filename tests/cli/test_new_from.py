@@ -118,7 +118,7 @@ def test_the_record_itself_is_no_source(tmp_path):
     assert Path(path).read_text(encoding="utf-8").startswith("<?xml")
 
 
-def test_in_other_languages_the_telling_is_translated(tmp_path):
+def test_in_other_languages_the_telling_is_translated_and_the_file_is_not(tmp_path):
     path, park = gpx(tmp_path, (48, 9, "a"), (0, 0, "b")), tmp_path / "park.yaml"
     assert "Zeile 2 nicht genommen" in run(new, park, "--from", path, "--lang", "de").stderr
-    assert load_record(park).survey.by == "noch niemand: aus Dateien gelesen"
+    assert load_record(park).survey.by == "nobody yet: read from files"

@@ -252,3 +252,15 @@ def test_a_file_that_points_at_others_is_refused_under_any_ending(tmp_path, name
     text = f"<OGRVRTDataSource>{layer}</OGRVRTDataSource>"
     with pytest.raises(FaultyInput, match="points at other files"):
         take_in([file(tmp_path, name, text)])
+
+
+def test_a_map_s_epithet_without_its_genus_is_read_with_it(tmp_path):
+    trees = [{"natural": "tree", "genus": "Betula", "species": "Pendula"}, {"natural": "tree", "taxon": "Acer rubrum"},
+             {"natural": "tree", "genus": "Tilia", "species": "Tilia cordata", "leaf_type": "broadleaved"}]  # fmt: skip
+    features = []
+    for i, one in enumerate(trees):
+        place = {"type": "Point", "coordinates": [LON, LAT + i * 1e-3]}
+        features.append({"type": "Feature", "properties": one, "geometry": place})
+    path = file(tmp_path, "a.geojson", json.dumps({"type": "FeatureCollection", "features": features}))
+    names = [one["species"]["name"] for one in take_in([path]).anchors]
+    assert names == ["Betula pendula", "Acer rubrum", "Tilia cordata"]
