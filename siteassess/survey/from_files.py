@@ -163,7 +163,7 @@ def _shows(row: dict[str, str]) -> str:
     """What a photo says of itself, in words of a record."""
     looks, north, taken = row.get("looks_deg"), row.get("looks_north"), row.get("seen")
     parts = [f"looking toward {looks} deg {north}".strip() if looks else "", f"taken {taken}" if taken else ""]
-    return ", ".join(part for part in parts if part) or "not said"
+    return plain_text(", ".join(part for part in parts if part)) or "not said"
 
 
 # ---- what is told
@@ -250,7 +250,7 @@ def _tree(
     fix |= {"how": how, "source": plain_text(source.in_words())}
     name = next((beside.pop(key) for key in NAMES if key in beside), "")
     species, wrote = _species(row)
-    notes = [wrote, *([f"seen {row['seen']}"] if row["seen"] and not photo else [])]
+    notes = [wrote, *([f"seen {plain_text(row['seen'])}"] if row["seen"] and not photo else [])]
     tree: dict[str, Any] = {"kind": "tree", "code": "", "tag": plain_text(row["id"]) or None, "name": name or None,
                             "position": fix, "species": species, "trunk": _trunk(row, inventory)}  # fmt: skip
     height, crown = float(row["height_m"]), float(row["crown_m"])

@@ -329,10 +329,13 @@ def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator
         with warnings.catch_warnings():
             # columns of outlines and of trees differ in an OpenStreetMap file; their types are all text to us
             warnings.simplefilter("ignore")
-            meta, _, shapes, fields = pyogrio.raw.read(
-                source.path, layer=source.layer, columns=list(wanted), skip_features=done, max_features=most,
-                read_geometry=source.has_geometry, **source.options,
-            )
+            try:
+                meta, _, shapes, fields = pyogrio.raw.read(
+                    source.path, layer=source.layer, columns=list(wanted), skip_features=done, max_features=most,
+                    read_geometry=source.has_geometry, **source.options,
+                )
+            except (UnicodeDecodeError, RuntimeError) as error:  # what GDAL could open and cannot read
+                raise _refused(source.path, str(error), worded("want-gdal-file")) from None
         count = len(fields[0]) if len(fields) else (len(shapes) if shapes is not None else 0)
         if count == 0:
             return

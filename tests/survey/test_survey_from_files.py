@@ -4,6 +4,7 @@ All files are invented; forms as their standards have them (GPX 1.1, KML 2.2, EX
 """
 
 import json
+import random
 import zipfile
 
 import pandas as pd
@@ -12,6 +13,8 @@ import pytest
 from made_files import LAT, LON, TABLE, file, gpx, photo
 
 from siteassess.errors import FaultyFiles, FaultyInput
+from siteassess.records.blank import filled_record
+from siteassess.records.reading import read_text
 from siteassess.survey.begun import begun, photos_beside
 from siteassess.survey.from_files import take_in
 
@@ -264,3 +267,32 @@ def test_a_map_s_epithet_without_its_genus_is_read_with_it(tmp_path):
     path = file(tmp_path, "a.geojson", json.dumps({"type": "FeatureCollection", "features": features}))
     names = [one["species"]["name"] for one in take_in([path]).anchors]
     assert names == ["Betula pendula", "Acer rubrum", "Tilia cordata"]
+
+
+@pytest.mark.parametrize("name", ["a.gpx", "a.osm", "a.csv", "a.geojson", "a.jpg"])
+def test_whatever_is_broken_in_a_file_is_read_or_refused_in_words(tmp_path, name):
+    """Sixty broken copies of each form: none ends in a fault of the program, and what is read is read back."""
+    whole = {"a.gpx": lambda: gpx(tmp_path, (48.1, 9.2, "north"), (48.101, 9.2, "south")),
+             "a.osm": lambda: file(tmp_path, "o.osm",
+                                   '<osm><node id="5" lat="48.1" lon="9.2"><tag k="natural" v="tree"/>'
+                                   '<tag k="circumference" v="2.3"/></node></osm>'),
+             "a.csv": lambda: file(tmp_path, "w.csv", TABLE),
+             "a.geojson": lambda: file(tmp_path, "w.geojson",
+                                       '{"type":"FeatureCollection","features":[{"type":"Feature",'
+                                       '"properties":{"species":"oak","height":"9"},"geometry":{"type":"Point",'
+                                       '"coordinates":[9.2,48.1]}}]}'),
+             "a.jpg": lambda: photo(tmp_path, "w.jpg", taken="2026:05:01 10:12:33", looks=10)}[name]().read_bytes()
+    draw = random.Random(19)
+    for _ in range(60):
+        data = bytearray(whole)
+        for _ in range(draw.randint(1, 4)):
+            at = draw.randrange(len(data))
+            data[at : at + draw.choice((0, 1, 8))] = draw.choice((b"\0", b'"', b"<", b"\xff", b"1e999", b"\n", b";",
+                                                                  b""))  # fmt: skip
+        (tmp_path / name).write_bytes(bytes(data))
+        try:
+            record, told = begun([tmp_path / name], tmp_path)
+        except FaultyInput as refusal:
+            assert str(refusal)
+            continue
+        assert read_text(filled_record(record), name).anchors and all(one.in_words() for one in told)
