@@ -58,6 +58,7 @@ def _closest(matches: list[SpeciesMatch]) -> SpeciesMatch:
     return next(kinds, first)
 
 
+@lru_cache(maxsize=65536)
 def is_no_name(name: str) -> bool:
     """Whether a cell says that there is no tree, or nobody knows which, in place of a name.
 

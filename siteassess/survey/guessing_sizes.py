@@ -43,11 +43,11 @@ UNIT_WORDS = {
 }  # fmt: skip
 # all of these are judgement
 SIZED_ROWS = 20_000  # at the head of a file, whose sizes are looked at
-ENOUGH_SIZES = 30  # with a size, to tell a unit from them
+ENOUGH_SIZES, ENOUGH_FOR_INCHES = 30, 100  # rows with a size, to tell a unit from them
 STOUTEST = 0.98  # the share of trunks that lies under "the stoutest one in fifty"
 # the stoutest one in fifty over the stoutest that was measured of its kind, as twenty inventories of cities have it:
 # 0.34 to 1.12; of a bed of young trees 0.16
-REACH_USUAL, REACH_YOUNG = (0.30, 1.15), (0.10, 1.15)
+REACH_USUAL, REACH_YOUNG, REACH_INCHES = (0.30, 1.15), (0.10, 1.15), (0.45, 1.15)
 STOUT_IF_UNMEASURED_M = 1.2  # of a genus that no table of city trees has
 IN_INCHES = ("US", "CA")  # countries where trees are measured in inches, or may be
 
@@ -138,9 +138,13 @@ def _by_values(
 ) -> str | None:
     inches = at is None or any(in_country(row, *at) for row in rows("countries") if row.country in IN_INCHES)
     units = ("cm", "mm", "m", "in") if inches else ("cm", "mm", "m")
-    low, high = REACH_USUAL if inches else REACH_YOUNG
+    usual = REACH_USUAL if inches else REACH_YOUNG
     reach = {unit: stoutest_reach(values, kind, unit, limits) for unit in units}
-    passing = [unit for unit, share in reach.items() if low <= share <= high and _usual(values, kind, unit)]
+    bands = {unit: REACH_INCHES if unit == "in" else usual for unit in units}
+    passing = [unit for unit, share in reach.items() if bands[unit][0] <= share <= bands[unit][1]
+               and _usual(values, kind, unit)]  # fmt: skip
+    if "in" in passing and len(passing) == 1 and len(values) < ENOUGH_FOR_INCHES:
+        passing = ["cm", "in"]  # a bed of young trees in centimetres would grow stout
     passing = passing if len(values) >= ENOUGH_SIZES else []
     if len(passing) == 1:
         unit = passing[0]

@@ -70,6 +70,14 @@ def test_young_trees_in_centimetres_never_grow_into_inches(tmp_path):
     assert inv.trees.diameter_m.max() == pytest.approx(0.20, rel=1e-4)
 
 
+@pytest.mark.parametrize(("spread", "count"), [(0.20, 120), (0.95 / 2.54, 60), (0.33, 60)])
+def test_a_bed_of_young_trees_never_grows_into_inches_where_inches_are_used(tmp_path, spread, count):
+    """Centimetres of young trees, and few rows: the size stays out, the kind side is not taken."""
+    inv = read_inventory(written(tmp_path, {"dbh": sized(spread, 0.01), "species": kind}, "usa", count))
+    assert inv.trees.diameter_m.isna().all() or inv.trees.diameter_m.max() <= spread * 1.001
+    assert "ds-size-open" in told(inv)
+
+
 def test_a_handful_of_rows_tells_no_unit(tmp_path):
     inv = read_inventory(written(tmp_path, {"dbh": sized(0.9, 0.01), "species": kind}, count=8))
     assert told(inv)["ds-size-open-few"]["count"] == 8 and told(inv)["ds-without-size"]["count"] == 8
