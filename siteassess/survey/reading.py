@@ -8,9 +8,7 @@ from __future__ import annotations
 
 import codecs
 import csv
-import re
 import warnings
-import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
@@ -23,6 +21,7 @@ from numpy.typing import NDArray
 
 from siteassess.errors import FaultyInput, MissingExtra, SiteassessError, refused
 from siteassess.reference.findings import Said, said, worded
+from siteassess.survey.file_guard import SHEET_ENDINGS, refuse_hostile_file
 
 if TYPE_CHECKING:
     import geopandas
@@ -33,8 +32,6 @@ INVENTORY_DELIMITERS = (",", ";", "\t", "|")
 WHOLE_AT_ONCE = ("GeoJSON", "OSM")
 TEXT_ENDINGS = {".csv", ".tsv", ".txt"}
 PARQUET_ENDINGS = {".parquet", ".geoparquet"}
-SHEET_ENDINGS = {".xlsx", ".ods"}
-SWOLLEN_BYTES = 300_000_000  # of a sheet's unpacked parts; a hundred thousand trees take a tenth of it (judgement)
 
 
 Good: TypeAlias = list[tuple[int, list[str]]]  # rows with their line
@@ -270,53 +267,26 @@ def _open_vector(path: Path) -> Opened:
     import pyogrio
 
     suffix = path.suffix.lower()
-    with path.open("rb") as stream:
-        head = stream.read(4096)
-    # GDAL goes by what a file holds: one that points at other files, or at the network, is opened under any ending
-    if re.search(rb"<\s*(OGR|GDAL|VRT|WMS|WCS)", head, re.IGNORECASE) or re.match(rb"\s*[A-Z]{2,9}:", head):
-        raise _refused(path, worded("read-points-elsewhere"), worded("want-gdal-file"))
+    refuse_hostile_file(path)
     layer = "points" if suffix in (".osm", ".pbf") else None
     # the first row of a sheet is its header, also where all its cells are texts
     options = {"HEADERS": "FORCE"} if suffix in SHEET_ENDINGS else {}
-    if suffix in SHEET_ENDINGS:
-        refuse_swollen(path)
     try:
+        layers = [str(name) for name, *_ in pyogrio.list_layers(path)]
+        layer = layer or (layers[0] if len(layers) > 1 else None)
         info = pyogrio.read_info(path, layer=layer, **options)
     except Exception as error:  # pyogrio raises many kinds, all of them "cannot be read" to the user
         raise _refused(path, str(error), worded("want-gdal-file")) from None
     header = [str(name) for name in info["fields"]]
     source = Opened(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"),
                     layer=layer, options=options)  # fmt: skip
+    if len(layers) > 1 and layer == layers[0] and layer != "points":
+        source.remarks.append(said("ds-other-layers", layer=layer, layers=tuple(layers[1:])))
     source.driver = str(info.get("driver", ""))
     driver = info.get("driver", "GDAL")
     on_grid = said("ds-read-on-grid", driver=driver, crs=source.crs)
     source.remarks.append(on_grid if source.crs else said("ds-read-without-grid", driver=driver))
     return source
-
-
-def refuse_swollen(path: Path) -> None:
-    """Nothing, unless a spreadsheet would swell to fill the machine, or declares entities.
-
-    Parameters
-    ----------
-    path : of a spreadsheet, which is an archive of XML
-
-    Raises
-    ------
-    FaultyInput : it does, or it is no archive.
-    """
-    try:
-        with zipfile.ZipFile(path) as archive:
-            parts = archive.infolist()
-            if sum(part.file_size for part in parts) > SWOLLEN_BYTES:
-                raise _refused(path, worded("read-swollen"), worded("want-bytes-most", most=SWOLLEN_BYTES / 1e6))
-            for part in parts:
-                with archive.open(part) as stream:
-                    if part.filename.endswith((".xml", ".rels")) and re.search(rb"<!\s*(DOCTYPE|ENTITY)",
-                                                                               stream.read(4096)):  # fmt: skip
-                        raise _refused(path, worded("read-document-type"), worded("want-plain-xml"))
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError) as error:
-        raise _refused(path, str(error), worded("want-gdal-file")) from None
 
 
 def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:

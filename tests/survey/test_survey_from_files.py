@@ -207,6 +207,14 @@ def test_a_spreadsheet_is_read_as_its_csv_would_be(tmp_path):
     assert sheet[1]["trunk"][0]["diameter"] == "60.5 cm"
 
 
+def test_further_sheets_are_told(tmp_path):
+    for sheet in ("trees", "roads"):
+        frame = pd.DataFrame({"species": ["Tilia cordata"], "lat": [48.1], "lon": [9.2]})
+        pyogrio.write_dataframe(frame, tmp_path / "t.xlsx", layer=sheet, driver="XLSX", append=sheet == "roads")
+    found = take_in([tmp_path / "t.xlsx"])
+    assert "ds-other-layers" in codes(found) and len(found.anchors) == 1
+
+
 def test_a_spreadsheet_that_swells_or_declares_entities_is_refused(tmp_path, monkeypatch):
     with zipfile.ZipFile(tmp_path / "e.xlsx", "w") as archive:
         archive.writestr("xl/workbook.xml", '<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "b">]><x/>')
@@ -214,7 +222,7 @@ def test_a_spreadsheet_that_swells_or_declares_entities_is_refused(tmp_path, mon
         take_in([tmp_path / "e.xlsx"])
     with zipfile.ZipFile(tmp_path / "big.xlsx", "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("xl/workbook.xml", "0" * 2_000_000)
-    monkeypatch.setattr("siteassess.survey.reading.SWOLLEN_BYTES", 1_000_000)
+    monkeypatch.setattr("siteassess.survey.file_guard.SWOLLEN_BYTES", 1_000_000)
     with pytest.raises(FaultyInput, match="swells"):
         take_in([tmp_path / "big.xlsx"])
     with pytest.raises(FaultyInput):
