@@ -9,7 +9,7 @@ from pathlib import Path
 
 from siteassess.papers.sketch import sketch_page
 from siteassess.papers.survey_text import survey_text
-from siteassess.reference.findings import Said, codes, names_of, worded
+from siteassess.reference.findings import Said, codes, names_of
 from siteassess.survey.desk import Options, desk_survey
 from siteassess.survey.importing import read_inventory
 from siteassess.survey.pairs import PairWindow
@@ -71,10 +71,14 @@ def every_code(language: str = "en", wrote: Wrote = str) -> list[str]:
               "driver": wrote("driver"), "crs": wrote("grid"), "header": 4, "mapping": wrote("own"), "unit": "cm",
               "reason": Said("ds-own-geometry"), "field": Said("ds-field-species"), "column": wrote("size"),
               "latitude": wrote("lat"), "longitude": wrote("lon"), "commas": 5, "points": 6, "genus": wrote("genus"),
-              "species": wrote("species"), "could": worded("ds-no-usual-unit"), "columns": wrote("columns"), "of": 9,
+              "species": wrote("species"), "could": "cm or mm", "columns": wrote("columns"), "of": 9,
               "size": Said("ds-size-as", (("kind", "girth"), ("unit", "cm"))), "share": 0.05, "over": 2.5,
               "also": (Said("ds-size-as", (("kind", "diameter"), ("unit", "cm"))),),
-              "day": wrote("day"), "key": wrote("height"),
+              "beside": (Said("ds-reach", (("unit", "mm"), ("share", 0.09))),),
+              "tried": (Said("ds-names-share", (("column", wrote("Species")), ("share", 0.5))),),
+              "taken": (Said("name-taken-for", (("name", wrote("Gingko")), ("accepted", "Acer platanoides"))),),
+              "wrote": wrote("Linde"), "layer": wrote("trees"), "layers": (wrote("roads"),), "day": wrote("day"),
+              "key": wrote("height"),
               "inventory": wrote("file"), "group": wrote("Green"), "number": 2, "pair": "L1", "tree": "T1",
               "across": 0.4, "trunk": Said("ds-trunk-unknown"),
               "mates": (Said("ds-mate", (("pair", "L1"), ("tree", "T2"))),),

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 import logging
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -61,7 +62,8 @@ def read(path: str | Path, surroundings: Iterable[str | Path] = ()) -> Record:
 
 def new_park(
     name: str, by: str, on: str | datetime.date, anchors: Iterable[Mapping[str, Any]] = (),
-    lines: Iterable[Mapping[str, Any]] = (), **site: Any,
+    lines: Iterable[Mapping[str, Any]] = (), *, from_files: Sequence[str | Path] = (), folder: str | Path = ".",
+    diameter_unit: str | None = None, **site: Any,
 ) -> Record:  # fmt: skip
     """Begin a record.
 
@@ -71,6 +73,10 @@ def new_park(
     by : who looked
     on : day of the survey
     anchors, lines : each with the keys that the record's file has, such as `{"kind": "tree", "code": "T1"}`
+    from_files : files to take trees from, as `siteassess new --from` does: waypoints, geotagged photos, inventories;
+        how each was read, and every row that was not taken, is told to the log `siteassess`
+    folder : the record will be written to; photos below it are named by their way from there
+    diameter_unit : of columns of trunk sizes in those files that do not tell it: cm, mm, in, m or ft
     site : further keys of the site, such as `country="GB"`
 
     Returns
@@ -79,7 +85,7 @@ def new_park(
 
     Raises
     ------
-    FaultyInput : with every fault of what was given.
+    FaultyInput : with every fault of what was given, or a file that cannot be read.
 
     Examples
     --------
@@ -88,9 +94,23 @@ def new_park(
     >>> new_park("Nowhere Green (invented)", "A. Surveyor", "2026-05-01", trees, [line], country="GB")
     <record of 'Nowhere Green (invented)', surveyed 2026-05-01: 2 anchors, 1 lines>
     """
-    plain = {"siteassess_record": RECORD_FORMAT, "site": {"name": name, **site}, "survey": {"by": by, "date": on},
-             "anchors": list(anchors), "lines": list(lines)}  # fmt: skip
+    given, credit = list(anchors), dict[str, Any]()
+    if from_files:
+        from siteassess.survey.begun import begun
+
+        record, told = begun(list(from_files), folder, diameter_unit=diameter_unit)
+        codes = {str(one.get("code")) for one in given}
+        given += [{**one, "code": code} for one, code in zip(record["anchors"], _free_codes(codes))]
+        credit = {key: value for key, value in record["site"].items() if key == "credit"}
+        for one in told:
+            LOG.info(one.in_words())
+    plain = {"siteassess_record": RECORD_FORMAT, "site": {"name": name, **credit, **site},
+             "survey": {"by": by, "date": on}, "anchors": given, "lines": list(lines)}  # fmt: skip
     return _read_again(plain)
+
+
+def _free_codes(taken: set[str]) -> Iterator[str]:
+    return (code for code in (f"T{number}" for number in count(1)) if code not in taken)
 
 
 def change(park: Record, path: str | Mapping[str, Any], value: Any = None) -> Record:

@@ -12,6 +12,7 @@ import click
 
 from siteassess.cli.shared import (
     OutFile,
+    WordsOf,
     day,
     file_argument,
     files_argument,
@@ -22,6 +23,7 @@ from siteassess.cli.shared import (
     line_option,
     messages_option,
     note,
+    refuse_over,
     surroundings_option,
     surroundings_read,
     wrote,
@@ -38,34 +40,56 @@ if TYPE_CHECKING:
 @click.command("new")
 @file_argument
 @click.option("--full", is_flag=True, help="Every field instead of the quick form.")
+@click.option("--from", "sources", multiple=True, type=click.Path(path_type=Path), metavar="FILE",
+              help="Take trees from FILE, and say it again for more: GPX, KML or GeoJSON waypoints, geotagged photos, "
+                   "OpenStreetMap XML, occurrences in Darwin Core, a tree inventory or a spreadsheet (CSV, XLSX).")
+@click.option("--diameter-unit", type=WordsOf("reference.rules.LengthUnit"),
+              help="With --from: unit of a column of girths or diameters that does not tell it.")
+@click.option("--name", help="With --from: name of the site; without it, about where it is.")
+@click.option("--by", "by", help="With --from: who looks; without it, nobody yet.")
+@click.option("--date", "date", type=day, help="With --from: day of the survey; today if not given.")
 @click.option("--usual", "usual_file", type=click.Path(path_type=Path), envvar="SITEASSESS_USUAL",
               help="What your group writes alike in every record, a YAML file; else usual.yaml in siteassess's folder "
                    "of your settings, where there is one. Copied into the record, never taken while judging.")
 @click.option("--no-usual", is_flag=True, help="Copy nothing of the kind.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @messages_option
-def new(file: Path, full: bool, usual_file: Path | None, no_usual: bool, force: bool, lang: str) -> None:
+def new(
+    file: Path, full: bool, sources: tuple[Path, ...], diameter_unit: str | None, name: str | None, by: str | None,
+    date: datetime.date | None, usual_file: Path | None, no_usual: bool, force: bool, lang: str,
+) -> None:
     """Write a commented record to fill in: about a dozen questions a tree, then each stop sign by itself.
 
-    A name ending in .csv gives the spreadsheet template, one row a tree; lines between them need the YAML form.
+    A name ending in .csv gives the spreadsheet template, one row a tree; lines between them need the YAML form. With
+    --from the trees of other files stand in it already: where each was read, its size as a copied one, and every sign
+    still not looked at. Each row that is not taken is told with its reason.
     """
     from siteassess.records.files import write_whole
-    from siteassess.reference.findings import said
+    from siteassess.reference.findings import said, worded
 
+    as_table = file.suffix.lower() == ".csv"
+    if not sources and any(one is not None for one in (diameter_unit, name, by, date)):
+        raise click.UsageError(worded("option-only-with-from"))
+    if sources and (as_table or full):
+        raise click.UsageError(worded("option-from-quick-yaml"))
     kept_unless(force, file)
-    if file.suffix.lower() == ".csv":
+    usual = {} if no_usual or as_table else _usual(usual_file, lang)
+    if sources:
+        refuse_over(sources, [str(file)])
+        text = _begun(file, sources, diameter_unit, name, by, date, usual, lang)
+    elif as_table:
         from siteassess.records.csv_rows import blank_csv
 
-        write_whole(blank_csv(full=full), file)
+        text = blank_csv(full=full)
     else:
         from siteassess.records.blank import blank_record
 
-        usual = {} if no_usual else _usual(usual_file, lang)
-        write_whole(blank_record(full, usual), file)
-    if file.is_file() and file.suffix.lower() != ".csv":
+        text = blank_record(full, usual)
+    write_whole(text, file)
+    if file.is_file() and not as_table:
         _schema_beside(file, lang)
     note(said("file-written-to-fill-in", path=str(file), then=f"siteassess check {file}").in_words(lang))
-    if file.suffix.lower() == ".csv":
+    if as_table:
         note(said("spreadsheet-holds-trees").in_words(lang))
 
 
@@ -81,6 +105,26 @@ def _usual(named: Path | None, language: str) -> dict[str, Any]:
     fields = tuple(f"{part}.{name}" for part, given in usual.items() for name in given)
     note(said("usual-filled-in", path=str(path), fields=fields).in_words(language))
     return usual
+
+
+def _begun(
+    file: Path, sources: tuple[Path, ...], diameter_unit: str | None, name: str | None, by: str | None,
+    date: datetime.date | None, usual: dict[str, Any], language: str,
+) -> str:
+    """The text of a record with the trees of other files; how they were read is told on stderr."""
+    from siteassess.records.blank import filled_record
+    from siteassess.records.loading import record_with_rules
+    from siteassess.records.yaml_lines import document_of
+    from siteassess.survey.begun import begun, photos_beside
+
+    folder = file.parent if str(file) != "-" else Path()
+    kept, copied = photos_beside(sources, folder)
+    who = by or usual.get("survey", {}).get("by")
+    record, told = begun(kept, folder, name=name, by=who, on=date, diameter_unit=diameter_unit)
+    for one in (*copied, *told):
+        note(one.in_words(language))
+    record_with_rules(document_of(record), file.name)  # what was read is held to what a record takes
+    return filled_record(record, usual)
 
 
 def _schema_beside(file: Path, language: str) -> None:

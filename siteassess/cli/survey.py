@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 @click.command("survey", short_help="Desk survey of a tree inventory: candidate trees and pairs.")
 @click.argument("inventory", type=click.Path())
 @click.option("--mapping", help="A shipped mapping's name or a mapping file; recognised or guessed if not given.")
+@click.option("--diameter-unit", type=WordsOf("reference.rules.LengthUnit"),
+              help="Unit of the column of girths or diameters, where the file does not tell it.")
 @click.option("--span", nargs=2, required=True, type=QuantityType("length", low=1.0, high=500.0),
               help='Shortest and longest span, as: --span "20 m" "100 m".')
 @click.option("--park", "park", type=click.Path(),
@@ -63,13 +65,13 @@ if TYPE_CHECKING:
 @language_option
 @json_switch
 def survey(
-    inventory: str, mapping: str | None, span: tuple[float, float], park: str | None,
+    inventory: str, mapping: str | None, diameter_unit: str | None, span: tuple[float, float], park: str | None,
     avoid: tuple[tuple[str, str], ...], same_park: bool, terrain: str | None, terrain_crs: str, steepest: float,
     rules: str | None, use: Use, pull: float | None, tie: float | None, corridor: float, crowns_block: bool,
     known_sizes_only: bool, no_street_trees: bool, top: int, per_tree: int, lines: int, workers: int, engine: str,
     out: str | None, date: datetime.date | None, lang: str, as_json: bool,
 ) -> None:
-    """Propose trees and pairs of INVENTORY (CSV, GeoJSON, GeoPackage, Shapefile, GeoParquet) that are worth the walk.
+    """Propose trees and pairs of INVENTORY worth the walk: CSV, XLSX, GeoJSON, GeoPackage, GeoParquet, Shapefile.
 
     Nothing here was looked at: every candidate is to be surveyed on site.
     """
@@ -100,7 +102,8 @@ def survey(
         crowns_block=crowns_block, workers=workers, engine=engine,
     )
     t = words_in(lang)
-    read = read_inventory(inventory, mapping, progress=lambda rows: note(t("sv-read", count=rows)))
+    read = read_inventory(inventory, mapping, diameter_unit=diameter_unit,
+                          progress=lambda rows: note(t("sv-read", count=rows)))  # fmt: skip
     for remark in read.remarks:
         note(t("chk-note", says=remark.in_words(lang)))
     kept_clear: dict[str, list[str | Path]] = {}

@@ -7,7 +7,7 @@ each such line; what may be left blank counts as not known. Stop signs stand as 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
@@ -33,6 +33,7 @@ Then: siteassess check FILE. It names every line still to fill in, and every rea
 _QUICK = "This is the quick form. More fields, such as the crew with its pulleys: siteassess new FILE --full."
 _SIGNS = "Stop signs, each by itself: yes / no / not looked. Not looked never counts as no."
 _GIRTH_FIRST = "Measure the girth with the tape level, at the height the sling will sit, and say at what height."
+_LINES = "No line is planned yet: take away the # to plan one."
 _KINDS = "The other kinds of anchor: take away the # to use one."
 
 
@@ -63,11 +64,42 @@ def blank_record(full: bool = False, usual: Mapping[str, Any] | None = None) -> 
         for place, (kind, model) in enumerate((kind, model) for kind, model in ANCHOR_KINDS.items() if kind != "tree"):
             code = "B1" if kind == "boulder" else f"P{place}"
             lines += [f"# {line}" for line in form.item(model, 1, {"kind": kind, "code": code}, commented=False)]
-    ends = {name: {"anchor": code, **usual.get("end", {})} for name, code in (("a", "T1"), ("b", "T2"))}
-    lines += ["", "lines:", *form.item(Line, 1, {"id": "L1", **ends, **usual.get("line", {})})]
+    lines += ["", "lines:", *_planned(form, ("T1", "T2"), usual)]
     if full:
         lines += ["", *form.field(_asked(Record, "measured_pairs"), 0)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def filled_record(filled: Mapping[str, Any], usual: Mapping[str, Any] | None = None) -> str:
+    """The blank record with something filled in already: every question of the quick form, and what is known.
+
+    Parameters
+    ----------
+    filled : as a record's file has it: note, site, survey and trees among its anchors; texts may hold any sign
+    usual : what a group writes alike, as `usual.read_usual` gives it; what is filled in goes before it
+
+    Returns
+    -------
+    YAML that reads as that record; its line is a comment, since no line is planned yet.
+    """
+    form, usual = _Form(full=False), usual or {}
+    lines = [f"# yaml-language-server: $schema={SCHEMA_BESIDE}",
+             *_notes("\n".join((_HEAD, *cautions(on="head"), _QUICK))), f"siteassess_record: {RECORD_FORMAT}", ""]
+    lines += [*form.field(_asked(Record, "note"), 0, filled.get("note")), "", "site:"]
+    site, survey = ({**usual.get(name, {}), **filled[name]} for name in ("site", "survey"))
+    lines += [*form.part(Site, 1, site), "", "survey:", *form.part(Survey, 1, survey), "", "anchors:"]
+    for number, anchor in enumerate(filled["anchors"]):
+        lines += form.item(Tree, 1, anchor, commented=number == 0)
+    first, second = (*(str(anchor["code"]) for anchor in filled["anchors"]), "T2")[:2]
+    planned = _planned(form, (first, second), usual)
+    lines += ["", *_notes(_LINES), *(f"# {line}" for line in ("lines:", *planned))]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _planned(form: _Form, anchors: Sequence[str], usual: Mapping[str, Any]) -> list[str]:
+    """The first line, between two anchors, with what is usual."""
+    ends = {name: {"anchor": code, **usual.get("end", {})} for name, code in zip("ab", anchors)}
+    return form.item(Line, 1, {"id": "L1", **ends, **usual.get("line", {})})
 
 
 def _asked(model: type[Part], name: str) -> Asked:

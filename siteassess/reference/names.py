@@ -73,7 +73,7 @@ def key(name: str) -> str:
     """What of a name counts: letters only, no accents, no hybrid sign, no words of rank, no "tree"."""
     text = name.casefold().replace("_", " ")
     if not text.isascii():
-        text = _without_accents(text.replace("×", " "))
+        text = without_accents(text.replace("×", " "))
     text = _RANK_WORDS.sub(" ", _LONE_X.sub(" ", text))
     return _NOT_LETTERS.sub("", text).removesuffix("tree") or _NOT_LETTERS.sub("", text)
 
@@ -88,7 +88,7 @@ def words_outside(name: str, words: tuple[str, ...]) -> str:
     name : of a plant, as typed
     words : in small letters, without accents
     """
-    held = [word for word in _NOT_LETTERS.split(_without_accents(without_cultivar(name))) if word]
+    held = [word for word in _NOT_LETTERS.split(without_accents(without_cultivar(name))) if word]
     ends = tuple(word for word in words if len(word) >= SHORTEST_END)
     return next((word for word in held if word in words or word.removesuffix("s") in words or word.endswith(ends)), "")
 
@@ -100,7 +100,7 @@ def is_nothing(name: str) -> bool:
     ----------
     name : as typed
     """
-    words = _NO_MARKS.sub(" ", _without_accents(name).replace("’", "'")).split()
+    words = _NO_MARKS.sub(" ", without_accents(name).replace("’", "'")).split()
     return bool(STILL_OPEN.intersection(words)) or " ".join(word for word in words if word not in SO_FAR) in NO_NAME
 
 
@@ -111,10 +111,16 @@ def folded(name: str) -> str:
     ----------
     name : as typed
     """
-    return " ".join(_NOT_LETTERS.split(_without_accents(name))).strip()
+    return " ".join(_NOT_LETTERS.split(without_accents(name))).strip()
 
 
-def _without_accents(text: str) -> str:
+def without_accents(text: str) -> str:
+    """A text in small letters without accents.
+
+    Parameters
+    ----------
+    text : any
+    """
     text = unicodedata.normalize("NFKD", text.casefold())
     return "".join(letter for letter in text if not unicodedata.combining(letter))
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Any
 
+from siteassess.errors import UnknownName
 from siteassess.reference import names
 from siteassess.reference.barks import BarkRow, genus_bark, species_bark, unknown_bark
 from siteassess.reference.findings import Said, said
@@ -74,6 +75,27 @@ def find_species(name: str) -> SpeciesMatch:
     ------
     UnknownName : if no row has the name, naming the near ones, or if trees of several genera share it
     """
+    match = _looked_up(name)
+    if match is None:
+        raise names.unknown(name)
+    return match
+
+
+def known_species(name: str) -> SpeciesMatch | None:
+    """The tree a name means, as `find_species` finds it; None where it raises, without seeking near names.
+
+    Parameters
+    ----------
+    name : as for `find_species`
+    """
+    try:
+        return _looked_up(name)
+    except UnknownName:
+        return None
+
+
+@lru_cache(maxsize=4096)
+def _looked_up(name: str) -> SpeciesMatch | None:
     whole = names.key(name)
     if leaf_type := names.leaf_type_index().get(whole):
         return _leaf_type(name, leaf_type)
@@ -86,7 +108,7 @@ def find_species(name: str) -> SpeciesMatch:
     if genus in _genera():
         note = said("species-without-row", name=f"{genus} {epithet}") if len(epithet) > 2 else None
         return _genus(name, genus, note)
-    raise names.unknown(name)
+    return None
 
 
 @cache
@@ -118,7 +140,8 @@ def _species(name: str, row: Any, matched_by: str) -> SpeciesMatch:
 
 def _genus(name: str, genus: str, note: Said | None = None) -> SpeciesMatch:
     line = _genera()[genus]
-    wood = None if line.leaf_type == "palm" else genus_wood(genus) or untested_wood(line.leaf_type)
+    # of a genus without a figure nothing is known but its leaf type: no kinder than a tree nobody named more closely
+    wood = None if line.leaf_type == "palm" else genus_wood(genus) or leaf_type_wood(line.leaf_type)
     bark = genus_bark(genus) or unknown_bark(line.leaf_type)
     return SpeciesMatch(name, f"{genus} spp.", genus, line.leaf_type, "genus", wood, _basis(wood), bark, note)
 

@@ -13,15 +13,18 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from siteassess.reference.findings import Said
+from siteassess.reference.names import NO_LONGER_ALIVE, words_outside
+from siteassess.reference.written_names import is_no_name, joined
 from siteassess.survey import cells
 from siteassess.survey.cells import Floats
-from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, NameColumn
+from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, Mapping, NameColumn
 from siteassess.survey.notes import Note, NoteFlags, count_notes, is_repaired, is_set_aside
 from siteassess.survey.reading import Chunk, Torn
 from siteassess.units import si_factor
 
 HEIGHT_RANGE_M = (1.0, 116.0)  # the tallest living tree known is about 116 m (from memory)
 CROWN_RANGE_M = (0.3, 60.0)  # judgement
+STUMPS = ("stump", "stub", "stumpf", "souche", "tocon")  # of the words for what no longer lives
 
 
 @dataclass
@@ -29,7 +32,8 @@ class Inventory:
     """Every row of an inventory, with what befell it.
 
     `trees` holds one line a row, set-aside rows too: line, id, lat_deg, lon_deg, diameter_m, height_m, crown_m,
-    species, common, park, setting, planted, leaf_type, size_text, flags, same_as (line of the row on the same spot).
+    species, common, park, setting, planted, leaf_type, seen, accuracy_m, size_text, flags, same_as (line of the row on
+    the same spot).
     `torn` says of rows that could not be split why, by their lines.
     """
 
@@ -40,6 +44,7 @@ class Inventory:
     trees: pd.DataFrame
     remarks: list[Said]
     torn: Torn = field(default_factory=dict)
+    mapping: Mapping | None = None  # by which it was read
 
     @property
     def flags(self) -> NoteFlags:
@@ -84,9 +89,10 @@ class Cleaner:
         self._position(chunk, frame, flags)
         self._size(size_text, frame, flags)
         self._height_and_crown(chunk, frame, flags)
-        for name in ("id", "species", "common", "park", "planted", "leaf_type"):
+        self._accuracy(chunk, frame)
+        for name in ("id", "species", "common", "park", "planted", "leaf_type", "seen"):
             frame[name] = self._text(chunk, getattr(self.mapping, name))
-        frame.loc[frame["species"].str.casefold().isin(("tree", "tree(s)", "tree(s) ::", "::")), "species"] = ""
+        self._names(frame, flags)
         self._status(chunk, flags)
         self._setting(chunk, frame)
         self._only(chunk, flags)
@@ -100,18 +106,16 @@ class Cleaner:
         if not names:
             packed = self.binding.column("other_tags")
             if spec is not None and packed:
-                return _unpacked(cells.tidy(chunk.columns[packed]), spec.column)
+                tags = cells.tidy(chunk.columns[packed])
+                if isinstance(spec, NameColumn) and spec.join and len(spec.column) == 2:
+                    return joined(*(_unpacked(tags, (key,)) for key in spec.column))
+                return _unpacked(tags, spec.column)
             return np.full(len(chunk), "", dtype=object)
         columns = [cells.tidy(chunk.columns[name]) for name in names]
         text = columns[0]
         for more in columns[1:]:
             if isinstance(spec, NameColumn) and spec.join:
-                text = (
-                    pd.Series(text, dtype=object)
-                    .str.cat(pd.Series(more, dtype=object), sep=" ")
-                    .str.strip()
-                    .to_numpy(dtype=object)
-                )
+                text = joined(text, more)
             else:
                 text = np.where(text == "", more, text)
         if isinstance(spec, NameColumn) and spec.before:
@@ -197,6 +201,14 @@ class Cleaner:
         flags[text == ""] |= Note.SIZE_BLANK
         frame["diameter_m"] = value / np.pi if spec.kind == "girth" else value
 
+    def _accuracy(self, chunk: Chunk, frame: pd.DataFrame) -> None:
+        """The stated error of each position; what cannot be read is not known."""
+        spec = self.mapping.accuracy
+        text = self._text(chunk, spec)
+        value = cells.lengths_m(text, spec.unit, self.mapping.decimal)[0] if spec else np.full(len(chunk), np.nan)
+        with np.errstate(invalid="ignore"):
+            frame["accuracy_m"] = np.where(value > 0, value, np.nan)
+
     def _height_and_crown(self, chunk: Chunk, frame: pd.DataFrame, flags: NoteFlags) -> None:
         for name, note, (low, high) in (
             ("height", Note.HEIGHT_DROPPED, HEIGHT_RANGE_M),
@@ -241,6 +253,17 @@ class Cleaner:
         flags[status.isin([word.casefold() for word in spec.dead]).to_numpy()] |= Note.DEAD
         flags[status.isin([word.casefold() for word in spec.stump]).to_numpy()] |= Note.STUMP
 
+    def _names(self, frame: pd.DataFrame, flags: NoteFlags) -> None:
+        """Empty what names no tree; a stump or a dead tree written in a name's place is one."""
+        for column in ("species", "common"):
+            name = frame[column].to_numpy(dtype=object)
+            none = {one for one in set(name.tolist()) if one and is_no_name(one)}
+            for one in none:
+                if dead := words_outside(one, NO_LONGER_ALIVE):
+                    flags[name == one] |= Note.STUMP if dead in STUMPS else Note.DEAD
+            if none:
+                frame.loc[frame[column].isin(none), column] = ""
+
     def _setting(self, chunk: Chunk, frame: pd.DataFrame) -> None:
         spec = self.mapping.setting
         text = pd.Series(self._text(chunk, spec), dtype=object).str.casefold()
@@ -250,6 +273,9 @@ class Cleaner:
             frame.loc[text.isin(words), "setting"] = kind
 
     def _only(self, chunk: Chunk, flags: NoteFlags) -> None:
+        for never in self.mapping.leave_out:
+            words = pd.Series(self._text(chunk, never), dtype=object).str.casefold()
+            flags[words.isin([word.casefold() for word in never.values]).to_numpy()] |= Note.NOT_A_TREE
         spec = self.mapping.only
         if spec is None or not (self.binding.names(spec) or self.binding.column("other_tags")):
             return

@@ -14,6 +14,7 @@ from siteassess.errors import refused
 from siteassess.places.geodesy import LocalFrame, bearing_distance
 from siteassess.reference.findings import Said, said, worded
 from siteassess.survey.cleaning import Inventory
+from siteassess.survey.kinds import names_taken
 from siteassess.survey.layers import LAYER_KINDS, Layers, Terrain, read_layers
 from siteassess.survey.notes import Note, is_set_aside
 from siteassess.survey.pairs import PairWindow
@@ -26,6 +27,7 @@ STILL_STANDING = Note.DEAD | Note.SIZE_BEYOND | Note.SIZE_AGAINST_HEIGHT
 # Set aside because nothing of them stands in the way, or because another row stands for them.
 GONE = Note.STUMP | Note.NOT_A_TREE | Note.NOT_A_POINT | Note.DUPLICATE
 PROFILE_POINTS = 9
+FEW_NAMES = 5  # that a remark names of many
 
 
 @dataclass(frozen=True)
@@ -173,8 +175,10 @@ def _not_looked(inventory: Inventory, trees: pd.DataFrame, layers: Layers, terra
     lost = int(np.count_nonzero(is_set_aside(flags) & ((flags & int(STILL_STANDING | GONE)) == 0)))
     if lost:
         remarks.append(said("ds-rows-lost", count=lost))
+    if taken := names_taken(trees):
+        remarks.append(said("ds-names-taken", count=sum(taken.values()), taken=tuple(taken)[:FEW_NAMES]))
     name = trees["species"].astype(str).where(trees["species"] != "", trees["common"].astype(str))
-    strange = name[(trees["genus"] == "") & (name != "")]
+    strange = name[(trees["genus"] == "") & (trees["leaf"] != "palm") & (name != "")]
     if len(strange):
         common = tuple(repr(text[:60]) for text in strange.value_counts().index[:3])
         remarks.append(said("ds-strange-names", count=len(strange), names=common))

@@ -1,6 +1,7 @@
 """A guess at the columns of an unknown inventory, each with its reason; what cannot be told is left unknown.
 
-A unit is never guessed from the numbers alone where more than one would pass: 12 could be inches or centimetres.
+Positions, height, crown and status go by the names of columns; the trees' names and their sizes by what is in them too
+(`guessing_names`, `guessing_sizes`).
 """
 
 from __future__ import annotations
@@ -12,68 +13,64 @@ from typing import Literal
 import numpy as np
 
 from siteassess.errors import refused
-from siteassess.reference.faults import any_of
 from siteassess.reference.findings import Said, said, worded
+from siteassess.reference.written_names import joined
 from siteassess.survey import cells
-from siteassess.survey.against_all import BELIEVED_MEDIAN_M, ENOUGH_ROWS
+from siteassess.survey.cleaning import to_degrees
+from siteassess.survey.guessing_names import name_columns
+from siteassess.survey.guessing_sizes import SIZED_ROWS, size_of, stoutest_measured, unit_in, without_unit
 from siteassess.survey.mapping import (
-    SIZE_UNITS,
     LengthColumn,
     Mapped,
     Mapping,
     NameColumn,
-    Size,
-    SizeKind,
     StatusColumn,
     Where,
     column_key,
     listed,
 )
-from siteassess.survey.reading import Opened
-from siteassess.units import si_factor
+from siteassess.survey.reading import Chunk, Opened
 
 # plain words of several languages as inventories use them, compared after `column_key`
 WORDS = {
-    "latitude": ("latitude", "lat", "ycoordwgs84", "breitengrad", "latitud"),
-    "longitude": ("longitude", "lon", "long", "lng", "xcoordwgs84", "laengengrad", "längengrad", "longitud"),
+    "latitude": ("latitude", "lat", "ycoordwgs84", "breitengrad", "latitud", "decimallatitude", "latwgs84",
+                 "latitudedd"),
+    "longitude": ("longitude", "lon", "long", "lng", "xcoordwgs84", "laengengrad", "langengrad", "longitud",
+                  "decimallongitude", "lonwgs84", "longitudedd"),
     "cell": (
         "geopoint2d", "geopoint", "coordinates", "coordonnees", "location", "latlon", "latlng", "position", "wkt",
         "thegeom", "geom", "shape",
     ),
-    "species": (
-        "speciesname", "scientificname", "scientific", "botanicalname", "latinname", "spclatin", "artbot",
-        "baumartlat", "specie", "species", "taxon", "art",
-    ),
-    "genus": ("genus", "genre", "gattung", "genusname"),
-    "common": ("commonname", "common", "spccommon", "artdtsch", "treename", "nomcommun"),
-    "id": ("treeid", "id", "objectid", "comid", "idbase", "assetid", "baumnummer", "ref", "fid", "uniqueid", "tag"),
+    "id": ("treeid", "id", "objectid", "comid", "idbase", "assetid", "baumnummer", "ref", "fid", "uniqueid", "tag",
+           "baumnr", "nr", "numero", "numarbre", "codigo"),
     "height": (
-        "height", "treeheight", "hauteur", "hauteurm", "hauteurenm", "baumhoehe", "hoehe", "heightm", "heightft",
+        "height", "treeheight", "hauteur", "hauteurm", "hauteurenm", "baumhoehe", "hoehe", "hohe", "altura",
+        "alturam", "heightm", "heightft",
         "heightinm",
     ),
     "crown": (
         "crownspread", "crownwidth", "crowndiameter", "diametercrown", "kronendurchmesser", "kronedurch", "spread",
         "canopyspread",
     ),
+    "accuracy": ("accuracym", "accuracy", "coordinateuncertaintyinmeters", "gpsaccuracy", "horizontalaccuracy", "hacc"),
+    "seen": ("seen", "eventdate", "observedon", "surveydate", "inventorydate", "dateseen"),
     "status": ("status", "treestatus", "condition"),
     "park": ("parkname", "park", "sitename", "site", "gruenflaeche"),
 }
-GIRTH = (
-    "girth", "circumference", "circonference", "circonf", "stammumfang", "stammumfg", "umfang", "circ", "perimetro",
-    "gbh",
-)
-DIAMETER = ("dbh", "diameter", "diametre", "durchmesser", "diam", "stammdurchmesser", "treedbh", "dap", "diametro")
-UNIT_WORDS = {
-    "cm": "cm", "mm": "mm", "inches": "in", "inch": "in", "in": "in", "ft": "ft", "feet": "ft", "m": "m",
-    "metres": "m", "meters": "m",
-}
-DEAD, STUMP = ("dead", "tot", "mort", "morto", "muerto"), ("stump", "removed", "souche", "felled", "gefällt", "retired")
+DEAD = ("dead", "tot", "mort", "morto", "muerto", "abgestorben", "dead tree")
+STUMP = ("stump", "removed", "souche", "felled", "gefällt", "retired", "tocón", "stumpf", "cut down", "abattu")
 PREVIEW_ROWS = 2000
-FIELD_TOLD = {"species": said("ds-field-species"), "status": said("ds-field-status")}  # else the word itself
+FIELD_TOLD = {"status": said("ds-field-status"), "seen": said("ds-field-seen"),
+              "accuracy": said("ds-field-accuracy")}  # else the word itself
 
 
-def guess(source: Opened) -> tuple[Mapping, list[Said]]:
+def guess(source: Opened, diameter_unit: str | None = None) -> tuple[Mapping, list[Said]]:
     """A mapping for a file that no shipped one fits, and why it reads each column as it does.
+
+    Parameters
+    ----------
+    source : the file
+    diameter_unit : unit of the trunk's size, girth or diameter, that the user named
 
     Raises
     ------
@@ -83,6 +80,7 @@ def guess(source: Opened) -> tuple[Mapping, list[Said]]:
     found = {what: name for what in WORDS if (name := _find(source.header, WORDS[what]))}
     where = _where(source, found, reasons)
     decimal = _decimal(source, reasons)
+    head = next(islice(source.chunks(source.header, PREVIEW_ROWS), 1), None)
 
     def named(what: str) -> tuple[str, ...]:
         if what not in found:
@@ -91,21 +89,54 @@ def guess(source: Opened) -> tuple[Mapping, list[Said]]:
         return (found[what],)
 
     # the reasons come in the order of the fields here
+    tree_id = Mapped(column=column) if (column := named("id")) else None
+    species, common = name_columns(source.header, head.columns if head else {}, reasons)
     mapping = Mapping(
         siteassess_mapping=1, name="guessed", title=source.path.name, source="guessed from the file's own columns",
-        licence="not known: ask whoever gave you the file", position=where, decimal=decimal,
-        id=Mapped(column=column) if (column := named("id")) else None,
-        common=NameColumn(column=column) if (column := named("common")) else None,
-        park=NameColumn(column=column) if (column := named("park")) else None, species=_species(found, reasons),
+        licence="not known: ask whoever gave you the file", position=where, decimal=decimal, id=tree_id,
+        species=species, common=common, park=NameColumn(column=column) if (column := named("park")) else None,
         status=StatusColumn(column=column, dead=DEAD, stump=STUMP) if (column := named("status")) else None,
+        accuracy=_length("accuracy", found, reasons), seen=Mapped(column=column) if (column := named("seen")) else None,
         height=_length("height", found, reasons), crown=_length("crown", found, reasons),
-        size=_size(source, decimal, reasons),
-    )
+        size=size_of(source, decimal, _stoutest_of(source, species or common), _middle(where, head, decimal),
+                     diameter_unit, reasons),
+    )  # fmt: skip
     return mapping, reasons
 
 
+def _stoutest_of(source: Opened, spec: NameColumn | None) -> cells.Floats | None:
+    """The stoutest trunk measured of the kind of each row at the file's head [m]; None without a column of names."""
+    if spec is None:
+        return None
+    chunk = next(islice(source.chunks(list(spec.column), SIZED_ROWS), 1), None)
+    columns = [cells.tidy(chunk.columns[name]) for name in spec.column] if chunk else []
+    if not columns:
+        return None
+    return stoutest_measured(joined(columns[0], columns[1]) if spec.join else columns[0])
+
+
+def _middle(where: Where, head: Chunk | None, decimal: str) -> tuple[float, float] | None:
+    """Latitude and longitude in the midst of the first rows [deg]; None where they are not known."""
+    if head is None or not len(head):
+        return None
+    if where.geometry and head.points is not None:
+        x, y = head.points.xy.T
+        lat, lon = to_degrees(x, y, head.crs) if head.crs else (y, x)
+    elif where.latitude and where.longitude:
+        lat, lon = (cells.degrees_column(cells.tidy(head.columns[spec.column[0]]), decimal)
+                    for spec in (where.latitude, where.longitude))  # fmt: skip
+    elif where.cell:
+        lat, lon = cells.one_cell_column(cells.tidy(head.columns[where.cell.column[0]]), where.order)
+    else:
+        return None
+    known = np.isfinite(lat) & np.isfinite(lon)
+    return (float(np.median(lat[known])), float(np.median(lon[known]))) if known.any() else None
+
+
 def _find(header: list[str], words: tuple[str, ...]) -> str | None:
-    names = {column_key(name): name for name in reversed(header)}
+    # "Höhe (m)" is called "Höhe"; a column of the bare name comes first
+    bare = {column_key(without_unit(name)): name for name in reversed(header)}
+    names = bare | {column_key(name): name for name in reversed(header)}
     return next((names[word] for word in words if word in names), None)
 
 
@@ -145,73 +176,13 @@ def _decimal(source: Opened, reasons: list[Said]) -> Literal[".", ","]:
     return "."
 
 
-def _species(found: dict[str, str], reasons: list[Said]) -> NameColumn | None:
-    genus, species = found.get("genus"), found.get("species")
-    if genus and species and column_key(species) in ("species", "specie"):
-        reasons.append(said("ds-both-together", field=FIELD_TOLD["species"], genus=genus, species=species))
-        return NameColumn(column=(genus, species), join=True)
-    if column := species or genus:
-        reasons.append(said("ds-by-name", field=FIELD_TOLD["species"], column=column))
-        return NameColumn(column=(column,))
-    return None
-
-
-def _unit_in(name: str) -> str | None:
-    """A unit that stands as its own word at the end of a column's name: 'DBH (cm)', 'dbh_in', 'height ft'."""
-    words = [word for word in re.split(r"[\W_]+", name.casefold()) if word]
-    for word in reversed(words[1:]):
-        if word in UNIT_WORDS:
-            return UNIT_WORDS[word]
-    # words run together, as in circonferenceencm
-    tail = re.search(r"(?:en|in)(cm|mm|m)$", column_key(name))
-    return tail[1] if tail else None
-
-
 def _length(what: str, found: dict[str, str], reasons: list[Said]) -> LengthColumn | None:
     name = found.get(what)
     if not name:
         return None
-    unit = _unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(column_key(name))
+    unit = unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(column_key(name))
     if unit is None:
-        reasons.append(said("ds-no-unit", field=what, column=name))
+        reasons.append(said("ds-no-unit", field=FIELD_TOLD.get(what, what), column=name))
         return None
-    reasons.append(said("ds-unit-by-name", field=what, column=name, unit=unit))
+    reasons.append(said("ds-unit-by-name", field=FIELD_TOLD.get(what, what), column=name, unit=unit))
     return LengthColumn(column=(name,), unit=unit)
-
-
-def _size(source: Opened, decimal: str, reasons: list[Said]) -> Size | None:
-    kinds: tuple[tuple[SizeKind, tuple[str, ...]], ...] = (("girth", GIRTH), ("diameter", DIAMETER))
-    for kind, words in kinds:
-        name = next((n for n in source.header for word in words if _is_size(n, word)), None)
-        if name is None:
-            continue
-        unit = _unit_in(name)
-        if unit:
-            reasons.append(said("ds-unit-by-name", field=kind, column=name, unit=unit))
-            return Size(column=(name,), kind=kind, unit=unit)
-        passing = _passing_units(source, name, kind, decimal)
-        if len(passing) == 1:
-            reasons.append(said("ds-only-unit", field=kind, column=name, unit=passing[0]))
-            return Size(column=(name,), kind=kind, unit=passing[0])
-        could = any_of(*passing) if passing else worded("ds-no-usual-unit")
-        reasons.append(said("ds-which-unit", field=kind, column=name, could=could))
-        return None
-    reasons.append(said("ds-no-size-column"))
-    return None
-
-
-def _is_size(name: str, word: str) -> bool:
-    words = [piece for piece in re.split(r"[\W_]+", name.casefold()) if piece]
-    crownish = any(piece.startswith(("crown", "kron", "couronne", "canopy", "stump")) for piece in words)
-    return not crownish and (word in words or column_key(name) == word or (len(word) > 5 and word in column_key(name)))
-
-
-def _passing_units(source: Opened, name: str, kind: str, decimal: str) -> list[str]:
-    text = _preview(source, name)
-    value, _, in_cell, _ = cells.lengths_m(text, "m", decimal)
-    bare = value[(value > 0) & ~in_cell]
-    if len(bare) < ENOUGH_ROWS:
-        return list(SIZE_UNITS)
-    median = np.median(bare) / (np.pi if kind == "girth" else 1.0)
-    low, high = BELIEVED_MEDIAN_M
-    return [unit for unit in SIZE_UNITS if low <= median * si_factor("length", unit) <= high]

@@ -9,29 +9,32 @@ import pandas as pd
 
 from siteassess.errors import refused
 from siteassess.records.trunk import BREAST_HEIGHT
-from siteassess.reference.findings import said, worded
+from siteassess.reference.findings import Said, said, worded
 from siteassess.survey.against_all import judge_against_all
 from siteassess.survey.cleaning import Cleaner, Inventory
 from siteassess.survey.guessing import guess
 from siteassess.survey.mapping import Binding, Mapping, load_mapping, recognise
+from siteassess.survey.notes import is_set_aside
 from siteassess.survey.reading import CHUNK_ROWS, Opened, Torn, open_source
 
 Progress = Callable[[int], None]
 # repeated texts are kept once, so that a million rows cost a few bytes each
-NAME_COLUMNS = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text")
+NAME_COLUMNS = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text", "seen")
 
 
 def read_inventory(
-    path: str | Path, mapping: str | Mapping | None = None, *, chunk_rows: int = CHUNK_ROWS,
-    progress: Progress | None = None,
+    path: str | Path, mapping: str | Mapping | None = None, *, diameter_unit: str | None = None,
+    chunk_rows: int = CHUNK_ROWS, progress: Progress | None = None,
 ) -> Inventory:
     """Read and clean a tree inventory.
 
     Parameters
     ----------
-    path : CSV, GeoJSON, GeoPackage, Shapefile, OpenStreetMap extract or GeoParquet
+    path : CSV, XLSX, GeoJSON, GeoPackage, Shapefile, OpenStreetMap extract or GeoParquet
     mapping : a shipped mapping's name, a mapping file, or a mapping; recognised by its columns, or guessed with
         reasons, if not given
+    diameter_unit : unit of the column of trunk sizes, girths or diameters, where the file does not tell it, or tells it
+        wrongly: cm, mm, in, m or ft
     chunk_rows : rows held as text at a time [-]
     progress : called with the number of rows done after each chunk
 
@@ -47,21 +50,52 @@ def read_inventory(
     """
     given = load_mapping(mapping) if isinstance(mapping, str) else mapping
     source = open_source(path, given.delimiter if given else None, given.encoding if given else None)
+    return read_source(source, given, diameter_unit=diameter_unit, chunk_rows=chunk_rows, progress=progress)
+
+
+def read_source(
+    source: Opened, given: Mapping | None = None, *, diameter_unit: str | None = None, chunk_rows: int = CHUNK_ROWS,
+    progress: Progress | None = None,
+) -> Inventory:
+    """Read and clean an opened inventory; otherwise as `read_inventory`.
+
+    Parameters
+    ----------
+    source : opened
+    given : mapping; recognised by its columns, or guessed with reasons, if not given
+    diameter_unit : unit of the column of trunk sizes, where the file does not tell it
+    chunk_rows : rows held as text at a time [-]
+    progress : called with the number of rows done after each chunk
+    """
     remarks = list(source.remarks)
     if given is None:
         given = recognise(source.header)
         if given is not None:
             remarks.append(said("ds-recognised", mapping=given.name))
-            source = open_source(path, given.delimiter, given.encoding)
+            if source.delimiter:
+                source = open_source(source.path, given.delimiter, given.encoding)
         else:
-            given, reasons = guess(source)
+            given, reasons = guess(source, diameter_unit)
             remarks += [said("ds-guessed", reason=reason) for reason in reasons]
+    if diameter_unit and given.name != "guessed":
+        given = _in_unit(given, diameter_unit, remarks)
     binding = Binding(given, source.header, source.path.name, source.has_geometry)
     remarks.extend(binding.missing)
     trees, torn = _clean_all(source, binding, chunk_rows, progress)
     remarks.extend(judge_against_all(trees, given, source.path.name))
+    if given.size is None and (kept := int((~is_set_aside(trees["flags"].to_numpy())).sum())):
+        remarks.append(said("ds-without-size", count=kept))
     read_at = given.size.read_at_m if given.size else BREAST_HEIGHT.value
-    return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks, torn)
+    return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks, torn, given)
+
+
+def _in_unit(mapping: Mapping, unit: str, remarks: list[Said]) -> Mapping:
+    """A mapping whose sizes are in a unit that the user named."""
+    if mapping.size is None:
+        remarks.append(said("ds-no-size-column"))
+        return mapping
+    remarks.append(said("ds-unit-stated", field=mapping.size.kind, column=mapping.size.column[0], unit=unit))
+    return mapping.model_copy(update={"size": mapping.size.model_copy(update={"unit": unit})})
 
 
 def _clean_all(

@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 
 from siteassess.advice.filled import low_heights_of
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
-from siteassess.errors import UnknownName
 from siteassess.reference.anchorage import anchorage_of
+from siteassess.reference.findings import Said
 from siteassess.reference.species import SpeciesMatch, find_species
+from siteassess.reference.written_names import written_species
 from siteassess.survey.cells import Floats
 
 LEAF_WORDS = {"broadleaved": "unknown broadleaf", "needleleaved": "unknown conifer"}
@@ -88,13 +89,19 @@ class Kinds:
 
 def match_of(species: str, common: str, leaf_type: str) -> SpeciesMatch:
     """The kind a row's names mean: species, else common name, else leaf type, else any tree."""
-    for name in (species, common.partition("::")[2] or common):
-        if name.strip(" :"):
-            try:
-                return find_species(name.strip(" :"))
-            except UnknownName:
-                continue
-    return find_species(LEAF_WORDS.get(leaf_type, UNKNOWN_TREE))
+    matches = [match for name in (species, common) if (match := written_species(name))]
+    named = next((match for match in matches if match.genus or match.leaf_type == "palm"), None)
+    if named is not None:
+        return named
+    told = LEAF_WORDS.get(leaf_type)
+    return find_species(told) if told else matches[0] if matches else find_species(UNKNOWN_TREE)
+
+
+def names_taken(trees: pd.DataFrame) -> dict[Said, int]:
+    """How many rows bear each name that is taken for another, by what it is taken for, the common ones first."""
+    counts = trees["species"].astype(str).value_counts()
+    notes = {name: match.note for name in counts.index if (match := written_species(name))}
+    return {note: int(counts[name]) for name, note in notes.items() if note and note.code == "name-taken-for"}
 
 
 def kinds_of(trees: pd.DataFrame) -> Kinds:

@@ -21,6 +21,7 @@ from siteassess.records.trunk import BREAST_HEIGHT
 from siteassess.reference.faults import any_of, of_model
 from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.reference.locate import data_folder
+from siteassess.reference.names import without_accents
 from siteassess.units import UNITS
 
 ColumnKnown = Literal["read", "memory", "user"]
@@ -173,12 +174,15 @@ class Mapping(_Piece):
     park: NameColumn | None = None
     planted: Mapped | None = None
     leaf_type: Mapped | None = None
+    accuracy: LengthColumn | None = None
+    seen: Mapped | None = None
+    leave_out: tuple[Only, ...] = ()
 
 
 SIZE_UNITS = ("in", "cm", "m", "mm")  # of a trunk's size, the likeliest first
 FIELDS = (
     "only", "id", "size", "height", "crown", "species", "common", "status", "condition", "setting", "park", "planted",
-    "leaf_type",
+    "leaf_type", "accuracy", "seen",
 )
 
 
@@ -217,8 +221,8 @@ def load_mapping(name_or_path: str) -> Mapping:
 
 
 def column_key(name: str) -> str:
-    """A column name with case, blanks, marks and byte-order mark taken off, for comparing."""
-    return re.sub(r"[\W_]+", "", name.replace("\ufeff", "").casefold())
+    """A column name with case, accents, blanks, marks and byte-order mark taken off, for comparing."""
+    return re.sub(r"[\W_]+", "", without_accents(name.replace("\ufeff", "")))
 
 
 def recognise(header: Iterable[str]) -> Mapping | None:
@@ -282,7 +286,7 @@ class Binding:
 
     def wanted(self) -> list[str]:
         """Every column of the file the mapping reads, each once."""
-        specs = [getattr(self.mapping, name) for name in FIELDS]
+        specs = [*(getattr(self.mapping, name) for name in FIELDS), *self.mapping.leave_out]
         specs += [getattr(self.mapping.position, name) for name in ("latitude", "longitude", "x", "y", "cell")]
         names = [name for spec in specs for name in self.names(spec)]
         if check := self.mapping.check_position:

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from siteassess.errors import FaultyInput, SiteassessError, refused
 from siteassess.reference.faults import missing_extra
 from siteassess.reference.findings import Said, said, worded
+from siteassess.survey.file_guard import SHEET_ENDINGS, refuse_hostile_file
 
 if TYPE_CHECKING:
     import geopandas
@@ -77,6 +78,8 @@ class Opened:
     driver: str = ""
     remarks: list[Said] = field(default_factory=list)
     size_bytes: int = 0
+    layer: str | None = None
+    options: dict[str, str] = field(default_factory=dict)  # of the driver
 
     def chunks(self, wanted: Sequence[str], rows: int = CHUNK_ROWS) -> Iterator[Chunk]:
         """Chunks of at most `rows` rows, with the wanted columns only."""
@@ -85,6 +88,23 @@ class Opened:
         if self.path.suffix.lower() in PARQUET_ENDINGS:
             return _parquet_chunks(self, wanted, rows)
         return _vector_chunks(self, wanted, rows)
+
+
+@dataclass
+class ListedRows(Opened):
+    """Rows that stand in no table of their own: waypoints, photos, nodes of a map; each with its line or number."""
+
+    rows: list[dict[str, str]] = field(default_factory=list)
+    lines: list[int] = field(default_factory=list)
+
+    def chunks(self, wanted: Sequence[str], rows: int = CHUNK_ROWS) -> Iterator[Chunk]:
+        """Chunks of at most `rows` rows, with the wanted columns only."""
+        for start in range(0, len(self.rows), rows):
+            part, columns = self.rows[start : start + rows], dict[str, NDArray[np.object_]]()
+            for name in wanted:
+                columns[name] = np.empty(len(part), dtype=object)
+                columns[name][:] = [row.get(name, "") for row in part]
+            yield Chunk(np.array(self.lines[start : start + rows], dtype=np.int64), columns)
 
 
 def open_source(path: str | Path, delimiter: str | None = None, encoding: str | None = None) -> Opened:
@@ -247,13 +267,22 @@ class _Block:
 def _open_vector(path: Path) -> Opened:
     import pyogrio
 
-    layer = "points" if path.suffix.lower() in (".osm", ".pbf") else None
+    suffix = path.suffix.lower()
+    refuse_hostile_file(path)
+    layer = "points" if suffix in (".osm", ".pbf") else None
+    # the first row of a sheet is its header, also where all its cells are texts
+    options = {"HEADERS": "FORCE"} if suffix in SHEET_ENDINGS else {}
     try:
-        info = pyogrio.read_info(path, layer=layer)
+        layers = [str(name) for name, *_ in pyogrio.list_layers(path)]
+        layer = layer or (layers[0] if len(layers) > 1 else None)
+        info = pyogrio.read_info(path, layer=layer, **options)
     except Exception as error:  # pyogrio raises many kinds, all of them "cannot be read" to the user
         raise _refused(path, str(error), worded("want-gdal-file")) from None
     header = [str(name) for name in info["fields"]]
-    source = Opened(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"))
+    source = Opened(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"),
+                    layer=layer, options=options)  # fmt: skip
+    if len(layers) > 1 and layer == layers[0] and layer != "points":
+        source.remarks.append(said("ds-other-layers", layer=layer, layers=tuple(layers[1:])))
     source.driver = str(info.get("driver", ""))
     driver = info.get("driver", "GDAL")
     on_grid = said("ds-read-on-grid", driver=driver, crs=source.crs)
@@ -264,7 +293,6 @@ def _open_vector(path: Path) -> Opened:
 def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
     import pyogrio
 
-    layer = "points" if source.path.suffix.lower() in (".osm", ".pbf") else None
     done = 0
     # a GeoJSON file is parsed whole at every look into it, so it is read in one go
     most = None if source.driver in WHOLE_AT_ONCE else rows
@@ -272,10 +300,13 @@ def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator
         with warnings.catch_warnings():
             # columns of outlines and of trees differ in an OpenStreetMap file; their types are all text to us
             warnings.simplefilter("ignore")
-            meta, _, shapes, fields = pyogrio.raw.read(
-                source.path, layer=layer, columns=list(wanted), skip_features=done, max_features=most,
-                read_geometry=source.has_geometry,
-            )
+            try:
+                meta, _, shapes, fields = pyogrio.raw.read(
+                    source.path, layer=source.layer, columns=list(wanted), skip_features=done, max_features=most,
+                    read_geometry=source.has_geometry, **source.options,
+                )
+            except (UnicodeDecodeError, RuntimeError) as error:  # what GDAL could open and cannot read
+                raise _refused(source.path, str(error), worded("want-gdal-file")) from None
         count = len(fields[0]) if len(fields) else (len(shapes) if shapes is not None else 0)
         if count == 0:
             return

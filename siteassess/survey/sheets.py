@@ -118,7 +118,9 @@ def _tree(proposal: Proposal, row: int, code: str, language: str) -> Tree:
     inventory, line = survey.inventory, int(tree["line"])
     source = said("ds-row", title=inventory.title, file=inventory.name, line=line, licence=inventory.licence)
     whose = plain_text(source.in_words(language))
-    name = plain_text(tree["species"]) or plain_text(tree["common"])
+    # the name that a record knows; what the inventory wrote stands in the tables of the survey
+    wrote = plain_text(tree["species"]) or plain_text(tree["common"])
+    name = str(tree["kind"]) if tree["genus"] else wrote
     height, crown = float(tree["height_m"]), float(tree["crown_m"])
     known_height = LEAST_HEIGHT_M <= height <= MOST_HEIGHT_M
     return Tree(
@@ -139,6 +141,7 @@ def _tree(proposal: Proposal, row: int, code: str, language: str) -> Tree:
         height_how="copied" if known_height else "unknown",
         crown_spread=quantity(crown, "m", "length") if math.isfinite(crown) else None,
         source=whose,
+        notes=said("ds-written-as", wrote=wrote).in_words(language) if wrote and wrote != name else None,
     )
 
 

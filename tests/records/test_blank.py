@@ -5,10 +5,12 @@ from __future__ import annotations
 import datetime
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput
 from siteassess.records.anchor import Boulder, Other, Signs, Tree
-from siteassess.records.blank import blank_record
+from siteassess.records.blank import blank_record, filled_record
 from siteassess.records.line import Line
 from siteassess.records.reading import read_text
 from siteassess.records.record import Record
@@ -79,3 +81,23 @@ def test_the_full_blank_names_every_field_of_every_kind_of_anchor():
 def test_lines_stay_within_the_page():
     for full in (False, True):
         assert max(map(len, blank_record(full).splitlines())) <= 120
+
+
+READABLE = st.characters(codec="utf-8", exclude_categories=("Cc", "Cs", "Cf", "Zl", "Zp"))
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.text(READABLE, min_size=1, max_size=60))
+def test_any_text_that_is_filled_in_reads_back_as_it_was(text):
+    text = text.strip() or "x"
+    trunk = [{"girth": "1 m", "read_at": "1 m"}] * 2
+    tree = {"kind": "tree", "code": "T1", "name": text, "notes": text, "trunk": trunk}
+    whole = {"site": {"name": text}, "survey": {"by": text, "date": "2026-05-01"}, "anchors": [tree], "note": text}
+    try:
+        record = read_text(filled_record(whole), "filled")
+    except FaultyInput as refusal:  # a sign that no record takes, or a blank that YAML folds
+        assert "character" in str(refusal) or not text.isprintable()
+        return
+    anchor = record.anchors[0]
+    assert {record.site.name, record.survey.by, record.note, anchor.name, anchor.notes} == {text}
+    assert len(anchor.trunk) == 2 and record.lines == ()

@@ -18,6 +18,7 @@ CITIES = {
     "vancouver",
     "zurich",
     "openstreetmap",
+    "darwin_core",
 }
 
 
@@ -130,9 +131,9 @@ def test_a_guess_reads_units_from_names(tmp_path, header, cells, diameter):
 
 
 def test_a_guess_never_takes_inches_for_centimetres(tmp_path):
-    inv = guessed(tmp_path, rows("lat,lon,dbh,crown_diameter", "{lat},{lon},{d},5"))
+    inv = guessed(tmp_path, rows("lat,lon,dbh,crown_diameter", "40.{i:03},-90,{d},5"))
     assert inv.trees.diameter_m.isna().all()
-    assert guesses(inv)["ds-which-unit"]["could"] == "in or cm or mm"
+    assert guesses(inv)["ds-size-open"]["could"] == "cm or in"
 
 
 def test_a_guess_never_makes_up_a_grid(tmp_path):

@@ -1,0 +1,105 @@
+"""A record begun from files: its trees as they were read, and a site and a survey that say nobody has looked yet."""
+
+from __future__ import annotations
+
+import datetime
+import filecmp
+import shutil
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from siteassess.errors import refused
+from siteassess.records.record import RECORD_FORMAT
+from siteassess.reference.findings import Said, said, worded
+from siteassess.reference.measures import COARSE, lat_long
+from siteassess.survey.from_files import TakenIn, take_in
+from siteassess.survey.from_photos import PHOTO_ENDINGS
+from siteassess.survey.proposal import plain_text
+
+PHOTO_FOLDER = "photos"  # beside the record, for photos that lie elsewhere
+
+
+def begun(
+    paths: Sequence[str | Path], folder: str | Path = ".", *, name: str | None = None, by: str | None = None,
+    on: datetime.date | None = None, diameter_unit: str | None = None, language: str = "en",
+) -> tuple[dict[str, Any], list[Said]]:
+    """A record with the trees of some files, and what is told of how they were read.
+
+    Parameters
+    ----------
+    paths : of the files, see `take_in`
+    folder : the record will lie in
+    name, by, on : of the site, of whoever looks, and the day; without them where it is, that nobody looked yet,
+    and today
+    diameter_unit : unit of columns of trunk sizes that do not tell it
+    language : of its notes
+
+    Returns
+    -------
+    As a record's file has it; what is told.
+
+    Raises
+    ------
+    FaultyInput : a file that cannot be read, or one that holds no tree
+    """
+    found = take_in(paths, folder, diameter_unit)
+    if not found.anchors:
+        raise refused(Path(paths[0]).name, worded("the-rows"), worded("read-no-kept-row"), worded("want-one-tree"))
+    site: dict[str, Any] = {"name": name or said("ds-about", place=lat_long(*found.middle, COARSE)).in_words(language)}
+    if found.credits:
+        site["credit"] = plain_text("; ".join(dict.fromkeys(found.credits)))
+    survey = {
+        "by": by or said("fi-by-nobody").in_words(language), "date": (on or datetime.date.today()).isoformat(),
+        "level": said("fi-level").in_words(language),
+    }
+    files = tuple(dict.fromkeys(Path(path).name for path in paths))
+    note = plain_text(said("fi-note", files=files[:5]).in_words(language))
+    record = {"siteassess_record": RECORD_FORMAT, "note": note, "site": site, "survey": survey,
+              "anchors": found.anchors,
+              "lines": []}  # fmt: skip
+    return record, _told_once(found)
+
+
+def _told_once(found: TakenIn) -> list[Said]:
+    return list(dict.fromkeys(found.told))
+
+
+def photos_beside(paths: Iterable[str | Path], folder: str | Path) -> tuple[list[Path], list[Said]]:
+    """The files, photos from elsewhere replaced by a copy in a folder beside the record, and what was copied.
+
+    Parameters
+    ----------
+    paths : of files of any kind
+    folder : of the record
+
+    Returns
+    -------
+    Where each file lies now; what was copied.
+
+    Raises
+    ------
+    OSError : the folder cannot be written to.
+    """
+    home = Path(folder).resolve()
+    kept, told = list[Path](), list[Said]()
+    for path in map(Path, paths):
+        elsewhere = path.suffix.lower() in PHOTO_ENDINGS and path.is_file() and home not in path.resolve().parents
+        if elsewhere:
+            copy = _copied(path, home / PHOTO_FOLDER)
+            told.append(said("fi-photo-moved", file=path.name, path=f"{PHOTO_FOLDER}/{copy.name}"))
+            path = copy
+        kept.append(path)
+    return kept, told
+
+
+def _copied(path: Path, folder: Path) -> Path:
+    """A copy of a photo under a name that overwrites no other."""
+    folder.mkdir(exist_ok=True)
+    number, copy = 1, folder / path.name
+    while copy.exists() and not filecmp.cmp(path, copy, shallow=False):
+        number += 1
+        copy = folder / f"{path.stem}-{number}{path.suffix}"
+    if not copy.exists():
+        shutil.copyfile(path, copy)
+    return copy

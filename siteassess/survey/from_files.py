@@ -1,0 +1,322 @@
+"""Trees of any files as anchors of a record: what was read, with where it was read, and nothing beside it.
+
+Waypoints, photos, map extracts, occurrence tables, inventories and spreadsheets all become rows that one engine cleans
+(`cleaning`, `against_all`), so a swapped or impossible place, a duplicate or a stump is found alike in each. A size is
+"copied" and a position "inventory" or "unknown": none of it was read on the tree for this record.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from siteassess.errors import Fault, FaultyFiles, FaultyInput, refused
+from siteassess.reference.findings import Said, said, worded
+from siteassess.reference.written_names import written_species
+from siteassess.survey.cleaning import Inventory
+from siteassess.survey.from_maps import listed_xml
+from siteassess.survey.from_photos import PHOTO_ENDINGS, photo_row
+from siteassess.survey.importing import read_source
+from siteassess.survey.mapping import Binding, Mapped, Where, load_mapping
+from siteassess.survey.notes import REPAIRS, SET_ASIDE, notes_told
+from siteassess.survey.proposal import plain_text
+from siteassess.survey.reading import ListedRows, Opened, open_source
+from siteassess.survey.sheets import LEAST_DIAMETER_M, LEAST_HEIGHT_M, MOST_DIAMETER_M, MOST_HEIGHT_M
+from siteassess.units import quantity
+
+MOST_ANCHORS = 500  # of one record, which people walk and fill in; a city's list is for the desk survey (judgement)
+XML_ENDINGS = {".gpx", ".kml", ".osm"}
+NAMES = ("name", "title", "label", "cmt")  # fields that call a point something
+MOST_OF_A_NOTE, MOST_OF_NOTES = 120, 900  # letters that go into a note of one field, and of all
+FEW_LINES = 4  # rows with one reason that are told each by itself
+NEAR_M = 3.0  # within which points of two files may be one tree (judgement)
+ACCURACY_RANGE_M = (0.001, 5000.0)  # what a record takes
+
+
+@dataclass
+class TakenIn:
+    """Anchors out of files, as a record's file has them, and what is told of the reading."""
+
+    anchors: list[dict[str, Any]] = field(default_factory=list)
+    told: list[Said] = field(default_factory=list)
+    credits: list[str] = field(default_factory=list)
+    days: list[str] = field(default_factory=list)
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """Latitude and longitude in the midst of the anchors [deg]."""
+        places = [one["position"] for one in self.anchors]
+        return (float(np.median([place["lat"] for place in places])), float(np.median([p["lon"] for p in places])))
+
+
+def take_in(paths: Iterable[str | Path], folder: str | Path = ".", diameter_unit: str | None = None) -> TakenIn:
+    """Read files of any kind as anchors.
+
+    Parameters
+    ----------
+    paths : GPX, KML, GeoJSON, OpenStreetMap XML, photos, CSV or a spreadsheet, in any mixture
+    folder : the record will lie in; photos in it, or below, are named by their way from there
+    diameter_unit : unit of columns of trunk sizes that do not tell it
+
+    Raises
+    ------
+    FaultyInput : a file that cannot be read
+    FaultyFiles : several of them
+    """
+    given = [Path(path) for path in paths]
+    photos = [path for path in given if path.suffix.lower() in PHOTO_ENDINGS]
+    found, errors = TakenIn(), list[FaultyInput]()
+    readings = [partial(_one_file, path, found, diameter_unit) for path in given if path not in photos]
+    # photos come last, and together: only beside the others is one of them seen to be far off
+    for read in [*readings, *([partial(_photos, photos, Path(folder), found)] if photos else [])]:
+        try:
+            read()
+        except FaultyInput as error:
+            errors.append(error)
+    if errors:
+        raise errors[0] if len(errors) == 1 else FaultyFiles(errors)
+    _refuse_too_many(len(found.anchors), given[0].name)
+    _coded(found.anchors)
+    _near_each_other(found)
+    return found
+
+
+def _refuse_too_many(count: int, name: str) -> None:
+    if count > MOST_ANCHORS:
+        wanted, mend = worded("want-at-most", limit=MOST_ANCHORS), worded("mend-desk-survey-first")
+        raise refused(name, worded("the-rows"), count, wanted, mend)
+
+
+# ---- one file
+
+
+def _one_file(path: Path, found: TakenIn, diameter_unit: str | None) -> None:
+    source = _opened(path)
+    mapping = None
+    if isinstance(source, ListedRows) and path.suffix.lower() == ".osm":
+        place = Where(latitude=Mapped(column=("latitude",)), longitude=Mapped(column=("longitude",)))
+        mapping = load_mapping("openstreetmap").model_copy(update={"position": place})
+    inventory = read_source(source, mapping, diameter_unit=diameter_unit)
+    _refuse_too_many(int((~inventory.set_aside).sum()), path.name)
+    _told(inventory, found)
+    how = "unknown" if path.suffix.lower() in (".gpx", ".kml") else "inventory"
+    beside = _leftover(source, inventory, found)
+    for _, row in inventory.good.iterrows():
+        found.anchors.append(_tree(row, inventory, how, beside.get(int(row["line"]), {})))
+    found.credits.append(f"{inventory.title}: {inventory.licence}")
+
+
+def _opened(path: Path) -> Opened:
+    if not path.is_file():
+        raise refused(path.name, worded("the-file"), worded("read-no-file"), worded("want-inventory-file"))
+    return listed_xml(path) if path.suffix.lower() in XML_ENDINGS else open_source(path)
+
+
+def _photos(paths: Sequence[Path], folder: Path, found: TakenIn) -> None:
+    rows, faults = list[dict[str, str]](), list[Fault]()
+    pictures: dict[tuple[str, str], list[dict[str, str]]] = {}
+    for path in paths:
+        try:
+            if not path.is_file():
+                raise refused(path.name, worded("the-file"), worded("read-no-file"), worded("want-photo"))
+            row = photo_row(path)
+            place = row["latitude"], row["longitude"]
+            # several pictures from one spot are one anchor's
+            if place not in pictures:
+                rows.append(row)
+            pictures.setdefault(place, []).append({"path": _way(path, folder), "shows": _shows(row)})
+        except FaultyInput as error:
+            # one photo without a place keeps none of the others out
+            faults += [Fault(0, path.name, one.read, one.wanted, one.mend) for one in error.faults]
+    found.told += [said("fi-photo-not-taken", file=one.field, why=(said("fi-says", text=str(one.read)),))
+                   for one in faults]  # fmt: skip
+    if not rows:
+        raise FaultyInput(paths[0].name, faults)
+    header = list(dict.fromkeys(key for row in rows for key in row))
+    source = ListedRows(Path(paths[0].name if len(paths) == 1 else "photos"), header, rows=rows,
+                    lines=list(range(1, len(rows) + 1)))  # fmt: skip
+    inventory = read_source(source)
+    _told(inventory, found, {number: row["photo"] for number, row in enumerate(rows, 1)})
+    for _, row in inventory.good.iterrows():
+        photo = rows[int(row["line"]) - 1]
+        tree = _tree(row, inventory, "unknown", {}, photo=photo)
+        found.anchors.append(tree | {"photos": pictures[photo["latitude"], photo["longitude"]]})
+        found.days += [photo["seen"][:10]] if "seen" in photo else []
+
+
+def _way(path: Path, folder: Path) -> str:
+    """The way from the record's folder to a photo; its bare name where it lies elsewhere."""
+    try:
+        return path.resolve().relative_to(folder.resolve()).as_posix()
+    except ValueError:
+        return path.name
+
+
+def _shows(row: dict[str, str]) -> str:
+    """What a photo says of itself, in words of a record."""
+    looks, north, taken = row.get("looks_deg"), row.get("looks_north"), row.get("seen")
+    parts = [f"looking toward {looks} deg {north}".strip() if looks else "", f"taken {taken}" if taken else ""]
+    return plain_text(", ".join(part for part in parts if part)) or "not said"
+
+
+# ---- what is told
+
+
+def _told(inventory: Inventory, found: TakenIn, names: dict[int, str] | None = None) -> None:
+    """How a file was read, each row that was mended, and each that is not taken; `names` are those of photos."""
+    file, trees = inventory.name, inventory.trees
+    found.told += [said("fi-of-file", file=file, says=(one,)) for one in inventory.remarks]
+    alike: dict[tuple[bool, tuple[Said, ...]], list[int]] = {}
+    rows = zip(trees["line"].astype(int), trees["flags"].astype(int), trees["same_as"].astype(int), inventory.set_aside)
+    for line, flags, same, aside in rows:
+        same_as = (said("fi-same-as", line=same),) if same else ()
+        torn = (inventory.torn[line],) if line in inventory.torn else ()
+        # that a size or a kind is not told needs no line of its own
+        if why := torn or notes_told(flags & int(SET_ASIDE if aside else REPAIRS)):
+            alike.setdefault((bool(aside), (*why, *same_as)), []).append(line)
+    for (aside, why), lines in alike.items():
+        if names:
+            code = "fi-photo-not-taken" if aside else "fi-photo-mended"
+            found.told += [said(code, file=names[line], why=why) for line in lines]
+        elif len(lines) < FEW_LINES:
+            code = "fi-not-taken" if aside else "fi-repaired"
+            found.told += [said(code, file=file, line=line, why=why) for line in lines]
+        else:
+            code = "fi-rows-not-taken" if aside else "fi-rows-repaired"
+            found.told.append(said(code, file=file, count=len(lines), lines=_runs(lines), why=why))
+    found.told.append(said("fi-taken", file=file, count=int((~inventory.set_aside).sum()), of=len(trees)))
+
+
+def _runs(lines: list[int]) -> str:
+    """Line numbers with those that follow each other as one run: "3, 7-12"."""
+    runs: list[list[int]] = []
+    for line in sorted(lines):
+        if runs and line == runs[-1][1] + 1:
+            runs[-1][1] = line
+        else:
+            runs.append([line, line])
+    return ", ".join(str(first) if first == last else f"{first}-{last}" for first, last in runs)
+
+
+def _leftover(source: Opened, inventory: Inventory, found: TakenIn) -> dict[int, dict[str, str]]:
+    """Cells of the kept rows that the record has no field for, by line."""
+    assert inventory.mapping is not None
+    binding = Binding(inventory.mapping, source.header, source.path.name, source.has_geometry)
+    used = {name for what in ("id", "size", "height", "crown", "species", "accuracy", "seen")
+            for name in binding.names(getattr(inventory.mapping, what))}  # fmt: skip
+    place = inventory.mapping.position
+    used |= {name for part in ("latitude", "longitude", "x", "y", "cell")
+             for name in binding.names(getattr(place, part))}  # fmt: skip
+    others = [name for name in source.header if name not in used]
+    kept, beside = set(inventory.good["line"].astype(int)), dict[int, dict[str, str]]()
+    long = dict[str, int]()
+    for chunk in source.chunks(others) if others else ():
+        for at, line in enumerate(chunk.line.tolist()):
+            if line in kept:
+                cells = {name: plain_text(chunk.columns[name][at]) for name in others if _filled(chunk, name, at)}
+                beside[line] = {name: cell for name, cell in cells.items() if len(cell) <= MOST_OF_A_NOTE}
+                for name in cells.keys() - beside[line].keys():
+                    long[name] = long.get(name, 0) + 1
+    if long:
+        found.told.append(said("fi-too-long", file=inventory.name, columns=tuple(long), count=sum(long.values())))
+    return beside
+
+
+def _filled(chunk: Any, name: str, at: int) -> bool:
+    cell = chunk.columns[name][at]
+    return not (cell is None or cell != cell or plain_text(cell) in ("", "nan", "NaN", "None"))
+
+
+# ---- one tree
+
+
+def _tree(
+    row: pd.Series, inventory: Inventory, how: str, beside: dict[str, str], photo: dict[str, str] | None = None
+) -> dict[str, Any]:
+    line = int(row["line"])
+    where = photo["photo"] if photo else inventory.name
+    source = said("fi-source-photo", file=where) if photo else said("fi-source", file=where, line=line)
+    fix: dict[str, Any] = {"lat": round(float(row["lat_deg"]), 7), "lon": round(float(row["lon_deg"]), 7)}
+    accuracy = float(row["accuracy_m"])
+    if ACCURACY_RANGE_M[0] <= accuracy <= ACCURACY_RANGE_M[1]:
+        fix["accuracy"] = quantity(accuracy, "m", "length").text
+    fix |= {"how": how, "source": plain_text(source.in_words())}
+    name = next((beside.pop(key) for key in NAMES if key in beside), "")
+    species, wrote = _species(row)
+    notes = [wrote, *([f"seen {plain_text(row['seen'])}"] if row["seen"] and not photo else [])]
+    tree: dict[str, Any] = {"kind": "tree", "code": "", "tag": plain_text(row["id"]) or None, "name": name or None,
+                            "position": fix, "species": species, "trunk": _trunk(row, inventory)}  # fmt: skip
+    height, crown = float(row["height_m"]), float(row["crown_m"])
+    if LEAST_HEIGHT_M <= height <= MOST_HEIGHT_M:
+        tree |= {"height": quantity(height, "m", "length").text, "height_how": "copied"}
+    if math.isfinite(crown):
+        tree["crown_spread"] = quantity(crown, "m", "length").text
+    tree |= {"source": fix["source"], "notes": _notes(notes, beside) or None}
+    return {key: value for key, value in tree.items() if value not in (None, [], {})}
+
+
+def _species(row: pd.Series) -> tuple[dict[str, str] | None, str]:
+    """The kind as a record names it, never surer than a guess, and what the file wrote where that is another name."""
+    for written in (plain_text(row["species"]), plain_text(row["common"])):
+        match = written_species(written) if written else None
+        if match is not None and match.genus:
+            wrote = said("ds-written-as", wrote=written[:MOST_OF_A_NOTE]).in_words()
+            return {"name": match.accepted, "certainty": "guess"}, wrote if written != match.accepted else ""
+    named = plain_text(row["species"]) or plain_text(row["common"])
+    if named:
+        return {"name": named[:200], "certainty": "guess"}, ""
+    leaf = {"broadleaved": "broadleaf", "needleleaved": "conifer"}.get(str(row["leaf_type"]))
+    return ({"name": "unknown", "certainty": "guess", "leaf_type": leaf} if leaf else None), ""
+
+
+def _trunk(row: pd.Series, inventory: Inventory) -> list[dict[str, str]]:
+    """The size as the file has it, girth or diameter, read by nobody for this record."""
+    assert inventory.mapping is not None
+    diameter, size = float(row["diameter_m"]), inventory.mapping.size
+    if size is None or not LEAST_DIAMETER_M <= diameter <= MOST_DIAMETER_M:
+        return []
+    girth = size.kind == "girth"
+    value = quantity(diameter * (math.pi if girth else 1.0), "cm", "length").text
+    read_at = quantity(inventory.read_at_m, "m", "length").text
+    return [{size.kind: value, "read_at": read_at, "how": "copied"}]
+
+
+def _notes(said_first: Sequence[str], beside: dict[str, str]) -> str:
+    parts = [part for part in said_first if part] + [f"{plain_text(key)}: {cell}" for key, cell in beside.items()]
+    note, left = "", 0
+    for part in parts:
+        if len(note) + len(part) > MOST_OF_NOTES:
+            left += 1
+        else:
+            note = f"{note}; {part}" if note else part
+    return f"{note}; {left} more fields in the file" if left else note
+
+
+# ---- all of them
+
+
+def _coded(anchors: list[dict[str, Any]]) -> None:
+    """Codes T1, T2 and so on, in the order of the files."""
+    for number, anchor in enumerate(anchors, 1):
+        anchor["code"] = f"T{number}"
+
+
+def _near_each_other(found: TakenIn) -> None:
+    """Points so near that they may be one tree are told, and both kept: nobody here knows."""
+    places = [(one["position"]["lat"], one["position"]["lon"]) for one in found.anchors]
+    if len(places) < 2:
+        return
+    from scipy.spatial import cKDTree
+
+    from siteassess.places.geodesy import LocalFrame
+
+    xy = np.column_stack(LocalFrame(*found.middle).to_metres(*(np.array(axis) for axis in zip(*places))))
+    for a, b in sorted(cKDTree(xy).query_pairs(NEAR_M)):
+        found.told.append(said("fi-maybe-one", a=f"T{a + 1}", b=f"T{b + 1}", apart=float(np.hypot(*(xy[a] - xy[b])))))

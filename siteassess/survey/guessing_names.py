@@ -1,0 +1,139 @@
+"""Which columns of an unknown inventory name the trees: candidates are tried against the table of names, best first.
+
+A column called "Species" may hold numbers of a city's own list while another holds names, and names may stand in two
+columns, genus and epithet. What is in the cells decides; what a column is called only breaks a tie.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping as Columns
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteassess.reference.findings import Said, said
+from siteassess.reference.written_names import is_no_name, joined, written_species
+from siteassess.survey import cells
+from siteassess.survey.mapping import NameColumn, column_key
+
+SPECIES = (
+    "speciesname", "scientificname", "scientific", "botanicalname", "latinname", "spclatin", "artbot", "qspecies",
+    "baumartlat", "botanischername", "nombrecientifico", "nomcientific", "nomscientifique", "specie", "species",
+    "taxon",
+    "art", "especie", "espece", "essence", "acceptedscientificname", "specieslatin", "botanic", "gattungartlatein",
+)  # fmt: skip
+GENUS = ("genus", "genre", "gattung", "genusname", "genero", "gattunglat")
+EPITHET = ("species", "specie", "speciesname", "espece", "especie", "art", "epithet", "specificepithet", "artepithet")
+COMMON = (
+    "commonname", "common", "spccommon", "artdtsch", "treename", "nomcommun", "nombrecomun", "vernacularname",
+    "deutschername", "libellefrancais", "artdeutsch", "nomcommu", "nombre", "treetype",
+)  # fmt: skip
+# what a place, a street or a picture is called may be a tree's name too, as "oak corner": never taken for a kind
+OTHER_NAMES = (
+    "name", "title", "label", "desc", "description", "cmt", "address", "street", "park", "parkname", "site", "sitename",
+    "strasse", "rue", "calle", "photo", "sym", "type",
+)  # fmt: skip
+NOT_CALLED_SO = 999  # in place of the place of a column's name among these
+# all of these are judgement
+TRIED_ROWS, TRIED_NAMES = 2000, 60  # rows looked at, and distinct names of them that are looked up
+LEAST_SHARE = 0.5  # of the names of a column that must be trees, to be taken for what its own name does not say
+
+
+@dataclass(frozen=True)
+class NamesTried:
+    """One candidate: its columns, and which shares of its names are trees, and species [-]."""
+
+    columns: tuple[str, ...]
+    join: bool
+    trees: float
+    species: float
+    called: int  # how well its own name fits, the less the better
+
+    @property
+    def rank(self) -> tuple[float, float, int]:
+        return (-round(self.trees, 2), -round(self.species, 2), self.called)
+
+
+def name_columns(
+    header: list[str], head: Columns[str, NDArray[np.object_]], reasons: list[Said]
+) -> tuple[NameColumn | None, NameColumn | None]:
+    """The column of scientific names, or the best there is, and that of common names; each with its reason.
+
+    Parameters
+    ----------
+    header : names of the columns
+    head : cells of the first rows, by column
+    reasons : added to
+    """
+    keys = {name: column_key(name) for name in header}
+    tried = sorted(_candidates(header, keys, head), key=lambda one: one.rank)
+    field = said("ds-field-species")
+    best = next((one for one in tried if one.trees >= (LEAST_SHARE if one.called == NOT_CALLED_SO else 1e-9)), None)
+    if best is None:
+        by_name = next((name for word in (*SPECIES, *GENUS) for name in header if keys[name] == word), None)
+        if by_name:
+            reasons.append(said("ds-by-name", field=field, column=by_name))
+        return (NameColumn(column=(by_name,)) if by_name else None), _common(header, keys, by_name, reasons)
+    if best.join:
+        genus, epithet = best.columns
+        reasons.append(said("ds-both-together", field=field, genus=genus, species=epithet))
+    else:
+        others = tuple(said("ds-names-share", column=" + ".join(one.columns), share=one.trees) for one in tried
+                       if one is not best and one.called != NOT_CALLED_SO)[:3]  # fmt: skip
+        code = "ds-best-names" if others else "ds-only-names"
+        more = {"tried": others} if others else {}
+        reasons.append(said(code, field=field, column=best.columns[0], share=best.trees, **more))
+    return NameColumn(column=best.columns, join=best.join), _common(header, keys, best.columns[0], reasons)
+
+
+def _candidates(
+    header: list[str], keys: dict[str, str], head: Columns[str, NDArray[np.object_]]
+) -> list[NamesTried]:
+    """Columns that are called so, and any other whose cells are words; and a genus with its epithet."""
+    found = []
+    for name in header:
+        called = next((at for at, word in enumerate((*SPECIES, *GENUS, *COMMON)) if keys[name] == word), NOT_CALLED_SO)
+        text = cells.tidy(head[name]) if name in head else np.array([], dtype=object)
+        if called != NOT_CALLED_SO or keys[name] not in OTHER_NAMES and _wordy(text):
+            trees, species = _shares(text)
+            found.append(NamesTried((name,), False, trees, species, called))
+    genus = next((name for word in GENUS for name in header if keys[name] == word), None)
+    for epithet in (name for word in EPITHET for name in header if keys[name] == word):
+        if genus and genus in head and epithet in head:
+            both = joined(cells.tidy(head[genus]), cells.tidy(head[epithet]))
+            trees, species = _shares(both)
+            found.append(NamesTried((genus, epithet), True, trees, species, 0))
+    return found
+
+
+def _wordy(text: NDArray[np.object_]) -> bool:
+    """Whether most cells are words without figures, and some are alike, as names are and addresses are not."""
+    filled = [cell for cell in text if cell]
+    if len(filled) < 2:
+        return False
+    words = sum(not any(sign.isdigit() for sign in cell) and len(cell) > 3 for cell in filled)
+    return words > 0.8 * len(filled) and len(set(filled)) > 1
+
+
+def _shares(text: NDArray[np.object_]) -> tuple[float, float]:
+    """Shares of filled rows whose name is a tree's, and a species' [-]."""
+    names, counts = np.unique(np.array([str(cell) for cell in text if cell and not is_no_name(str(cell))]),
+                              return_counts=True)  # fmt: skip
+    if not len(names):
+        return 0.0, 0.0
+    most = np.argsort(-counts)[:TRIED_NAMES]
+    matches = [written_species(str(name)) for name in names[most]]
+    rows = counts[most].sum()
+    trees = sum(count for match, count in zip(matches, counts[most]) if match and match.genus)
+    species = sum(count for match, count in zip(matches, counts[most])
+                  if match and match.genus and match.matched_by in ("species", "synonym"))  # fmt: skip
+    return float(trees / rows), float(species / rows)
+
+
+def _common(header: list[str], keys: dict[str, str], taken: str | None, reasons: list[Said]) -> NameColumn | None:
+    name = next((name for word in COMMON for name in header if keys[name] == word and name != taken), None)
+    if name is None:
+        return None
+    reasons.append(said("ds-by-name", field="common", column=name))
+    return NameColumn(column=(name,))
