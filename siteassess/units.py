@@ -78,6 +78,9 @@ SI_UNIT = {
 ONLY_SHOWN = {"m2": 1.0, "sq ft": FOOT_M**2, "MB": 1e6, "kN h": 1.0, "degrees": 1.0,
               "kN m/m^3": 1e3}  # nobody writes these in a record
 _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*")
+# one space, plain, thin or unbreakable, before each three figures is how French and the SI part thousands; of other
+# groups nobody knows whether a figure is missing
+_THOUSANDS = re.compile("^\\s*[+-]?[1-9][0-9]{0,2}([ \u00a0\u2009\u202f])[0-9]{3}(?:\\1[0-9]{3})*(?![0-9])")
 _DECIMAL_COMMA = re.compile(r"^(\s*[+-]?(?:0|[0-9]+(?!,[0-9]{3}(?![0-9])))),([0-9]+)(?![0-9.,])")
 _FEET_AND_INCHES = re.compile(r"\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|\")\s*")
 _MARKS = str.maketrans("\u2032\u2019\u2033\u201d\u201c", "''\"\"\"")  # as phones set them of themselves
@@ -146,8 +149,8 @@ def parse(text: str, kind: str, usual_unit: str = "") -> Quantity:
 
     Parameters
     ----------
-    text : A plain number and a unit of the kind, "1.85 m" or "1,85 m"; feet and inches may stand together, "5 ft 7 in",
-        or bear their marks, 5'7" and 56"
+    text : A plain number and a unit of the kind, "1.85 m", "1,85 m" or "1 850 mm"; feet and inches may stand together,
+        "5 ft 7 in", or bear their marks, 5'7" and 56"
     kind : one of the keys of `UNITS`
     usual_unit : unit a message suggests for a bare number; the SI unit if not given
 
@@ -164,6 +167,7 @@ def parse(text: str, kind: str, usual_unit: str = "") -> Quantity:
         return _feet_and_inches(text, both[1], both[2])
     if kind == "length":
         told = _MARK_BEHIND.sub(lambda found: f"{found[1]} {'ft' if found[2] == chr(39) else 'in'}", told)
+    told = _THOUSANDS.sub(lambda found: re.sub(r"\s", "", found[0]), told)
     plain = _DECIMAL_COMMA.sub(r"\1.\2", told)
     if "," in plain:
         raise UnitText(text, kind, "mend-decimal-point")

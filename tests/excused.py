@@ -182,6 +182,7 @@ HARDER_PULL = ("more pull", "heavier walker", "more people", "stiffer webbing", 
                "withheld: walkers' movement")  # fmt: skip
 
 DISAGREE = {"agreement", "bearing", "distance"}  # what is told of where readings of a line's place contradict
+_BY_TILT = {"root plate", "wind", "slope"}  # what the tilt of a trial load tells more of
 GEAR_UNSAID = tuple(f"withheld: {name}" for name in ("gear place", "gear kind", "gear knot", "sling choke_angle",
                     "sling off_middle", "sling wrap", "sling link_distance"))  # fmt: skip
 
@@ -228,7 +229,8 @@ EXCUSED = (
                or before == "cannot say" and "bark" in told_about(pair.before, where))),
     Excuse("a backup whose length or stuff nobody said is to be written down and its catch judged: a condition",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld: backup ")
-           and pair.worse != "withheld: backup of the line" and "backup" in told_about(pair.after, "line")
+           and pair.worse != "withheld: backup of the line"
+           and bool({"backup", "load"} & told_about(pair.after, "line"))  # told once the pull of the line is known
            and (after if what == "word" else pair.after.verdict) != "suits"),
     Excuse("a sign nobody looked for is a condition to look for it, and this one was seen and wants more",
            lambda pair, what, where, before, after: pair.worse in (
@@ -257,7 +259,7 @@ EXCUSED = (
     Excuse("a trial load is done by choice: one nobody told of, or whose reading nobody took, counts for nothing",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial") and (
                _tilt_read(pair, where) if what == "hold_use" else what == "word" and went(
-                   pair, where, before, {"trial load"} | ({"root plate", "wind"} if _tilt_read(pair, where) else set()))
+                   pair, where, before, {"trial load"} | (_BY_TILT if _tilt_read(pair, where) else set()))
                and (pair.worse not in ("withheld: trial moved", "withheld: trial tilt") or after != "suits"))),
     Excuse("a height for the feet to keep is wished for, not looked at: without one our own margin is kept",
            lambda pair, what, where, before, after: pair.worse == "withheld: keep_clear of the line"

@@ -1,12 +1,16 @@
 """The built wheel works by itself: its tables, templates and examples travel inside it."""
 
 import os
+import re
+import shlex
 import subprocess
 import sys
 import zipfile
 from pathlib import Path
 
 import pytest
+
+from siteassess.reference.locate import install_command
 
 CHECKOUT = Path(__file__).resolve().parent.parent
 
@@ -69,3 +73,18 @@ def test_nothing_of_the_workshop_travels_along(unpacked):
     names = [path.relative_to(unpacked).as_posix() for path in unpacked.rglob("*") if path.is_file()]
     assert not [name for name in names if name.startswith(("tests/", ".ci/")) or "/tests/" in name]
     assert any(name.endswith("LICENSE") for name in names)
+
+
+def test_an_index_page_shows_no_picture_or_link_that_leads_nowhere(unpacked):
+    (told,) = unpacked.glob("*.dist-info/METADATA")
+    head, _, page = told.read_text(encoding="utf-8").partition("\n\n")
+    assert "Description-Content-Type: text/markdown" in head and len(page) > 5000
+    assert re.findall(r"\]\((?!https?:)[^)]*\)", page) == []
+    readme = (CHECKOUT / "README.md").read_text(encoding="utf-8")
+    assert all(words in page for words in re.findall(r"(?<!!)\[([^]]+)\]\((?!https?:)", readme))
+
+
+def test_what_an_extra_lacks_is_named_by_library_for_this_python():
+    asked = install_command("pdf")
+    assert asked.startswith(shlex.quote(sys.executable)) and asked.endswith("-m pip install 'weasyprint>=60'")
+    assert install_command("scale").count(">=") == 3

@@ -2,6 +2,7 @@
 const form = JSON.parse(document.getElementById("form-data").textContent);
 const LIMIT = form.limits;
 const NUMBER_AND_UNIT = /^\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*$/;
+const THOUSANDS = /^\s*[+-]?[1-9][0-9]{0,2}([ \u00a0\u2009\u202f])[0-9]{3}(?:\1[0-9]{3})*(?![0-9])/;
 const DECIMAL_COMMA = /^(\s*[+-]?(?:0|[0-9]+(?!,[0-9]{3}(?![0-9])))),([0-9]+)(?![0-9.,])/;
 const FEET_AND_INCHES = /^\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|")\s*$/;
 const FOOT_MARKS = { "\u2032": "'", "\u2019": "'", "\u2033": "\u0022", "\u201d": "\u0022", "\u201c": "\u0022" }; // as phones set them
@@ -67,7 +68,7 @@ function readQuantity(text, kind, example = "") {
     return { si: Number(both[1]) * units.ft + Number(both[2]) * units.in, number: text.trim(), unit: "" };
   }
   const marked = kind === "length" ? text.replace(MARK_BEHIND, (whole, number, mark) => `${number} ${mark === "'" ? "ft" : "in"}`) : text;
-  const plain = marked.replace(DECIMAL_COMMA, "$1.$2");
+  const plain = marked.replace(THOUSANDS, (whole) => whole.replace(/\s/g, "")).replace(DECIMAL_COMMA, "$1.$2");
   if (plain.includes(",")) return { fault: say("want-point") };
   const found = plain.match(NUMBER_AND_UNIT);
   if (!found) return { fault: say("want-number-unit", { units: list }) };

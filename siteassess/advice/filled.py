@@ -21,6 +21,7 @@ from siteassess.records.anchor import Tree
 from siteassess.reference.findings import Said, said
 from siteassess.reference.species import SpeciesMatch
 from siteassess.reference.tables import rows
+from siteassess.reference.wood import leaf_types
 
 HEIGHT_HOW = {"measured": "measured", "copied": "copied", "estimated": "estimated", "unknown": "estimated"}
 
@@ -103,13 +104,8 @@ def _fits_for(match: SpeciesMatch, quantity: str) -> tuple[tuple[Any, ...], Said
     return tuple(row for row in table if not known or _leaf_type(row) == leaf_type), every
 
 
-@cache
-def _leaf_types() -> dict[str, str]:
-    return {row.genus: row.leaf_type for row in rows("species")}
-
-
 def _leaf_type(row: Any) -> str:
-    return row.name if row.rank == "leaf type" else _leaf_types().get(row.name.split(" ")[0], "unknown")
+    return row.name if row.rank == "leaf type" else leaf_types().get(row.name.split(" ")[0], "unknown")
 
 
 def height_of(

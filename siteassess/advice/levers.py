@@ -15,6 +15,7 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.line_load import HAMMOCK_ANGLE
+from siteassess.records.line import ON_FOOT
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.units import STANDARD_GRAVITY
@@ -27,7 +28,7 @@ SLACKEST_SHARE = constant("slackest share of a tension")
 GUY_SHARE = constant("guy share")
 LEVER_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_TIE_OVER_SPAN, LEAST_STANDING, SLACKEST_SHARE, LEAST_WALKER,
                      LEAST_SPAN, SHORTEST_SHARE, GUY_SHARE)  # fmt: skip
-WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
+WALKED_USES = tuple(use for use in ON_FOOT if use != "trick line")  # that one is there to be jumped on
 
 
 @dataclass(frozen=True)

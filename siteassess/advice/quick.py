@@ -219,7 +219,10 @@ def boulder_answer(
     )  # fmt: skip
     worse = tip if bool(tip.refused) or (not bool(slide.refused) and tip.use > slide.use) else slide
     verdict, told = _verdict(worse, None, purpose)
-    told.append(said("quick-rock-and-bed", rock=rock, density=DENSITY[rock], bed=bed, friction=FRICTION[bed]))
+    density, friction = DENSITY[rock], FRICTION[bed]
+    kind, under = (said("step-not-known") if one == "unknown" else one for one in (rock, bed))
+    told.append(said("quick-rock-and-bed", rock=kind, density=density.value, of=density.flag, bed=under,
+                     friction=friction.value, flag=friction.flag))  # fmt: skip
     if edge is None:
         told.append(said("quick-no-edge"))
     return {

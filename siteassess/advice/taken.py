@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from typing import Literal
+
 import shapely
 
 from siteassess.advice.crossings import LineCrossings
@@ -43,22 +46,28 @@ def power_line_findings(setting: LineSetting, around: LineCrossings) -> list[Fin
     unlooked = [unseen] if line.power_line == "not looked" else []
     # one that is drawn near the line it was seen from is settled, and says nothing of another, nearer by
     seen = [other for other in setting.record.lines if other.power_line == "yes" and other.id not in around.wires_of]
-    if any(other.id == line.id or _in_the_same_air(setting, other) for other in seen):
+    airs = {other.id: "same" if other.id == line.id else _air(setting, other) for other in seen}
+    if "same" in airs.values():
         return [found("power-line-not-marked", "cannot say", reach=reach)]
+    if unknown := tuple(name for name, air in airs.items() if air == "unknown"):
+        return [found("power-line-way-unknown", "cannot say", looked_at=False, lines=unknown)]
     if near := tuple(other.id for other in seen if _lies_near(setting, other)):
         return [found("power-line-at-another", "suits if", looked_at=False, lines=near, reach=reach)]
     return unlooked
 
 
-def _in_the_same_air(setting: LineSetting, other: Line) -> bool:
-    """Whether another line runs between the same two trees, or, as far as is known, about the same way from one."""
+def _air(setting: LineSetting, other: Line) -> Literal["same", "unknown", "other"]:
+    """Whether another line runs between the same two trees, or about the same way from one, as far as is known."""
     line, trees = setting.line, setting.entries
     if {trees.of(end.anchor) for end in line.ends} == {trees.of(end.anchor) for end in other.ends}:
-        return True
+        return "same"
     there = pair_geometry(other, setting.places)
-    ways = [(pull_bearing(line, setting.geometry, mine), pull_bearing(other, there, its)) for mine in ENDS
-            for its in ENDS if trees.of(line.at(mine).anchor) == trees.of(other.at(its).anchor)]  # fmt: skip
-    return any(not angle_between(one, another) > SAME_AIR_DEG for one, another in ways)
+    apart = [angle_between(pull_bearing(line, setting.geometry, mine), pull_bearing(other, there, its))
+             for mine in ENDS for its in ENDS
+             if trees.of(line.at(mine).anchor) == trees.of(other.at(its).anchor)]  # fmt: skip
+    if any(angle <= SAME_AIR_DEG for angle in apart):
+        return "same"
+    return "unknown" if any(math.isnan(angle) for angle in apart) else "other"
 
 
 def _lies_near(setting: LineSetting, other: Line) -> bool:

@@ -200,7 +200,8 @@ def taped_beside(
 def not_placed(line: Line, end: EndName, span: float | None, tie_a: float | None, tie_b: float | None) -> bool:
     """Whether ground was taped of which nobody knows how it lies to the trunk of an end.
 
-    A string hangs from tie to tie; and what was taped from A lies nowhere as seen from B while its length is unknown.
+    A string hangs from tie to tie; and what was taped from A lies nowhere as seen from B while its length is unknown,
+    which matters where the rows are not level.
 
     Parameters
     ----------
@@ -208,7 +209,8 @@ def not_placed(line: Line, end: EndName, span: float | None, tie_a: float | None
     span, tie_a, tie_b : as in `under_line`
     """
     string = bool(line.ground_below) and (not span or tie_a is None or tie_b is None)
-    return string or bool(line.ground) and end == "B" and not span
+    uneven = any(abs(height) > UNSEEN_DIP.value for _, height in _rows(line))
+    return string or uneven and end == "B" and not span
 
 
 def _seen_from(

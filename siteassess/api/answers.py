@@ -16,6 +16,8 @@ from siteassess.records.record import Record
 from siteassess.reference.findings import worded
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     import geopandas as gpd
     import pandas as pd
 
@@ -183,6 +185,28 @@ class ParkAnswer:
         from siteassess.api.frames import geoframe
 
         return geoframe(self.assessment, of, crs)
+
+    def to_map_file(self, path: str | Path, language: str = "en") -> Path:
+        """Write anchors, lines and root zones for another map program, styled by verdict.
+
+        Parameters
+        ----------
+        path : of the file, replaced if it is there; ending in .gpkg, .kml, .gpx (which knows no areas) or .geojson
+        language : of conditions and cautions
+
+        Returns
+        -------
+        The path.
+
+        Raises
+        ------
+        UnknownName : another ending.
+        OutsideModel : positions at a pole, or spread over more than 100 km.
+        OSError : the folder cannot be written to.
+        """
+        from siteassess.papers.exports import write_map_file
+
+        return write_map_file(self.assessment, path, language)
 
     def explain(self, code: str, language: str = "en") -> str:
         """Every step behind the verdict of a line, as `siteassess assess --explain` tells it.

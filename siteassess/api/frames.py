@@ -13,7 +13,6 @@ from siteassess.errors import UnknownName
 if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
-    from shapely.geometry.base import BaseGeometry
 
     from siteassess.papers.scene import Scene
 
@@ -211,19 +210,12 @@ def _stretches(scene: Scene) -> list[dict[str, Any]]:
 
 
 def _root_zones(scene: Scene) -> list[dict[str, Any]]:
-    return [{
-        "anchor": one.code, "tag": one.tag, "species": one.species, "radius_m": one.root_zone_radius_m,
-        "geometry": _circle(scene, one.east_m, one.north_m, one.root_zone_radius_m),
-    } for one in scene.spots if one.root_zone_radius_m]  # fmt: skip
-
-
-def _circle(scene: Scene, east_m: float, north_m: float, radius_m: float) -> BaseGeometry:
     import shapely
 
-    assert scene.frame is not None  # or there were no spots
-    outline = shapely.get_coordinates(shapely.Point(east_m, north_m).buffer(radius_m))
-    latitudes, longitudes = scene.frame.to_degrees(outline[:, 0], outline[:, 1])
-    return shapely.Polygon(zip(longitudes, latitudes))
+    return [{
+        "anchor": one.code, "tag": one.tag, "species": one.species, "radius_m": one.root_zone_radius_m,
+        "geometry": shapely.Polygon(zip(*reversed(scene.root_zone_deg(one)))),
+    } for one in scene.spots if one.root_zone_radius_m]  # fmt: skip
 
 
 PLACED: dict[str, Callable[[Scene], list[dict[str, Any]]]] = {

@@ -22,6 +22,7 @@ UNIT_BY_ENDING = {
     "_m_s": "m/s", "_kg_m": "kg/m", "_nm": "kN m", "_n": "kN", "_pa": "kPa", "_m": "m", "_deg": "degrees", "_kg": "kg",
 }
 FOR_PROGRAMS = ("helps", "works")  # of `quick tight`: in words its notes tell them
+AS_GIVEN = ("species", "edge_distance_m")  # what nobody gave is no "cannot say": what is taken for it is told elsewhere
 STRAINED = {"_n": "force", "_nm": "moment", "_pa": "pressure"}  # which no reading gives to a thousandth
 
 
@@ -100,7 +101,8 @@ def sum_as_text(found: Mapping[str, Any], language: str = "en") -> Iterator[str]
     """
     from siteassess.reference.texts import cautions
 
-    told = {name: value for name, value in found.items() if name not in FOR_PROGRAMS}
+    told = {name: value for name, value in found.items()
+            if name not in FOR_PROGRAMS and (value is not None or name not in AS_GIVEN)}  # fmt: skip
     return _Told(language).lines({**told, "cautions": list(cautions(language))})
 
 

@@ -24,6 +24,7 @@ from siteassess.cli.shared import (
     refuse_over,
     surroundings_option,
     surroundings_read,
+    terminal_columns,
     wrote,
 )
 
@@ -63,6 +64,10 @@ def assess(
     """
     from siteassess.errors import FaultyFiles, FaultyInput
     from siteassess.papers.as_json import to_dict
+    from siteassess.reference.findings import worded
+
+    if quiet and explain:  # one asks for the least, the other for all of it
+        raise click.UsageError(worded("option-quiet-or-explain"))
 
     answers, errors, short_of_it = list[dict[str, Any]](), list[FaultyInput](), False
     for file, papers in zip(files, _folders(files, out)):
@@ -125,9 +130,9 @@ def _summary(result: Assessment, explain: bool, quiet: bool, language: str) -> s
     plain = not _speaks_unicode()
     if not explain:
         return Coloured(short(result, ascii_only=plain, language=language, paint=_painted, words_only=quiet,
-                              width=_wide()))  # fmt: skip
+                              width=terminal_columns()))  # fmt: skip
     steps = [explained(line, ascii_only=plain, language=language) for line in result.lines]
-    return refolded("\n".join([summary(result, ascii_only=plain, language=language), *steps]), _wide())
+    return refolded("\n".join([summary(result, ascii_only=plain, language=language), *steps]), terminal_columns())
 
 
 def _painted(verdict: Verdict, word: str) -> str:
@@ -135,14 +140,6 @@ def _painted(verdict: Verdict, word: str) -> str:
     if not sys.stdout.isatty() or os.environ.get("NO_COLOR"):
         return word
     return click.style(word, bold=True, fg=COLOURS[verdict])
-
-
-def _wide() -> int | None:
-    """Columns of the terminal that it is told on; None where it goes elsewhere."""
-    try:
-        return os.get_terminal_size(sys.stdout.fileno()).columns or None
-    except OSError:
-        return None
 
 
 def _speaks_unicode() -> bool:

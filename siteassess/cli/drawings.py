@@ -48,26 +48,29 @@ def _say(written: list[Path], as_json: bool) -> None:
 @click.option("--tiles", metavar="URL",
               help="Background tiles: an https address with {z}, {x}, {y}, or a known server by name.")
 @click.option("--credit", help="Credit line the tiles ask for.")
-@click.option("--geojson", type=OutFile(".geojson", ".json"), help="Also write anchors and lines as GeoJSON.")
+@click.option("--geojson", type=OutFile(".geojson", ".json"),
+              help="Also write anchors, lines, root zones and surroundings as GeoJSON.")
+@click.option("--map-file", "map_files", multiple=True, type=OutFile(".gpkg", ".kml", ".gpx", ".geojson", ".json"),
+              help="Also write anchors, lines and root zones for another map program, styled by verdict: .gpkg, "
+                   ".kml, .gpx (no root zones) or .geojson; may be repeated.")
 @surroundings_option
 @language_option
 @json_switch
 def site_map(
     file: Path, out: Path | None, tiles: str | None, credit: str | None, geojson: Path | None,
-    surroundings: tuple[Path, ...], lang: str, as_json: bool,
+    map_files: tuple[Path, ...], surroundings: tuple[Path, ...], lang: str, as_json: bool,
 ) -> None:
     """Site map, one HTML file that opens with no network."""
-    from siteassess.papers.exports import write_geojson
+    from siteassess.papers.exports import write_map_file
     from siteassess.papers.sitemap import write_map
     from siteassess.records.loading import load_record
 
     target, record = out or beside_or_named(file, "-map.html"), load_record(file)
-    refuse_over(read_with(record, file, surroundings), filter(None, (target, geojson)))
+    beside = [path for path in (geojson, *map_files) if path]
+    refuse_over(read_with(record, file, surroundings), (target, *beside))
     result = _assessed(record, file, surroundings)
     written = [write_map(result, target, tiles=tiles, tiles_credit=credit, language=lang)]
-    if geojson:
-        written.append(write_geojson(result, geojson, lang))
-    _say(written, as_json)
+    _say([*written, *(write_map_file(result, path, lang) for path in beside)], as_json)
 
 
 @click.command("plan")

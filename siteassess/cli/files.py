@@ -48,11 +48,15 @@ if TYPE_CHECKING:
 @click.option("--name", help="With --from: name of the site; without it, about where it is.")
 @click.option("--by", "by", help="With --from: who looks; without it, nobody yet.")
 @click.option("--date", "date", type=day, help="With --from: day of the survey; today if not given.")
+@click.option("--usual", "usual_file", type=click.Path(path_type=Path), envvar="SITEASSESS_USUAL",
+              help="What your group writes alike in every record, a YAML file; else usual.yaml in siteassess's folder "
+                   "of your settings, where there is one. Copied into the record, never taken while judging.")
+@click.option("--no-usual", is_flag=True, help="Copy nothing of the kind.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @messages_option
 def new(
     file: Path, full: bool, sources: tuple[Path, ...], diameter_unit: str | None, name: str | None, by: str | None,
-    date: datetime.date | None, force: bool, lang: str,
+    date: datetime.date | None, usual_file: Path | None, no_usual: bool, force: bool, lang: str,
 ) -> None:
     """Write a commented record to fill in: about a dozen questions a tree, then each stop sign by itself.
 
@@ -69,9 +73,10 @@ def new(
     if sources and (as_table or full):
         raise click.UsageError(worded("option-from-quick-yaml"))
     kept_unless(force, file)
+    usual = {} if no_usual or as_table else _usual(usual_file, lang)
     if sources:
         refuse_over(sources, [str(file)])
-        text = _begun(file, sources, diameter_unit, name, by, date, lang)
+        text = _begun(file, sources, diameter_unit, name, by, date, usual, lang)
     elif as_table:
         from siteassess.records.csv_rows import blank_csv
 
@@ -79,7 +84,7 @@ def new(
     else:
         from siteassess.records.blank import blank_record
 
-        text = blank_record(full=full)
+        text = blank_record(full, usual)
     write_whole(text, file)
     if file.is_file() and not as_table:
         _schema_beside(file, lang)
@@ -90,7 +95,7 @@ def new(
 
 def _begun(
     file: Path, sources: tuple[Path, ...], diameter_unit: str | None, name: str | None, by: str | None,
-    date: datetime.date | None, language: str,
+    date: datetime.date | None, usual: dict[str, Any], language: str,
 ) -> str:
     """The text of a record with the trees of other files; how they were read is told on stderr."""
     from siteassess.records.blank import filled_record
@@ -104,7 +109,21 @@ def _begun(
     for one in (*copied, *told):
         note(one.in_words(language))
     record_with_rules(document_of(record), file.name)  # what was read is held to what a record takes
-    return filled_record(record)
+    return filled_record(record, usual)
+
+
+def _usual(named: Path | None, language: str) -> dict[str, Any]:
+    """What the group writes alike, by the file that was named or the one of the user's settings."""
+    from siteassess.records.usual import read_usual
+    from siteassess.reference.findings import said
+
+    path = named or Path(click.get_app_dir("siteassess")) / "usual.yaml"
+    if named is None and not path.is_file():
+        return {}
+    usual = read_usual(path)
+    fields = tuple(f"{part}.{name}" for part, given in usual.items() for name in given)
+    note(said("usual-filled-in", path=str(path), fields=fields).in_words(language))
+    return usual
 
 
 def _schema_beside(file: Path, language: str) -> None:

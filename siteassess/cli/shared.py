@@ -8,6 +8,7 @@ import math
 import os
 import re
 import stat
+import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from importlib import import_module
 from pathlib import Path
@@ -37,6 +38,7 @@ surroundings_option = click.option(
     help="Map file of paths, water, buildings and the like: .geojson, .gpkg, .gpx, .kml or .osm; may be repeated.",
 )
 
+NARROWEST_FOLDED = 30  # columns
 LANGUAGE = "language"  # what the running command was asked to speak, in its object
 
 
@@ -323,10 +325,35 @@ def give(
         made = json_ready(values() if callable(values) else values)
         click.echo(json.dumps(made, ensure_ascii=False, indent=1, allow_nan=False))
     elif callable(told):
-        click.echo(told(), nl=False)
+        from siteassess.cli import Coloured
+
+        text = told()
+        # the short answer has its rows already
+        click.echo(text if isinstance(text, Coloured) else on_terminal_rows(text), nl=False)
     else:
         for text in told:
-            say(text)
+            click.echo(on_terminal_rows(one_line(text)))
+
+
+def terminal_columns() -> int | None:
+    """Columns of the terminal that it is told on; None where it goes elsewhere."""
+    try:
+        return os.get_terminal_size(sys.stdout.fileno()).columns or None
+    except (OSError, ValueError, AttributeError):  # the last of a stream closed before we began
+        return None
+
+
+def on_terminal_rows(text: str) -> str:
+    """The text in rows as wide as the terminal, broken between words; elsewhere, and on a sliver of one, as it is.
+
+    A row after the first is indented, so that no text of a file begins a line that would be read as our own answer.
+    """
+    columns = terminal_columns()
+    if columns is None or columns < NARROWEST_FOLDED or max(map(len, text.split("\n"))) <= columns:
+        return text
+    from siteassess.papers.terminal import refolded
+
+    return refolded(text, columns, at_most=None)
 
 
 def one_line(text: str) -> str:

@@ -74,8 +74,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
              t("user-survey"), *([t("may-rig"), *(standing.differs)] if standing else []), "_", "_", "_",
              *conditions, *(f"{term}  {value}" for term, value in day)]  # fmt: skip
     unmet = [f"{says} {note} {source}" for _, says, answer, note, source in rules if answer == "not met"]
-    under = [of_place * bool(unmet), *unmet,
-             *(hazards if line.verdict in AGAINST else ())]  # fmt: skip
+    under = [look, of_place * bool(unmet), *unmet, *(hazards if line.verdict in AGAINST else ())]
     doubted = [] if withheld else doubts_of(assessment, line, *how.tongue)
     doubts = doubtful(doubted, t, DOUBTS_SHOWN)  # a phone counts them, and tells them further down
     place += [doubts, *(f"{term}  {value}" for term, value in feet)]

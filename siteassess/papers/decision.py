@@ -33,6 +33,7 @@ ASKED_FOR = ("suits", "suits if")
 DOUBTS_SHOWN_HERE = 1  # in a row; the appendix tells all
 THINGS_NEAR_M = 50.0  # things farther off are not named (judgement)
 MOST_AT_EASE = 17  # lines, trees and clauses that two pages hold in their usual letters (seen in a browser)
+MOST_BESIDE_BARS = 8  # of them, beside which the picture of the hardest used end has room on the second
 TAG_SHOWN_HERE, NAME_SHOWN_HERE = 40, 60  # characters; in full in the appendix
 
 
@@ -80,13 +81,14 @@ def decision(assessment: Assessment, how: Manner) -> dict[str, object]:
     met = [row for row in rules.rows if {answer for answer, _ in row.answers} == {"met"}] if rules else []
     left = _alike_together([row for row in rules.rows if row not in met] if rules else [], t)
     lines, trees = [asked_for(line, record, how) for line in asked.lines], tree_schedule(asked, how)
-    dense = len(lines) + len(trees) + len(left) > MOST_AT_EASE
+    filled = len(lines) + len(trees) + len(left)
+    dense = filled > MOST_AT_EASE
     return {
         "lines": lines, "conditions": _conditions(asked.lines, how),
         "doubts": _doubts(assessment, asked.lines, how, 0 if dense else DOUBTS_SHOWN_HERE),
         "not_asked": t("between").join(_not_asked(one, t) for one in assessment.lines if one not in asked.lines),
         "where": _where(record, asked, how), "who": _who(record, t), "stop": t("rp-stop"),
-        "trees": trees, "dense": dense,
+        "trees": trees, "dense": dense, "roomy": filled <= MOST_BESIDE_BARS,
         "rules": rules, "open": left,
         "met": t("between").join(f"{row.clause} {row.wanted} ({row.source})" for row in met),
     }  # fmt: skip

@@ -21,8 +21,9 @@ from matplotlib.patches import Circle, PathPatch, Polygon, Rectangle, Wedge
 from matplotlib.path import Path as Outline
 from matplotlib.textpath import text_to_path
 
-from siteassess.papers.look import SYMBOL_BOX, Ink, look, outline
+from siteassess.papers.look import SYMBOL_BOX, Ink, outline
 from siteassess.records.files import write_whole
+from siteassess.reference.look import look
 from siteassess.reference.pages import plain
 
 if TYPE_CHECKING:

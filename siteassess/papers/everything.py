@@ -8,7 +8,7 @@ from pathlib import Path
 
 from siteassess.advice.results import Assessment
 from siteassess.papers.as_json import to_dict
-from siteassess.papers.exports import write_geojson
+from siteassess.papers.exports import write_map_file
 from siteassess.papers.form import write_form
 from siteassess.papers.officer import write_officer
 from siteassess.papers.plan import write_plan
@@ -47,5 +47,5 @@ def write_everything(
     text, data = folder / "summary.txt", folder / "assessment.json"
     write_whole(summary(assessment, language=language), text)
     write_whole(json.dumps(to_dict(assessment), ensure_ascii=False, indent=1, allow_nan=False), data)
-    written += [text, data, write_geojson(assessment, folder / "anchors.geojson")]
+    written += [text, data, write_map_file(assessment, folder / "anchors.geojson")]
     return [*written, write_form(folder / "form.html", language)]

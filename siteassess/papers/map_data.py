@@ -13,11 +13,11 @@ from siteassess.advice.verdict import VERDICTS
 from siteassess.papers import wording
 from siteassess.papers.as_json import jsonable
 from siteassess.papers.language import Words, cautions_told, emergency_told, trunk_here
-from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.scene import Scene, Shape, Spot
 from siteassess.places.exchange import rounded_place
 from siteassess.places.geodesy import LocalFrame
 from siteassess.reference.findings import word
+from siteassess.reference.look import NOT_JUDGED, look
 from siteassess.reference.measures import known, lat_long
 from siteassess.reference.pages import plain
 from siteassess.units import FOOT_M

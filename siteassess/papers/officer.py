@@ -15,6 +15,7 @@ from siteassess.papers.plan import draw_plan
 from siteassess.papers.report import InWords, line_part, report_page
 from siteassess.records.files import write_whole
 from siteassess.reference.findings import word
+from siteassess.reference.measures import known
 
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
 
@@ -70,14 +71,23 @@ def officer_page(assessment: Assessment, how: Manner, sheets: tuple[Sheet, ...] 
     other : name of the file of its appendix
     """
     record, t, asked = assessment.record, how.words, only_asked(assessment)
+    told, lines = decision(assessment, how), [line_part(line, assessment, t) for line in asked.lines]
+    bars = _hardest(asked) if told["roomy"] else None
     return page(
         "officer", how,
         place=record.site.name, invented=record.site.invented, facts=survey_facts(record, t, assessment.one_day),
-        version_of=[record_values(record), assessment.date], d=decision(assessment, how), w=InWords(t), word=word,
+        version_of=[record_values(record), assessment.date], d=told, bars=bars, w=InWords(t), word=word,
         plan=plan_images(sheets, t), plan_left_out=max(0, len(sheets) - PLAN_SHEETS_SHOWN),
         emergency=emergency_told(record.site.emergency, t),
-        lines=[line_part(line, assessment, t) for line in asked.lines], other=other,
+        lines=lines, other=other,
     )  # fmt: skip
+
+
+def _hardest(asked: Assessment) -> tuple[str, str] | None:
+    """The line and the anchor of the end that uses most of what holds it; None where none is known."""
+    ends = [(end.hold_use, line.id, end.code) for line in asked.lines for end in line.anchors
+            if known(end.hold_use) and end.limits]  # fmt: skip
+    return max(ends)[1:] if ends else None
 
 
 def plan_images(sheets: tuple[Sheet, ...], t: Words) -> list[dict[str, str]]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any  # WeasyPrint comes without types
 
-from siteassess.errors import MissingExtra, SiteassessError
+from siteassess.errors import SiteassessError
 from siteassess.records.files import write_whole
+from siteassess.reference.faults import missing_extra
 from siteassess.reference.findings import worded
 
 
@@ -30,7 +31,7 @@ def _printer() -> Any:
     try:
         from weasyprint import HTML
     except ImportError:
-        raise MissingExtra(worded("needs-extra", what="Writing a paper as PDF", extra="pdf")) from None
+        raise missing_extra("Writing a paper as PDF", "pdf") from None
     except OSError as error:
         raise SiteassessError(worded("pdf-lacks-library", why=next(iter(str(error).splitlines()), "?"))) from None
     return HTML

@@ -17,12 +17,12 @@ from siteassess.papers.language import words_in
 from siteassess.papers.look import shorten
 from siteassess.papers.svg_sheet import BARK, SMALL_MM, SvgSheet, lines_of_text, nothing
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
+from siteassess.reference.anchorage import FIVE_PERCENT
 from siteassess.reference.findings import in_words, word
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
 TRIAL_BAND, LIMIT = SUITS_UP_TO, 1.0
-Z_95 = 1.645  # 95 % point of the normal distribution
 LOW, BAND, OVER, WINDOW = "#0072B2", "#E69F00", "#D55E00", "#b9b5a6"
 
 
@@ -68,7 +68,7 @@ def _use_range(limit: Limit, use: float) -> tuple[float, float]:
     """Use that 5 and 95 of 100 such cases stay under, the scatter of demand and of capacity taken together."""
     if limit.use_p05 is not None and limit.use_p95 is not None:
         return limit.use_p05, limit.use_p95
-    scatter = Z_95 * math.hypot(limit.ln_sd_demand or 0.0, limit.ln_sd_capacity or 0.0)
+    scatter = FIVE_PERCENT * math.hypot(limit.ln_sd_demand or 0.0, limit.ln_sd_capacity or 0.0)
     return use * math.exp(-scatter), use * math.exp(scatter)
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from siteassess.advice.results import Assessment
 from siteassess.papers.drawing import Sheet, write_pdf
-from siteassess.papers.language import words_in
+from siteassess.papers.language import Words, words_in
 from siteassess.papers.plan_blocks import (
     TABLE_HEAD_MM,
     TABLE_ROW_MM,
@@ -23,8 +23,10 @@ from siteassess.papers.plan_blocks import (
     draw_title,
     draw_words,
     table_rows,
+    table_widths,
 )
 from siteassess.papers.plan_frame import (
+    GAP,
     SCALES,
     Box,
     Extent,
@@ -158,7 +160,7 @@ def draw_plan(
         pick_scale((0, 0, 1, 1), place.map, scale, feet)  # a wrong scale is told even where nothing can be drawn
         name, views, whole = "", [], None
     beside_rows = rows if beside else []
-    table_sheets = [] if beside else _table_parts(rows, width, height)
+    table_sheets, widths = ([], []) if beside else _table_parts(rows, width, height, scene.words)
     cut = not draw_columns(Sheet(width, height), place.columns, assessment, scene, heading, "")
     maps = len(views) + (whole is not None) or 1
     heading = replace(heading, scale=name, sheets=maps + len(table_sheets) + cut)
@@ -175,7 +177,7 @@ def draw_plan(
         bar, left_out = bar or bar_here, left_out + missing
     for number, part in enumerate(table_sheets, len(sheets) + 1):
         head = replace(heading, title="pl-table", scale="", sheet=number)
-        sheets.append(_table_sheet(assessment, scene, width, height, part, head))
+        sheets.append(_table_sheet(assessment, scene, (width, height), part, widths, head))
     if cut:
         sheets.append(_words_sheet(assessment, scene, width, height, replace(heading, sheet=heading.sheets)))
     return DrawnPlan(tuple(sheets), name or "no drawing", bar, left_out)
@@ -257,10 +259,16 @@ def _overview(
     return sheet
 
 
-def _table_parts(rows: list[Row], width: float, height: float) -> list[list[Row]]:
-    room = _table_box(width, height).height - TABLE_HEAD_MM
-    each = max(1, math.floor(room / TABLE_ROW_MM))
-    return [rows[start : start + each] for start in range(0, len(rows), each)]
+def _table_parts(
+    rows: list[Row], width: float, height: float, words: Words
+) -> tuple[list[list[list[Row]]], list[float]]:
+    """Rows of each column of each sheet, as many columns beside each other as there is room for, and their widths."""
+    box = _table_box(width, height)
+    widths = table_widths(rows, words, box.width)
+    beside = max(1, math.floor((box.width + GAP) / (sum(widths) + GAP)))
+    each = max(1, math.floor((box.height - TABLE_HEAD_MM) / TABLE_ROW_MM))
+    columns = [rows[start : start + each] for start in range(0, len(rows), each)]
+    return [columns[start : start + beside] for start in range(0, len(columns), beside)], widths
 
 
 def _table_box(width: float, height: float) -> Box:
@@ -268,11 +276,16 @@ def _table_box(width: float, height: float) -> Box:
 
 
 def _table_sheet(
-    assessment: Assessment, scene: Scene, width: float, height: float, rows: list[Row], heading: Heading
-) -> Sheet:
-    sheet, place = Sheet(width, height, "white"), layout(width, height, 0.0)
-    tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(rows)
-    draw_table(sheet, Box(place.map.x, place.map.top - tall, place.map.width, tall), rows, scene.words)
+    assessment: Assessment, scene: Scene, size: tuple[float, float], columns: list[list[Row]], widths: list[float],
+    heading: Heading,
+) -> Sheet:  # fmt: skip
+    sheet, place = Sheet(*size, "white"), layout(*size, 0.0)
+    beside = max(1, math.floor((place.map.width + GAP) / (sum(widths) + GAP)))
+    wide = (place.map.width - GAP * (beside - 1)) / beside
+    for number, rows in enumerate(columns):
+        tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(rows)
+        left = place.map.x + number * (wide + GAP)
+        draw_table(sheet, Box(left, place.map.top - tall, wide, tall), rows, scene.words, widths)
     draw_columns(sheet, place.columns, assessment, scene, heading, "")
     return sheet
 

@@ -9,15 +9,17 @@ import shapely
 from siteassess.advice.results import Assessment
 from siteassess.papers.drawing import Sheet, fitted, in_rows, text_width
 from siteassess.papers.language import Words, cautions_told, emergency_told
-from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.plan_frame import GAP, Box, View
 from siteassess.papers.scene import Scene, Shape
 from siteassess.places.grids import to_mgrs
 from siteassess.places.location_codes import to_open_location_code
+from siteassess.reference.look import NOT_JUDGED, look
 from siteassess.reference.measures import Measures, known, lat_long
 from siteassess.reference.pages import plain
 
 TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
+# of a cell's text, of the sign before a verdict, and letters of a head over one of several tables side by side
+CELL_AIR, VERDICT_MM, HEAD_ABREAST = 1.5, 4.0, 2.2
 TEXT, SMALL, LEAD = 2.5, 2.2, 1.38
 DASHES_MM = {"suits": None, "suits if": (4.5, 1.6), "cannot say": (0.9, 1.6), "leave it": (4.5, 1.2, 0.9, 1.2)}
 CAUTIONS_AT_LEAST_MM = 34.0
@@ -89,19 +91,31 @@ def table_rows(assessment: Assessment, words: Words, lines_only: bool = False) -
     return rows
 
 
-def draw_table(sheet: Sheet, box: Box, rows: list[Row], words: Words) -> None:
-    """The anchor table; bearings are true."""
+def table_widths(rows: list[Row], words: Words, most: float) -> list[float]:
+    """How wide each column has to be for its widest cell, at most its share of a table so wide [mm]."""
+    cells = [[words(name), *texts] for (name, _), texts in zip(TABLE_COLUMNS, zip(*(row.cells for row in rows)))]
+    needs = [max(text_width(head, HEAD_ABREAST) + CELL_AIR, *(text_width(one, TEXT) + CELL_AIR for one in set(texts)))
+             for head, *texts in cells]  # fmt: skip
+    needs[-1] += VERDICT_MM
+    return [min(need, share * most) for need, (_, share) in zip(needs, TABLE_COLUMNS)]
+
+
+def draw_table(sheet: Sheet, box: Box, rows: list[Row], words: Words, widths: list[float] | None = None) -> None:
+    """The anchor table; bearings are true. Its columns share the box as `widths` do, else as they usually do."""
+    shares = [one / sum(widths) for one in widths] if widths else [share for _, share in TABLE_COLUMNS]
     edges = [box.x]
-    for _, share in TABLE_COLUMNS:
+    for share in shares:
         edges.append(edges[-1] + share * box.width)
-    y = box.top - TABLE_HEAD_MM + 1.8
-    for (name, share), x in zip(TABLE_COLUMNS, edges):
-        sheet.text(x + 1, y, fitted(words(name), share * box.width - 1.5, TEXT, True), TEXT, bold=True)
+    names = [name for name, _ in TABLE_COLUMNS]
+    y, size = box.top - TABLE_HEAD_MM + 1.8, HEAD_ABREAST if widths else TEXT
+    for name, share, x in zip(names, shares, edges):
+        head = fitted(words(name), share * box.width - 1.5, size, not widths)
+        sheet.text(x + 1, y, head, size, bold=not widths)
     sheet.line([box.x, box.right], [box.top - TABLE_HEAD_MM + 0.4] * 2, "ink", 0.4)
     for i, row in enumerate(rows):
         y = box.top - TABLE_HEAD_MM - TABLE_ROW_MM * (i + 1) + 1.4
-        for (name, share), x, cell in zip(TABLE_COLUMNS, edges, row.cells):
-            shift = 5.0 if name == "pl-verdict" else 1.0
+        for name, share, x, cell in zip(names, shares, edges, row.cells):
+            shift = 1.0 + VERDICT_MM * (name == "pl-verdict")
             sheet.text(x + shift, y, fitted(cell, share * box.width - shift - 0.5, TEXT), TEXT)
         sheet.verdict(row.verdict, edges[-2] + 2.6, y + 0.8, 3.2)
         sheet.line([box.x, box.right], [y - 1.2] * 2, "hair", 0.15)

@@ -9,12 +9,13 @@ import numpy as np
 from siteassess.mechanics.arrays import Array
 from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet
-from siteassess.papers.look import NOT_JUDGED, look, shorten
+from siteassess.papers.look import shorten
 from siteassess.papers.plan_blocks import DASHES_MM
 from siteassess.papers.plan_frame import Box, View
 from siteassess.papers.plan_furniture import grid_step, north_box
 from siteassess.papers.plan_labels import LabelCrowd, Placed, Wanted, place
 from siteassess.papers.scene import LineStretch, Scene, Shape, Spot
+from siteassess.reference.look import NOT_JUDGED, look
 from siteassess.reference.measures import known
 
 SYMBOL_MM, MARK_MM = 5.0, 4.4

@@ -110,6 +110,13 @@ class Scene:
     def spot(self, code: str) -> Spot | None:
         return next((spot for spot in self.spots if spot.code == code), None)
 
+    def root_zone_deg(self, spot: Spot) -> tuple[Array, Array]:
+        """Latitudes and longitudes of the outline of a spot's root zone, closed [deg]."""
+        assert self.frame is not None and spot.root_zone_radius_m  # or there were no spots, or no zone
+        outline = shapely.get_coordinates(shapely.Point(spot.east_m, spot.north_m).buffer(spot.root_zone_radius_m))
+        latitudes, longitudes = self.frame.to_degrees(outline[:, 0], outline[:, 1])
+        return np.asarray(latitudes), np.asarray(longitudes)
+
     def anchor_bounds_m(self, margin_m: float = 6.0) -> tuple[float, float, float, float]:
         """West, south, east, north of the anchors with their crowns [m]."""
         reach = [s.crown_radius_m or s.root_zone_radius_m or 2.0 for s in self.spots]

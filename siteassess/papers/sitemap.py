@@ -17,7 +17,7 @@ from markupsafe import Markup
 
 from siteassess.advice.results import Assessment
 from siteassess.errors import Fault, FaultyInput
-from siteassess.papers.look import look, symbol_svg
+from siteassess.papers.look import symbol_svg
 from siteassess.papers.map_data import MAP_LAYERS, frame_of, page_texts, site_data
 from siteassess.papers.pages import HELPERS
 from siteassess.papers.plan_furniture import magnetic_words
@@ -26,6 +26,7 @@ from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
 from siteassess.records.files import write_whole
 from siteassess.reference.findings import worded
 from siteassess.reference.locate import shipped
+from siteassess.reference.look import look
 from siteassess.reference.pages import part, plain, render, script_data
 
 MAP_NAME = "sitemap"

@@ -13,7 +13,8 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Unpack
 
-from siteassess.papers.look import SYMBOL_BOX, Ink, look
+from siteassess.papers.look import SYMBOL_BOX, Ink
+from siteassess.reference.look import look
 from siteassess.reference.pages import plain
 
 HATCHES = {  # name: path of the strokes within a 2 mm tile

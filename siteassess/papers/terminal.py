@@ -121,15 +121,16 @@ def finish(text: str, ascii_only: bool) -> str:
     return "".join(c for c in spelled if not unicodedata.combining(c)).encode("ascii", "replace").decode("ascii")
 
 
-def refolded(text: str, width: int | None) -> str:
+def refolded(text: str, width: int | None, at_most: int | None = WIDTH) -> str:
     """The text with rows that a narrow terminal would break anywhere broken between words; None leaves it as it is.
 
     Parameters
     ----------
     text : told in rows
     width : columns of the terminal
+    at_most : columns that no row has more of; None where rows were not broken yet
     """
-    if width is None or width >= WIDTH:
+    if width is None or at_most is not None and width >= at_most:
         return text
     rows = text.split("\n")
     return "\n".join(row if len(row) <= width else wrapped(row, " " * (len(row) - len(row.lstrip()) + 2), width)
@@ -215,9 +216,8 @@ def figures(line: LineResult, t: Words) -> list[str]:
     m, told, asked = Measures(t.language), list[str](), as_planned.line_conditions(line)
     if (tension := wording.stop_at(line)) is not None:
         told.append(t("te-stop-at", tension=_planned(m.stop(tension), as_planned.asked_stop(line, m), False, t)))
-    if (sag := wording.sag(line)) is not None:
-        changes = as_planned.changed_by(asked, as_planned.CHANGE_SAG)
-        told.append(t("te-sag", sag=_planned(m.sag(sag), None, changes, t)))
+    if sag := sag_told(line, t):
+        told.append(sag)
     wind = wording.least_wind([end for end in line.anchors if end.kind == "tree"])
     if not known(wind) or wind < 1:
         return [*told, t("te-down", when=as_planned.take_down_asked(line, t))]
@@ -225,6 +225,20 @@ def figures(line: LineResult, t: Words) -> list[str]:
     met = m.gust(other, others=False) if known(other) else None
     changes = as_planned.changed_by(asked, as_planned.CHANGE_PULL)
     return [*told, t("te-down-before", gust=_planned(m.gust(told_wind(wind), others=False), met, changes, t))]
+
+
+def sag_told(line: LineResult, t: Words, how: str = "te-sag") -> str:
+    """What sag to expect with somebody on it; nothing where it is not known.
+
+    Parameters
+    ----------
+    line : that may hang
+    t : words of the reader
+    how : text that tells it
+    """
+    sag = wording.sag(line)
+    changes = as_planned.changed_by(as_planned.line_conditions(line), as_planned.CHANGE_SAG)
+    return "" if sag is None else t(how, sag=_planned(Measures(t.language).sag(sag), None, changes, t))
 
 
 def _planned(told: str, asked: str | None, changes: bool, t: Words) -> str:

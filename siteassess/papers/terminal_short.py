@@ -12,7 +12,7 @@ from siteassess.papers import wording
 from siteassess.papers.doubts import doubtful, doubts_of
 from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.papers.look import shorten
-from siteassess.papers.terminal import WIDTH, Paint, figures, finish, line_head, whose, wrapped
+from siteassess.papers.terminal import WIDTH, Paint, figures, finish, line_head, sag_told, whose, wrapped
 from siteassess.reference.findings import Said, said, said_by
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
@@ -21,7 +21,7 @@ MOST_ROWS, MOST_CONDITIONS = 8, 3  # of a line: rows, and things that would make
 MOST_HEAD, NAME_ON_A_ROW = 2, 30  # rows of a head, and characters of a name in one that has more
 MOST_COUNTED = 2  # rows that count and name what is left out
 # what is told more briefly or not at all until the conditions have room, one after the other
-BREVITY = ("", "uses", "no sag", "doubts", "no look", "no uses")
+BREVITY = ("", "uses", "sag", "doubts", "no look", "no sag", "no uses")
 USUAL, NARROWEST, UNBROKEN = 80, 60, 10_000  # columns: where nobody knows how many, for eight rows, for one a line
 
 
@@ -63,6 +63,7 @@ class _Point:
     says: str
     short: str
     briefer: tuple[str, ...] = ()  # the longest first
+    counted: tuple[str, ...] = ()  # with what it brings with it counted: the last resort
 
 
 @dataclass(frozen=True)
@@ -106,11 +107,19 @@ class _Short:
         reasons = self._fitting(held, 1 if briefly else 2)
         look = "" if _stays(line) or suits and brevity >= brief("no look") else wording.next_look(line, t.language)
         hangs = figures(line, t)
-        if brevity >= brief("no sag") and len(hangs) > 2:
-            hangs = [hangs[0], hangs[-1]]
-        tail = self._row(plain(look)) + self._row(t("between").join(hangs))
+        hung = self._row(t("between").join(hangs))
+        if brevity >= brief("sag") and len(hangs) > 2:
+            hung = self._hung(line, hangs, brevity >= brief("no sag"))
+        tail = self._row(plain(look)) + hung
         told, count = self._points(points, room - len(warned) - len(reasons) - len(tail))
         return _Told([*warned, *reasons, *told, *tail], count)
+
+    def _hung(self, line: LineResult, hangs: Sequence[str], least: bool) -> list[str]:
+        """The row of figures with the sag told briefly; where the fewest rows are wanted and it fills one, without."""
+        t = self.t
+        bare, *with_sag = [self._row(t("between").join(told)) for told in (
+            [hangs[0], hangs[-1]], hangs, [hangs[0], sag_told(line, t, "te-sag-brief"), hangs[-1]])]  # fmt: skip
+        return min([*with_sag, bare] if least else with_sag, key=len)
 
     def _doubted(self, doubts: Sequence[str], rows: int) -> list[str]:
         """How many readings are doubted, and as many of them as the rows hold."""
@@ -127,12 +136,16 @@ class _Short:
             if (told := self._as_long_as_fits(points[:count], left - more)) is not None:
                 rest = self._counted(points[count:], min(left - len(told), MOST_COUNTED)) if more else []
                 return [*told, *rest], count
+        for number, one in enumerate(points[1:], 1):  # the first has no room: better another than none
+            if (told := self._as_long_as_fits([one], left - 1)) is not None:
+                others = [*points[:number], *points[number + 1 :]]
+                return [*told, *self._counted(others, min(left - len(told), MOST_COUNTED))], 1
         return (self._counted(points, min(left, MOST_COUNTED)) if points else []), 0
 
     def _as_long_as_fits(self, points: Sequence[_Point], left: int) -> list[str] | None:
         """The points in so many rows, the longest told more briefly first; None where they do not fit."""
-        tellings = [[self._point(f"{one.where}{self.t('colon')} {says}") for says in (one.says, *one.briefer)]
-                    for one in points]  # fmt: skip
+        tellings = [[self._point(f"{one.where}{self.t('colon')} {says}")
+                     for says in (one.says, *one.briefer, *one.counted)] for one in points]  # fmt: skip
         at = [0] * len(points)
         while sum(len(told[now]) for told, now in zip(tellings, at)) > left:
             shorter = [(len(told[now]), -number, brief) for number, (told, now) in enumerate(zip(tellings, at))
@@ -206,15 +219,16 @@ def _stays(line: LineResult) -> set[str]:
 def _points(line: LineResult, t: Words) -> list[_Point]:
     """What would make it suit: conditions, next steps, or changes that were judged again."""
     part = {"suits if": "condition", "cannot say": "action"}.get(line.verdict)
-    briefer: dict[str, tuple[str, ...]] = {}  # by the whole text
+    briefer, counted = dict[str, tuple[str, ...]](), dict[str, tuple[str, ...]]()  # by the whole text
     if part is not None:
         first = _stays(line)
-        counted = bool(first) or not line.looks  # else a row of its own tells what to look at
+        whole = bool(first) or not line.looks  # else a row of its own tells what to look at
         held = sorted(line.all_ordered, key=lambda one: not first & {
             step.code for step in [said_by(one[1].code, "action", one[1].values)] if step})  # fmt: skip
-        asked = [(where, f) for where, f in held if f.effect == line.verdict and (counted or f.code != "not-looked-at")]
+        asked = [(where, f) for where, f in held if f.effect == line.verdict and (whole or f.code != "not-looked-at")]
         told = [(where, _asked(f, part, t), f.in_words(t.language, "short")) for where, f in asked]
         briefer = {plain(says): tuple(map(plain, _briefer(f, t))) for (_, says, _), (_, f) in zip(told, asked)}
+        counted = {plain(says): tuple(map(plain, _counted(f, t))) for (_, says, _), (_, f) in zip(told, asked)}
         weaker = next((one for one in told if one[0] == line.weaker_anchor), None)
         if not first:  # whose uses are told above: what mends them is not left out
             told.sort(key=lambda one: one is not weaker)
@@ -227,7 +241,8 @@ def _points(line: LineResult, t: Words) -> list[_Point]:
                  for mend in line.remedies if line.verdict == "leave it"]  # fmt: skip
         if line.verdict == "leave it" and not told and (mend := wording.no_mend_of_line(line, t)):
             told.append(("", mend, ""))
-    return _alike([replace(one, briefer=briefer.get(one.says, ())) for one in _told_where(told, t)])
+    return _alike([replace(one, briefer=briefer.get(one.says, ()), counted=counted.get(one.says, ()))
+                   for one in _told_where(told, t)])  # fmt: skip
 
 
 def _alike(points: Sequence[_Point]) -> list[_Point]:
@@ -236,7 +251,7 @@ def _alike(points: Sequence[_Point]) -> list[_Point]:
     for one in points:
         alike.setdefault(one.briefer[-1] if one.briefer else one.says, []).append(one)
     return [first if not others else _Point(", ".join(dict.fromkeys((first.where, *(one.where for one in others)))),
-                                            first.briefer[0], first.short, first.briefer[1:])
+                                            first.briefer[0], first.short, first.briefer[1:], first.counted)
             for first, *others in alike.values()]  # fmt: skip
 
 
@@ -258,6 +273,21 @@ def _briefer(finding: Finding, t: Words) -> tuple[str, ...]:
     code, count = ("first-way-of", {"count": more}) if more else ("first-way", {})
     way = said(code, first=first, **count)
     return tuple(replace(way, part=part).in_words(t.language) for part in ("full", "short", "brief"))
+
+
+def _counted(finding: Finding, t: Words) -> tuple[str, ...]:
+    """A way that brings further conditions with it, told with the first of them and how many more there are."""
+    met = finding.met_by if finding.effect == "suits if" else None
+    ways = dict(met.values) if met is not None else {}
+    way = ways.get("first", met)
+    if not isinstance(way, Said) or way.code != "and-then":
+        return ()
+    brings = dict(way.values)
+    first, *rest = brings["still"]
+    few = said("and-then-of", change=brings["change"], first=first, count=len(rest)) if rest else way
+    others = len(ways.get("others", ()))
+    told = said("first-way-of", first=few, count=others) if others else said("first-way", first=few)
+    return (replace(told, part="brief").in_words(t.language),) if rest else ()
 
 
 def _told_where(told: Iterable[tuple[str, str, str]], t: Words) -> list[_Point]:

@@ -1,7 +1,7 @@
 """What goes out to other map programs and comes in from them: plain features, and GeoJSON.
 
 Places are (longitude, latitude) on WGS84 [deg], in the order of the formats. `exchange_xml` has GPX and KML,
-`exchange_csv` the cells of tables; the GeoPackage that is a register is written by `register/geopackage.py`.
+`exchange_csv` the cells of tables, `geopackage` the frame of a GeoPackage.
 
 References
 ----------
@@ -28,7 +28,8 @@ DIGITS = 7  # decimals of a degree, about 1 cm; more would claim what no tape ca
 class Exchanged:
     """One thing of a map file: what it is called, what is said of it, where it lies, and its own fields.
 
-    `places` is one place, or those of a line; None where it has none. `line` is that of a text file, else 0.
+    `places` is one place, or those of a line or of the outline of an area; None where it has none. `line` is that of a
+    text file, else 0. `word` is the one whose look it takes, `day` the day it was looked at.
     """
 
     name: str | None = None
@@ -37,6 +38,9 @@ class Exchanged:
     places: Sequence[Place] | None = None
     fields: Mapping[str, Any] = field(default_factory=dict)
     line: int = 0
+    area: bool = False
+    word: str | None = None
+    day: str | None = None
 
 
 @dataclass(frozen=True)
@@ -127,7 +131,7 @@ def geojson_geometry(places: Sequence[Place] | None, area: bool = False) -> dict
     if len(places) == 1:
         return {"type": "Point", "coordinates": rounded_place(places[0])}
     if area and len(places) >= 3:
-        return {"type": "Polygon", "coordinates": [_ring(places)]}
+        return {"type": "Polygon", "coordinates": [closed_ring(places)]}
     parts = [[rounded_place(places[0])]]
     for (lon1, lat1), (lon2, lat2) in zip(places, places[1:]):
         if abs(lon2 - lon1) > 180.0:
@@ -142,8 +146,13 @@ def geojson_geometry(places: Sequence[Place] | None, area: bool = False) -> dict
     return {"type": "MultiLineString", "coordinates": parts}
 
 
-def _ring(places: Sequence[Place]) -> list[list[float]]:
-    """A closed ring, counter-clockwise."""
+def closed_ring(places: Sequence[Place]) -> list[list[float]]:
+    """An outline as a closed ring, counter-clockwise, each place as [longitude, latitude].
+
+    Parameters
+    ----------
+    places : longitude and latitude [deg]
+    """
     ring = [rounded_place(place) for place in places]
     if ring[0] == ring[-1]:
         ring.pop()

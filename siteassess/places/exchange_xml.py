@@ -19,7 +19,8 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
 from siteassess.errors import refused
-from siteassess.places.exchange import DIGITS, Exchanged, MapFile, Place
+from siteassess.places.exchange import DIGITS, Exchanged, MapFile, Place, closed_ring
+from siteassess.places.map_styles import gps_symbol, kml_styles, style_id
 from siteassess.reference.findings import worded
 
 GPX = "http://www.topografix.com/GPX/1/1"
@@ -65,8 +66,11 @@ def _waypoint(parent: Element, tag: str, one: Exchanged) -> None:
 
 
 def _said(element: Element, one: Exchanged) -> None:
-    # the schema fixes this order
-    _texts(element, {"name": one.name, "desc": one.says, "type": one.kind})
+    # the schema fixes this order; a route has neither a time nor a symbol
+    point = not element.tag.endswith("rte")
+    _texts(element, {"time": point and one.day and f"{one.day}T00:00:00Z" or None})
+    symbol = gps_symbol(one.word) if point else None
+    _texts(element, {"name": one.name, "desc": one.says, "sym": symbol, "type": one.kind})
     _own_fields(element, one.fields)
 
 
@@ -77,30 +81,50 @@ def _own_fields(parent: Element, fields: Mapping[str, object]) -> None:
             ElementTree.SubElement(extensions, f"{{{OWN}}}{key}").text = value
 
 
-def kml_text(about: Exchanged, features: Iterable[Exchanged]) -> str:
+def kml_text(about: Exchanged, folders: Mapping[str, Iterable[Exchanged]], drawn_by: Iterable[str]) -> str:
     """A KML file; `about` has name, what is said and fields of the whole.
 
     Parameters
     ----------
     about : name, what is said and fields of the whole
-    features : the places
+    folders : the places by the folder they lie in; one without a name is none
+    drawn_by : fields whose words have a look
     """
     ElementTree.register_namespace("", KML)
     root = Element(f"{{{KML}}}kml")
     document = _child(root, "Document")
-    _described(document, about)
-    for one in features:
-        place = _child(document, "Placemark")
-        _described(place, one)
-        if one.places:
-            shape = _child(place, "Point" if len(one.places) == 1 else "LineString")
-            places = " ".join(f"{lon:.{DIGITS}f},{lat:.{DIGITS}f}" for lon, lat in one.places)
-            _texts(shape, {"coordinates": places})
+    _texts(document, {"name": about.name, "description": about.says})
+    for word, parts in kml_styles(drawn_by).items():
+        style = _child(document, "Style", id=style_id(word))
+        for part, said in parts.items():
+            _texts(_child(style, part), said)
+    _extended(document, about)
+    for name, features in folders.items():
+        folder = _child(document, "Folder") if name else document
+        _texts(folder, {"name": name or None})
+        for one in features:
+            _placemark(folder, one)
     return _whole(root)
 
 
-def _described(element: Element, one: Exchanged) -> None:
-    _texts(element, {"name": one.name, "description": one.says})
+def _placemark(folder: Element, one: Exchanged) -> None:
+    place = _child(folder, "Placemark")
+    _texts(place, {"name": one.name, "description": one.says})
+    if one.day:
+        _texts(_child(place, "TimeStamp"), {"when": one.day})
+    _texts(place, {"styleUrl": one.word and f"#{style_id(one.word)}"})
+    _extended(place, one)
+    if not one.places:
+        return
+    if one.area:
+        shape = _child(_child(_child(place, "Polygon"), "outerBoundaryIs"), "LinearRing")
+    else:
+        shape = _child(place, "Point" if len(one.places) == 1 else "LineString")
+    ring = closed_ring(one.places) if one.area else one.places
+    _texts(shape, {"coordinates": " ".join(f"{lon:.{DIGITS}f},{lat:.{DIGITS}f}" for lon, lat in ring)})
+
+
+def _extended(element: Element, one: Exchanged) -> None:
     extended = _child(element, "ExtendedData")
     for key, value in _known(one.fields):
         _texts(_child(extended, "Data", name=key), {"value": value})

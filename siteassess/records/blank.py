@@ -21,7 +21,7 @@ from siteassess.records.writing import scalar_text
 from siteassess.reference.texts import cautions
 
 # what is filled in of a field, of the part below it, or of the parts of a list
-FilledIn: TypeAlias = "str | int | float | bool | dict[str, FilledIn] | list[dict[str, FilledIn]]"
+FilledIn: TypeAlias = "str | int | float | bool | dict[str, FilledIn] | list[FilledIn]"
 SCHEMA_BESIDE = f"siteassess-record-{RECORD_FORMAT}.schema.json"  # by which editors complete; `new` writes it
 _WIDTH = 116
 _COMMENT_AT = 34
@@ -37,24 +37,26 @@ _LINES = "No line is planned yet: take away the # to plan one."
 _KINDS = "The other kinds of anchor: take away the # to use one."
 
 
-def blank_record(full: bool = False) -> str:
+def blank_record(full: bool = False, usual: Mapping[str, Any] | None = None) -> str:
     """A commented record to fill in, with two trees and a line between them.
 
     Parameters
     ----------
     full : every field there is; otherwise the quick form, about a dozen things a tree and then the stop signs
+    usual : what a group writes alike, as `usual.read_usual` gives it
 
     Returns
     -------
     YAML that reads as a record once the fields marked "needed" are filled in.
     """
-    form = _Form(full)
+    form, usual = _Form(full), usual or {}
     head = (_HEAD, *cautions(on="head"), *(() if full else (_QUICK,)))
     lines = [f"# yaml-language-server: $schema={SCHEMA_BESIDE}", *_notes("\n".join(head)),
              f"siteassess_record: {RECORD_FORMAT}", ""]
     if full:
         lines += [*form.field(_asked(Record, "note"), 0), ""]
-    lines += ["site:", *form.part(Site, 1), "", "survey:", *form.part(Survey, 1), "", "anchors:"]
+    site, survey = form.part(Site, 1, usual.get("site")), form.part(Survey, 1, usual.get("survey"))
+    lines += ["site:", *site, "", "survey:", *survey, "", "anchors:"]
     lines += form.item(Tree, 1, {"kind": "tree", "code": "T1"})
     lines += form.item(Tree, 1, {"kind": "tree", "code": "T2"}, commented=False)
     if full:
@@ -62,24 +64,27 @@ def blank_record(full: bool = False) -> str:
         for place, (kind, model) in enumerate((kind, model) for kind, model in ANCHOR_KINDS.items() if kind != "tree"):
             code = "B1" if kind == "boulder" else f"P{place}"
             lines += [f"# {line}" for line in form.item(model, 1, {"kind": kind, "code": code}, commented=False)]
-    lines += ["", "lines:", *form.item(Line, 1, {"id": "L1", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}})]
+    ends = {name: {"anchor": code, **usual.get("end", {})} for name, code in (("a", "T1"), ("b", "T2"))}
+    lines += ["", "lines:", *form.item(Line, 1, {"id": "L1", **ends, **usual.get("line", {})})]
     if full:
         lines += ["", *form.field(_asked(Record, "measured_pairs"), 0)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def filled_record(filled: Mapping[str, Any]) -> str:
+def filled_record(filled: Mapping[str, Any], usual: Mapping[str, Any] | None = None) -> str:
     """The blank record with something filled in already: every question of the quick form, and what is known.
 
     Parameters
     ----------
     filled : as a record's file has it: note, site, survey and trees among its anchors; texts may hold any sign
+    usual : what a group writes alike, as `usual.read_usual` gives it; what is filled in counts before it
 
     Returns
     -------
     YAML that reads as that record; its line is a comment, since no line is planned yet.
     """
-    form = _Form(full=False)
+    form, usual = _Form(full=False), usual or {}
+    site, survey = ({**usual.get(part, {}), **filled[part]} for part in ("site", "survey"))
     lines = [f"# yaml-language-server: $schema={SCHEMA_BESIDE}",
              *_notes("\n".join((_HEAD, *cautions(on="head"), _QUICK))), f"siteassess_record: {RECORD_FORMAT}", ""]
     lines += [*form.field(_asked(Record, "note"), 0, filled.get("note")), "", "site:"]
@@ -88,7 +93,8 @@ def filled_record(filled: Mapping[str, Any]) -> str:
     for number, anchor in enumerate(filled["anchors"]):
         lines += form.item(Tree, 1, anchor, commented=number == 0)
     first, second = (*(str(anchor["code"]) for anchor in filled["anchors"]), "T2")[:2]
-    planned = form.item(Line, 1, {"id": "L1", "a": {"anchor": first}, "b": {"anchor": second}})
+    ends = {name: {"anchor": code, **usual.get("end", {})} for name, code in (("a", first), ("b", second))}
+    planned = form.item(Line, 1, {"id": "L1", **ends, **usual.get("line", {})})
     lines += ["", *_notes(_LINES), *(f"# {line}" for line in ("lines:", *planned))]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -137,16 +143,18 @@ class _Form:
         if asked.kind == "part":
             inside = self._inside(asked, depth, given)
         else:
-            parts = given if isinstance(given, list) else [{}]
-            inside = [line for one in parts for line in _dashed(self.part(asked.models[0], depth + 2, one), depth + 1)]
+            items = given if isinstance(given, list) else [None]
+            inside = [line for item in items for line in _dashed(self._part_of(asked, depth + 2, item), depth + 1)]
         self.optional_above -= not asked.required
         return heading + inside
 
+    def _part_of(self, asked: Asked, depth: int, given: FilledIn | None) -> list[str]:
+        return self.part(asked.models[0], depth, given if isinstance(given, dict) else None)
+
     def _inside(self, asked: Asked, depth: int, given: FilledIn | None) -> list[str]:
-        model = asked.models[0]
-        if model is Signs:
+        if asked.models[0] is Signs:
             given = {sign.name: "not looked" for sign in members(Signs)}
-        return self.part(model, depth + 1, given if isinstance(given, dict) else None)
+        return self._part_of(asked, depth + 1, given)
 
     def _heading(self, asked: Asked, indent: str) -> list[str]:
         if not self.commented:
@@ -157,7 +165,9 @@ class _Form:
         return [*above, _beside(f"{indent}{asked.name}:", asked.question)]
 
     def _leaf(self, asked: Asked, indent: str, given: FilledIn | None) -> list[str]:
-        line = f"{indent}{asked.name}:" + (f" {scalar_text(given)}" if given is not None else "")
+        line = f"{indent}{asked.name}:"
+        if isinstance(given, (str, int, float, bool)):
+            line += f" {scalar_text(given)}"
         if not self.commented or asked.name in ("kind", "anchor") and given:
             return [line]
         comment = self._comment(asked, given)

@@ -257,6 +257,22 @@ def asks(
 shares = partial(asks, seen_by="members")
 publishes = partial(asks, seen_by="public")
 
+
+def accepted(field: Any) -> tuple[float, float]:
+    """The least and the most that a record accepts.
+
+    Parameters
+    ----------
+    field : one of the types below, of a quantity
+
+    Returns
+    -------
+    As said, in SI.
+    """
+    mark = next(one for one in get_args(field) if isinstance(one, Measured))
+    return parse(mark.low, mark.kind).si, parse(mark.high, mark.kind).si
+
+
 Girth = Annotated[Quantity, Measured("length", "10 cm", "15 m", "142 cm")]
 Diameter = Annotated[Quantity, Measured("length", "3 cm", "4.8 m", "45 cm")]
 HeightOnTrunk = Annotated[Quantity, Measured("length", "0 m", "12 m", "1.3 m")]

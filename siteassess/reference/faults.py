@@ -6,8 +6,9 @@ import re
 from functools import reduce
 from typing import TYPE_CHECKING
 
-from siteassess.errors import Fault, FaultyFiles, FaultyInput, SiteassessError, WordedError
+from siteassess.errors import Fault, FaultyFiles, FaultyInput, MissingExtra, SiteassessError, WordedError
 from siteassess.reference.findings import Said, Worded, in_language, in_words, said, worded
+from siteassess.reference.locate import install_command
 from siteassess.reference.texts import text
 from siteassess.units import UNITS, UnitText
 
@@ -30,6 +31,17 @@ def of_unit(error: UnitText, called: str = "") -> tuple[Worded, str]:
     kind = called or error.kind
     wanted = worded("want-a-unit", kind=kind, units=tuple(UNITS[error.kind]))
     return wanted, worded(error.mend, kind=kind, **error.values) if error.mend else ""
+
+
+def missing_extra(what: str, extra: str) -> MissingExtra:
+    """The error of something asked for whose libraries are not installed.
+
+    Parameters
+    ----------
+    what : needs them, a word of the table
+    extra : its name
+    """
+    return MissingExtra(worded("needs-extra", what=what, extra=extra, command=install_command(extra)))
 
 
 def told(fault: Fault) -> Said:

@@ -186,7 +186,8 @@ def _rows() -> Mapping[str, Mapping[str, Any]]:
 
 @cache
 def _words() -> Mapping[str, Mapping[str, Any]]:
-    return {row["en"]: row for row in document("findings")["words"]}
+    verdicts = (row for row in rows("texts") if row["group"] == "verdict")
+    return {row["en"]: row for row in (*document("findings")["words"], *verdicts)}
 
 
 def row_of(code: str) -> Mapping[str, Any]:
@@ -345,10 +346,9 @@ class _Filler(string.Formatter):
         if format_spec in ("words", "and", "or"):
             return self._list([word(one, self.language) for one in value], format_spec.removeprefix("words"))
         if format_spec == "saids":
-            return text("between", self.language).join(self._said(one) for one in value)
+            return text("between", self.language).join(map(self._said, value))
         if format_spec.startswith("saids "):
-            joined = format_spec.removeprefix("saids ").removesuffix("list")
-            return self._list([self._said(one) for one in value], joined)
+            return self._list([*map(self._said, value)], format_spec.removeprefix("saids ").removesuffix("list"))
         if format_spec == "clauses":
             return "".join(self._said(one) for one in value)
         if format_spec in ("gust", "gust alone"):

@@ -8,6 +8,7 @@ scientific name its names of trees. What it leaves out is shown in English. `to_
 from __future__ import annotations
 
 import re
+import string
 from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
@@ -21,12 +22,13 @@ TREES = "trees"
 _NAMES = re.compile(r"\{[^{}|]*\}")  # what a text is filled with; what words go with a count is its own
 
 
-def load_yaml(path: Path) -> Any:
+def load_yaml(path: Path, texts_alone: bool = False) -> Any:
     """Plain content of one of our own YAML files, by the C loader where there is one.
 
     Parameters
     ----------
     path : of a shipped file
+    texts_alone : all in it is text, also what YAML takes for a truth: an Italian "no" is a word
 
     Returns
     -------
@@ -34,7 +36,8 @@ def load_yaml(path: Path) -> Any:
     """
     import yaml  # only tables that nest need it; species, wood and bark do without
 
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    plain, fast = ("BaseLoader", "CBaseLoader") if texts_alone else ("SafeLoader", "CSafeLoader")
+    loader = getattr(yaml, fast, getattr(yaml, plain))
     return yaml.load(path.read_text(encoding="utf-8"), loader)
 
 
@@ -54,7 +57,7 @@ def _read(language: str) -> tuple[Mapping[str, Any], str]:
     import yaml
 
     try:
-        whole = load_yaml(_files()[language]) or {}
+        whole = load_yaml(_files()[language], texts_alone=True) or {}
     except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:
         return {}, " ".join(str(error).split())
     return (whole, "") if isinstance(whole, Mapping) else ({}, "wanted tables by name")
@@ -96,6 +99,7 @@ def faults(language: str) -> list[str]:
                     told.append(f"{language}.yaml: {name}, {group}, {key!r}: no such text")
                 elif given is not None and not _fills_alike(given, english):
                     wanted = ", ".join(sorted(set(_NAMES.findall(english)))) or "no names in braces"
+                    wanted = wanted if _can_be_filled(given) else "braces in pairs, and two words for a count"
                     told.append(f"{language}.yaml: {name}, {group}, {key!r}: wanted {wanted}; shown in English")
     return told
 
@@ -118,7 +122,16 @@ def _at(told: Any, address: tuple[str, str]) -> str | None:
 
 def _fills_alike(text: str, english: str) -> bool:
     """Whether a text is filled with what the English one is: a number left out, or written otherwise, must not pass."""
-    return set(_NAMES.findall(text)) == set(_NAMES.findall(english))
+    return set(_NAMES.findall(text)) == set(_NAMES.findall(english)) and _can_be_filled(text)
+
+
+def _can_be_filled(text: str) -> bool:
+    """Whether its braces close, and words for a count are two: else a paper that fills it in ends in an error."""
+    try:
+        specs = [how or "" for _, _, how, _ in string.Formatter().parse(text)]
+    except ValueError:
+        return False
+    return all(how.count("|") <= 1 for how in specs)
 
 
 def _texts(whole: Mapping[str, Any]) -> Iterator[tuple[tuple[str, str], Any]]:

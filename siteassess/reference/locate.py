@@ -6,7 +6,10 @@ tries the package first and the checkout second.
 
 from __future__ import annotations
 
+import shlex
+import sys
 from functools import cache
+from importlib import metadata
 from pathlib import Path
 
 from siteassess.errors import SiteassessError
@@ -35,3 +38,19 @@ def shipped(folder: str) -> Path:
 def data_folder() -> Path:
     """Folder of the reference tables."""
     return shipped("data")
+
+
+def install_command(extra: str) -> str:
+    """What to type for the libraries of an extra: these by name, since where siteassess was installed from may be gone.
+
+    Parameters
+    ----------
+    extra : its name
+    """
+    mark = f"; extra == '{extra}'"
+    try:
+        wanted = metadata.requires("siteassess") or []
+    except metadata.PackageNotFoundError:  # run from a folder that nothing installed
+        wanted = []
+    named = [one.replace('"', "'").removesuffix(mark) for one in wanted if one.replace('"', "'").endswith(mark)]
+    return shlex.join([sys.executable, "-m", "pip", "install", *(named or [f"siteassess[{extra}]"])])

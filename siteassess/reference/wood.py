@@ -61,7 +61,7 @@ def density_wood(name: str) -> WoodRow | None:
     row = _density(name)
     if row is None:
         return None
-    mor = _relation(_leaf_types()[name.split()[0]], "mor")
+    mor = _relation(leaf_types()[name.split()[0]], "mor")
     gravity = row.basic_density_kg_m3 / 1000.0
     spread = math.hypot(mor.ln_sd_value, mor.gravity_exponent * row.ln_sd_value)
     low = math.exp(statistics.NormalDist().inv_cdf(WOOD_LOW_FRACTILE) * spread)
@@ -137,7 +137,13 @@ def _density(name: str) -> Any:
 
 
 @cache
-def _leaf_types() -> dict[str, str]:
+def leaf_types() -> dict[str, str]:
+    """Whether a genus is broadleaf, conifer or palm.
+
+    Returns
+    -------
+    Kinds of leaf by genus.
+    """
     return {row.genus: row.leaf_type for row in rows("species")}
 
 

@@ -24,6 +24,7 @@ COLUMNS = (
     "copy_valid_until", "record",
 )
 NUMBERS = ("girth_m", "girth_read_at_m", "accuracy_m", "span_m")
+DAYS = ("may_rig_until", "status_until", "valid_until", "copy_valid_until")
 
 
 def described(feature: Shared, copy: Copy) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from siteassess.places import exchange
 from siteassess.places.exchange import Exchanged
 from siteassess.places.exchange_xml import gpx_text, kml_text, read_xml
+from siteassess.reference.look import look
 from siteassess.register.columns import described, flat
 from siteassess.register.incoming import Incoming, taken_in
 from siteassess.register.share import Copy, Shared
@@ -41,7 +42,8 @@ def gpx(copy: Copy) -> str:
 
 def kml(copy: Copy) -> str:
     """Every feature as a place."""
-    return kml_text(_about(copy), (_told(feature, copy) for feature in copy.features))
+    return kml_text(_about(copy), {"": (_told(feature, copy) for feature in copy.features)},
+                    ["may_rig_now", "verdict"])  # fmt: skip
 
 
 def _about(copy: Copy) -> Exchanged:
@@ -49,7 +51,10 @@ def _about(copy: Copy) -> Exchanged:
 
 
 def _told(feature: Shared, copy: Copy) -> Exchanged:
-    return Exchanged(feature.code, described(feature, copy), feature.kind, feature.points, flat(feature, copy))
+    # only a line is ever rigged: a tree or park of which nothing else is said looks like one nobody judged
+    alone = look().words_of("may_rig_codes").get(feature.may_rig_codes)
+    return Exchanged(feature.code, described(feature, copy), feature.kind, feature.points, flat(feature, copy),
+                     word=alone.word if alone else feature.may_rig_now)  # fmt: skip
 
 
 def from_geojson(text: str, source: str, kind: str = "other") -> Incoming:

@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from siteassess.errors import StoreError
+from siteassess.places.geopackage import APPLICATION_ID
 from siteassess.reference.findings import worded
 from siteassess.register import schema
 from siteassess.register.damage import ODD, damaged, not_brought_up, what_is_wrong
-from siteassess.register.geopackage import APPLICATION_ID
 from siteassess.register.views import draw_all
 
 if TYPE_CHECKING:

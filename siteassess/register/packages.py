@@ -10,9 +10,7 @@ import sqlite3
 from pathlib import Path
 
 from siteassess.errors import refused
-from siteassess.reference.findings import worded
-from siteassess.register.columns import COLUMNS, NUMBERS, flat
-from siteassess.register.geopackage import (
+from siteassess.places.geopackage import (
     APPLICATION_ID,
     announce,
     blob_points,
@@ -20,7 +18,10 @@ from siteassess.register.geopackage import (
     run_statements,
     widen,
     write_frame,
+    write_styles,
 )
+from siteassess.reference.findings import worded
+from siteassess.register.columns import COLUMNS, DAYS, NUMBERS, flat
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many
 from siteassess.register.intact import UNREADABLE, lost
 from siteassess.register.schema import STORE_VERSION, TABLES_OF_THINGS
@@ -40,6 +41,8 @@ def write(copy: Copy) -> bytes:
     db.executemany("INSERT INTO copy_facts (key, value) VALUES (?,?)", copy.facts().items())
     for kind, shape in _SHAPES.items():
         _write_table(db, copy, kind, shape)
+    write_styles(db, [(f"{kind}s", shape, "may_rig_now" if kind == "line" else "may_rig_codes", "code")
+                      for kind, shape in _SHAPES.items()])  # fmt: skip
     # the day alone: nobody needs to know at what hour the coordinator was at work
     db.execute("UPDATE gpkg_contents SET last_change = ?", (f"{copy.made_on}T00:00:00.000Z",))
     db.execute("COMMIT")
@@ -50,7 +53,8 @@ def write(copy: Copy) -> bytes:
 
 def _write_table(db: sqlite3.Connection, copy: Copy, kind: str, shape: str) -> None:
     table = f"{kind}s"
-    columns = ", ".join(f"{name} {'DOUBLE' if name in NUMBERS else 'TEXT'}" for name in COLUMNS)
+    kinds = dict.fromkeys(NUMBERS, "DOUBLE") | dict.fromkeys(DAYS, "DATE")
+    columns = ", ".join(f"{name} {kinds.get(name, 'TEXT')}" for name in COLUMNS)
     run_statements(db, f"CREATE TABLE {table} (fid INTEGER PRIMARY KEY AUTOINCREMENT, geom {shape}, {columns});")
     about = f"Licence: {copy.licence}. Copy valid until {copy.copy_valid_until}. {copy.cautions[0]}"
     announce(db, table, about, shape)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable
 
-from siteassess.register.geopackage import announce, run_statements, write_frame
+from siteassess.places.geopackage import announce, run_statements, write_frame
 from siteassess.register.intact import recount
 
 STORE_VERSION = 3

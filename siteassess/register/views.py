@@ -10,11 +10,11 @@ import sqlite3
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from siteassess.places.geopackage import geometry_blob, widen
 from siteassess.register import reading_records
 from siteassess.register.care import entry_hours, entry_load_hours
 from siteassess.register.events import THINGS, Event, canonical
 from siteassess.register.fold import Entry, Subject, fold_subject, forces_review
-from siteassess.register.geopackage import geometry_blob, widen
 from siteassess.register.intact import event_named, history_of, joins_filed, moments_of
 from siteassess.register.standing import Around, standing
 

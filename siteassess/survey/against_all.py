@@ -8,6 +8,7 @@ from scipy.spatial import cKDTree
 
 from siteassess.errors import refused
 from siteassess.places.geodesy import LocalFrame
+from siteassess.records.fields import Diameter, accepted
 from siteassess.reference.faults import any_of
 from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.survey.cells import Floats
@@ -17,7 +18,7 @@ from siteassess.units import si_factor
 
 # All of these are judgement.
 BELIEVED_MEDIAN_M = (0.03, 1.6)  # median trunk diameter of an inventory; lists of remarkable trees are stout
-LARGEST_DIAMETER_M = 4.8  # what a record of ours accepts
+_, LARGEST_DIAMETER_M = accepted(Diameter)
 DOUBTED_FROM_M = 1.5  # below this the rest of the column cannot make a size unbelievable
 DOUBTED_TIMES_P99 = 3.0
 MIXED_UNIT_DIAMETER_M, MIXED_UNIT_SHARE = 2.5, 0.02

@@ -19,7 +19,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from siteassess.errors import FaultyInput, MissingExtra, SiteassessError, refused
+from siteassess.errors import FaultyInput, SiteassessError, refused
+from siteassess.reference.faults import missing_extra
 from siteassess.reference.findings import Said, said, worded
 from siteassess.survey.file_guard import SHEET_ENDINGS, refuse_hostile_file
 
@@ -354,7 +355,7 @@ def _geo_parquet(path: Path) -> geopandas.GeoDataFrame:
     try:
         return geopandas.read_parquet(path)
     except ImportError:
-        raise MissingExtra(worded("needs-extra", what="reading GeoParquet", extra="scale")) from None
+        raise missing_extra("reading GeoParquet", "scale") from None
     except (ValueError, OSError) as error:
         raise _refused(path, str(error), worded("want-a-form", form="GeoParquet")) from None
     except Exception as error:

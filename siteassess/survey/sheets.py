@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from siteassess.records.anchor import Species, Tree, TrunkReading
+from siteassess.records.fields import Diameter, TreeHeight, accepted
 from siteassess.records.line import End, Line
 from siteassess.records.record import Record
 from siteassess.records.site import Fix, Position, Site
@@ -23,8 +24,8 @@ from siteassess.survey.proposal import Proposal, plain_text
 from siteassess.units import quantity
 
 GROUP_CELL_M = 1000.0
-LEAST_DIAMETER_M, MOST_DIAMETER_M = 0.03, 4.8  # what a record accepts
-LEAST_HEIGHT_M, MOST_HEIGHT_M = 1.5, 100.0
+LEAST_DIAMETER_M, MOST_DIAMETER_M = accepted(Diameter)
+LEAST_HEIGHT_M, MOST_HEIGHT_M = accepted(TreeHeight)
 MOST_PAIRS = 12  # of one sheet: a day's walk (judgement)
 
 

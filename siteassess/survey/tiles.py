@@ -22,9 +22,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteassess.errors import MissingExtra
 from siteassess.records.files import write_whole
-from siteassess.reference.findings import worded
+from siteassess.reference.faults import missing_extra
 from siteassess.survey.layers import Layers, clear_of, inside_park
 from siteassess.survey.pairs import PairWindow, blockers, pairs_in_window
 
@@ -258,7 +257,7 @@ def _by_dask(makers: list[Callable[[], Tile]], folder: str | None, workers: int)
     try:
         import dask
     except ImportError:
-        raise MissingExtra(worded("needs-extra", what="searching with Dask", extra="scale")) from None
+        raise missing_extra("searching with Dask", "scale") from None
     step = 2 * workers
     for start in range(0, len(makers), step):
         lazy = [dask.delayed(run_tile)(make(), folder) for make in makers[start : start + step]]

@@ -17,6 +17,7 @@ from siteassess.records.anchor import Bark, Ground, SofterSigns, Tree, Trial
 from siteassess.records.line import End, Line, Walkers
 
 EACH = 10
+BACKUP = "a backup whose length or stuff nobody said"
 TAKEN = (
     ("unsettled", 70, "withheld: lean"), ("a height filled in is lower", 1, "withheld: height"),
     ("a crown nobody paced", 400_081, "withheld: crown_spread"), ("a lower tree", 700_028, "lower tree"),
@@ -58,10 +59,11 @@ TAKEN = (
     ("an edge seen near", 400_004, "nearer edge"),
     ("a copied trunk", 700_165, "withheld: another reading"), ("from tie to tie", 400_210, "wider span"),
     ("a harder pull", 200_469, "withheld: sling link_distance"),
+    ("a trial load is done by choice", 880_020, "withheld: trial"),  # its tilt let the slope decide
+    (BACKUP, 880_042, "withheld: backup stiffness"),  # of a line whose pull is not known
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"
-BACKUP = "a backup whose length or stuff nobody said"
 CHOSEN = ("a height for the feet to keep", "a hammock is pulled taut", "how long a sling has to be")
 WALL = "a sound wall that leaves no hollow"
 GEAR = "what nobody said of a piece of gear"

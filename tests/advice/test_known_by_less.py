@@ -201,6 +201,14 @@ def test_ground_that_is_placed_is_no_doubt():
         assert not [one for _, one in line_of(more).all_ordered if one.code == "ground-taped-not-placed"]
 
 
+@pytest.mark.parametrize("height, asked", [(0.1, False), (0.11, True), (-0.1, False), (-0.11, True)])
+def test_level_rows_of_no_known_length_ask_for_nothing(height, asked):
+    """Wherever the far tree stands, what an eye may miss (10 cm, judgement) is level there too."""
+    level = two({}, {**NEXT_DAY, **rows((5, 0), (15, height)), "compass": way(180), "span": None}, a="T3", b="T1",
+                placed=False)  # fmt: skip
+    assert ("ground-taped-not-placed" in [one.code for _, one in line_of(level).all_ordered]) is asked
+
+
 NOBODY = {"code": "T3", "kind": "tree", "signs": {"dead_tree": "yes"}}
 
 

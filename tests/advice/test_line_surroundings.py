@@ -331,6 +331,9 @@ def test_lines_of_which_one_has_no_place_may_meet_unless_they_part_from_an_ancho
     assert set(told(shared, "T4")) == {"L1", "L2"}  # by the compass it goes the same way
     assert set(told({**shared, "compass": None}, "T4")) == {"L1", "L2"}
     assert told({**shared, "compass": {"out": "180 deg", "back": "0 deg", "north": "true"}}, "T4") == {}
+    for way, meet in ((109, True), (111, False)):  # L1 runs at 90 degrees, and past 20 they part (judgement)
+        compass = {"out": f"{way} deg", "back": f"{way + 180} deg", "north": "true"}
+        assert bool(told({**shared, "compass": compass}, "T4")) is meet
 
 
 @pytest.mark.parametrize("north, slope, expected", [(40, "8 deg", "suits if"), (40, "1 deg", "suits"),

@@ -157,6 +157,23 @@ def test_a_power_line_seen_under_one_line_asks_of_the_next_where_that_lies_near(
     assert wired(a, b, north, east, power_line="no") == []
 
 
+@pytest.mark.parametrize("own", ["not looked", "no"])
+@pytest.mark.parametrize("way, told", [
+    (None, "power-line-way-unknown"), (100, "power-line-not-marked"), (140, "power-line-at-another"),
+])  # fmt: skip
+def test_of_two_lines_from_one_tree_the_way_tells_whether_a_power_line_hangs_over_both(own, way, told):
+    """L1 runs east by its positions; nobody knows where the far tree of L2 stands."""
+    tree = copy.deepcopy(BASE["anchors"][1]) | {"code": "T3", "tag": "X-T3", "position": None}
+    read = {"out": f"{way} deg", "north": "true"} if way else None
+    line = copy.deepcopy(BASE["lines"][0]) | {"id": "L2", "power_line": "yes", "ground": [], "compass": read,
+                                              "planned": {"date": "2026-06-01"}}  # fmt: skip
+    line["b"]["anchor"] = "T3"
+    answer = judged({"anchors": [*BASE["anchors"], tree], "lines": [BASE["lines"][0] | {"power_line": own}, line]})
+    assert [code for code in codes(answer) if code.startswith("power")] == [told]
+    finding = next(one for one in answer.findings if one.code == told)
+    assert finding.effect == ("suits if" if told == "power-line-at-another" else "cannot say")
+
+
 def test_a_power_line_seen_where_nobody_knows_how_far_off_is_looked_for():
     trees = [copy.deepcopy(BASE["anchors"][0]) | {"code": code, "tag": f"X-{code}", "position": None}
              for code in ("T3", "T4")]  # fmt: skip

@@ -79,7 +79,7 @@ def wording_of(code: str, part: str) -> str:
     return told if isinstance(told, str) else wording_of(told["of"], "full") if "of" in told else told["en"]
 
 
-KNOWN = {row["en"] for row in document("findings")["words"]} | {
+KNOWN = {row["en"] for row in (*document("findings")["words"], *rows("texts"))} | {
     row["en"] for row in rows("form_texts") if row["group"] == "choice"}  # fmt: skip
 
 

@@ -6,7 +6,9 @@ import math
 import click
 import pytest
 from click.testing import CliRunner
+from quick_sums import BARK, BOULDER
 
+from siteassess.advice.boulder_end import DENSITY
 from siteassess.cli import group
 from siteassess.reference.findings import in_language
 
@@ -313,3 +315,21 @@ def test_a_sum_is_told_in_the_language_asked_for_and_json_stays_english():
 def test_text_answers_without_json():
     result = CliRunner().invoke(group, ["quick", *ROOT])
     assert result.exit_code == 0 and "cautions" in result.output and "kN m" in result.output
+
+
+@pytest.mark.parametrize("language, rock", [
+    ("en", "rock (not known) taken as 2000 kg/m3 (memory), friction on its bed (not known)"),
+    ("de", "Gestein (nicht bekannt)"), ("fr", "roche (inconnue)"), ("es", "roca (sin conocer)"),
+])  # fmt: skip
+def test_rock_nobody_knew_has_the_gender_of_its_word_and_its_flag_is_that_of_the_table(language, rock):
+    said = CliRunner().invoke(group, ["quick", *BOULDER, "--lang", language]).output
+    assert rock in said
+    told = ask(*BOULDER, "--rock", "granite", "--bed", "grass")["reasons_codes"]
+    assert next(one for one in told if one["code"] == "quick-rock-and-bed")["of"] == DENSITY["granite"].flag
+
+
+@pytest.mark.parametrize("name, args", [("edge distance", BOULDER), ("species", ROOT), ("species", BARK)])
+def test_what_was_not_asked_of_a_sum_is_no_cannot_say(name, args):
+    """An "edge distance: cannot say" beside "no edge was given" reads as a sum that failed."""
+    said = CliRunner().invoke(group, ["quick", *args]).output.splitlines()
+    assert not [line for line in said if line.startswith(f"{name}:")]

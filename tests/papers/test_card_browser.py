@@ -245,3 +245,15 @@ def test_a_drawn_line_prints_every_condition_in_every_language(browser, tmp_path
         assert pages_of(browser, tmp_path, card_page(judged, "L1", manner(language, made_on=DAY))) <= 2
         show(browser, tmp_path / "page.html", media="print")
         assert browser.execute_script(ASKED) >= asked, language
+
+
+@pytest.mark.parametrize("seed, language", [(7154, "fr"), (7042, "de")])
+def test_what_is_for_the_phone_alone_is_not_printed_and_fills_no_second_sheet(browser, tmp_path, seed, language):
+    """A doubt stood twice on paper, run into what to look at, and its rows left the foot alone on a second sheet."""
+    judged = assess(Record.model_validate(drawn(seed)))
+    card = card_page(judged, judged.lines[0].id, manner(language, "metric", DAY))
+    (tmp_path / "page.html").write_text(card, encoding="utf-8")
+    show(browser, tmp_path / "page.html", media="print")
+    shown = "return [...document.querySelectorAll('.beyond')].filter(n => n.getClientRects().length).length"
+    assert browser.execute_script(shown) == 0
+    assert how_many(sheets(browser)) == 1

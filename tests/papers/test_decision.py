@@ -268,3 +268,13 @@ def test_a_request_and_an_incident_note_are_two_pages_and_an_officers_paper_twel
 
 def test_the_papers_never_say_safe(demo):
     assert not re.search(r"\bsafe", str(Page(reported(demo, manner(made_on=DAY)))), re.IGNORECASE)
+
+
+def test_where_there_is_room_the_decision_shows_the_uses_of_the_hardest_used_end(demo, five):
+    """The two pages above are held to two with it; of five lines there is no room."""
+    told = officer_page(demo, manner("en", made_on=DAY))
+    hold, line, end = max((end.hold_use, line, end) for line in demo.lines if line.verdict in ("suits", "suits if")
+                          for end in line.anchors)  # fmt: skip
+    shown = re.findall(r'<section class="hardest"><h3>(.*?)</h3>', told)
+    assert shown == [f"Line {line.id}: {end.code}, {end.hold_told.in_words('en')}; {end.care_told.in_words('en')}"]
+    assert "hardest\">" not in officer_page(five, manner("en", made_on=DAY))

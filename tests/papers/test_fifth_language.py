@@ -113,3 +113,28 @@ def test_a_language_file_of_ours_names_only_what_is_there():
 def test_the_four_languages_are_whole_without_a_fifth():
     assert languages.languages()[:4] == languages.SIDE_BY_SIDE
     assert [text("and", language) for language in languages.SIDE_BY_SIDE] == ["and", "und", "et", "y"]
+
+
+@pytest.mark.parametrize("word", ["no", "yes", "on", "1.0"])
+def test_a_word_that_yaml_takes_for_a_truth_or_a_number_stays_a_word(given, word):
+    """The Italian for "no" is "no": unquoted it was shown as "False" on every paper."""
+    assert given(f"form_texts: {{choice: {{no: {word}}}}}") == []
+    row = {"group": "choice", "en": "no"}
+    languages.with_languages("form_texts", {"rows": [row]})
+    assert row[CODE] == word
+
+
+@pytest.mark.parametrize("text, english", [
+    ("aperto { chiuso", "open"), ("chiuso }", "shut"), ("{count:0} {count:a|b|c}", "{count:0} {count:row|rows}"),
+])  # fmt: skip
+def test_a_text_that_cannot_be_filled_in_is_named_and_stands_in_english(given, text, english):
+    """A brace left open, or a third form of a count, ended every paper in an error."""
+    assert given(yaml.safe_dump({"findings": {"x": {"full": text}}}))
+    row = {"code": "x", "full": {"en": english}}
+    languages.with_languages("findings", {"rows": [row]})
+    assert row["full"][CODE] == english
+
+
+def test_why_it_cannot_be_filled_in_is_told(given):
+    (said,) = given(yaml.safe_dump({"findings": {"wind-take-down": {"short": "vento { {gust:gust}"}}}))
+    assert "braces in pairs" in said

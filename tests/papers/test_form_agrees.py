@@ -162,7 +162,7 @@ def test_any_text_is_read_or_refused_in_a_sentence(page, some):
 # ---- quantities
 
 
-NUMBERS = st.from_regex(r"[-+]?[0-9]{0,4}[.,]?[0-9]{0,3}", fullmatch=True)
+NUMBERS = st.from_regex(r"[-+]?[0-9]{0,4}([ \u00a0\u202f][0-9]{3})?[.,]?[0-9]{0,3}", fullmatch=True)
 ODD_UNITS = ("kg", "lb", "CM", "", "ft 3 in", "' 4\"")
 
 

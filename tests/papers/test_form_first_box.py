@@ -12,8 +12,8 @@ from form_fixtures import clear, open_record
 
 pytestmark = needs_browser
 TALL, KEYBOARD, LEAST = (390, 844), (360, 380), (320, 300)  # a phone, with its keyboard up, and the smallest there is
-HEADINGS = {"en": "First word, no verdict", "de": "Erstes Wort, kein Urteil", "fr": "Premier mot, pas un avis",
-            "es": "Primera palabra, no un dictamen"}  # fmt: skip
+HEADINGS = {"en": "First word, no verdict", "de": "Erstes Wort, kein Urteil", "fr": "Premier mot, pas un verdict",
+            "es": "Primera palabra, no un veredicto"}  # fmt: skip
 
 
 def _made() -> dict:

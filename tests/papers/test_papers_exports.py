@@ -8,12 +8,12 @@ import json
 import geopandas
 import pytest
 
-from siteassess.papers.exports import to_geojson, write_geojson
+from siteassess.papers.exports import to_geojson, write_map_file
 from siteassess.reference.texts import text
 
 
 def test_reads_back_through_another_library(tmp_path, assessment):
-    frame = geopandas.read_file(write_geojson(assessment, tmp_path / "anchors.geojson"))
+    frame = geopandas.read_file(write_map_file(assessment, tmp_path / "anchors.geojson"))
     assert frame.crs.to_epsg() == 4326
     anchors = frame[frame["kind"] == "anchor"].set_index("code")
     assert set(anchors.index) == {"T01", "T02", "T03", "T04", "B01"}

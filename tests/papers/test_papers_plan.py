@@ -12,9 +12,11 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from crowded_park import crowd
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from siteassess.advice.verdict import VERDICTS
 from siteassess.cli import group
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.papers.language import words_in
@@ -193,6 +195,20 @@ def test_a_hundred_trees_take_one_large_sheet_or_four(make_assessment, paper, mo
     maps = [page for page in pages if "Site plan" in page]
     assert 1 <= len(maps) <= most and sum("Overview of the sheets" in page for page in pages) == overview
     assert len({word.split()[0] for page in maps for word in page if re.match(r"T\d{3}", word)}) == 100
+
+
+@pytest.mark.parametrize("paper, most", [("A3", 2), ("A4", 5)])
+def test_a_long_table_stands_in_columns_beside_each_other_and_no_cell_is_cut(paper, most):
+    """A hundred anchors and sixty lines: the table alone took four sheets of A4, three quarters of each blank."""
+    judged = crowd()
+    drawn = draw_plan(judged, paper=paper)
+    assert len(drawn.sheets) <= most
+    pages = [[text.get_text() for text in sheet.figure.axes[0].texts] for sheet in drawn.sheets]
+    told = [word for page in pages if "Anchor table" in page for word in page]
+    assert not [word for word in told if word.endswith("...")]
+    for row in table_rows(judged, words_in()):
+        assert all(told.count(cell) >= 1 for cell in row.cells)
+    assert sum(told.count(word) for word in VERDICTS) >= len(table_rows(judged, words_in()))
 
 
 @pytest.mark.parametrize("paper", sorted(PAPERS_MM))

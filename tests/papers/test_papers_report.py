@@ -18,7 +18,6 @@ from siteassess.mechanics.hauling import Range
 from siteassess.papers.decision import asked_for, tree_schedule
 from siteassess.papers.handover import manner
 from siteassess.papers.language import words_in
-from siteassess.papers.look import look
 from siteassess.papers.map_data import site_data
 from siteassess.papers.officer import asked_plan, write_officer
 from siteassess.papers.report import _advice, report_page
@@ -27,6 +26,7 @@ from siteassess.papers.scene import build
 from siteassess.records.record import Record
 from siteassess.reference.findings import word
 from siteassess.reference.languages import SIDE_BY_SIDE
+from siteassess.reference.look import look
 
 
 class Text(HTMLParser):

@@ -11,10 +11,10 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.papers.language import words_in
-from siteassess.papers.look import look
 from siteassess.papers.map_data import MAP_LAYERS, site_data
 from siteassess.papers.plan import draw_plan
 from siteassess.papers.scene import build
+from siteassess.reference.look import look
 
 ERROR_COLOUR = "#cc79a7"  # as it stands in the SVG
 

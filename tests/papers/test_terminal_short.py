@@ -179,6 +179,25 @@ def test_what_mends_the_use_that_is_told_is_told_first():
     assert "205%" in told[first - 1] and told[first].startswith("  - T9: the sling is at least 75 mm wide")
 
 
+def test_a_condition_that_brings_many_with_it_is_told_with_the_first_of_them():
+    """Its way has five further conditions, which filled more rows than there are: not one condition was told."""
+    judged = assess(Record.model_validate(drawn(5038)))
+    for language, wide in product(SIDE_BY_SIDE, (NARROWEST, USUAL)):
+        block = short(judged, language=language, width=wide).strip().split("\n\n")[1].split("\n")
+        points = [row for row in block if row.startswith("  - ")]
+        assert len(points) >= 2 and len(block) <= MOST_ROWS, block
+    assert "then: no movement at a trial load, then watched (+4), or 1 other way" in shown_of(judged)
+
+
+def test_the_sag_stays_where_it_costs_no_row():
+    for wide, sag in ((NARROWEST, "sag 1.3 m"), (USUAL, "walker's sag 1.3 m"), (96, "walker's sag 1.3 m")):
+        assert sag in shown_of(assess(load_record(PARK), line_id="L5"), width=wide)
+
+
+def shown_of(judged, **how) -> str:
+    return " ".join(short(judged, **how).split())
+
+
 def test_the_words_alone_stand_beside_what_a_survey_is_not():
     told = short(assess(record(SLIM)), words_only=True).strip().split("\n")
     assert len(told) == 2 and told[0].startswith("Line L1, low line: ") and "not an inspection" in told[1]
@@ -225,6 +244,20 @@ def test_rows_are_as_wide_as_the_terminal(monkeypatch, columns):
     told = on_a_terminal(monkeypatch, columns, "assess", str(PARK), "--line", "L5", "--lang", "fr")
     widest = max(map(len, told.split("\n")))
     assert columns - 12 < widest <= columns
+
+
+@pytest.mark.parametrize("args", [
+    ("check", str(PARK)), ("pack", str(PARK), "--lang", "fr"),
+    ("quick", "load", "--span", "30 m", "--standing", "3 kN", "--webbing-class", "polyester", "--load", "80 kg"),
+])  # fmt: skip
+def test_what_other_commands_tell_is_broken_between_words_too(monkeypatch, args):
+    told = on_a_terminal(monkeypatch, 60, *args).split("\n")
+    assert max(map(len, told)) <= 60 and len(told) > 10
+
+
+def test_the_least_and_all_of_it_are_not_asked_for_at_once():
+    told = CliRunner().invoke(group, ["assess", str(PARK), "--quiet", "--explain"])
+    assert told.exit_code == 2 and "give either --quiet or --explain" in told.output
 
 
 def test_of_a_line_with_more_conditions_than_rows_the_next_are_named_in_short():

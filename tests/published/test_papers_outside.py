@@ -6,8 +6,8 @@ import json
 
 import pytest
 
-from siteassess.papers.look import look
 from siteassess.papers.plan_frame import PAPERS_MM, SCALES
+from siteassess.reference.look import look
 
 
 def test_paper_sizes():

@@ -19,11 +19,11 @@ import shapely
 
 from siteassess.papers.ical import calendar
 from siteassess.places.exchange_xml import GPX, OWN
+from siteassess.places.geopackage import geometry_blob
 from siteassess.register import actions
 from siteassess.register.due import due
 from siteassess.register.events import name_of
 from siteassess.register.files import write_copy
-from siteassess.register.geopackage import geometry_blob
 from siteassess.register.share import make_copy
 from siteassess.register.store import Store
 

@@ -8,9 +8,11 @@ import sys
 import pytest
 
 from siteassess.records.anchor import Boulder, Other, Signs, Tree
+from siteassess.records.fields import Diameter, TreeHeight, accepted
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.schema import Asked, asked_at, fields, members, models_at
+from siteassess.survey import against_all, sheets
 from siteassess.units import parse
 
 MODELS = (Record, Tree, Boulder, Other, Line)
@@ -67,3 +69,9 @@ def test_the_shape_of_the_record_is_light_to_import():
 def test_a_share_of_the_round_in_percent_is_refused_where_it_would_be_read_as_a_slope():
     assert "%" not in asked_at(("anchors", 0, "tree", "hollow", "opening")).units
     assert "%" in asked_at(("anchors", 0, "tree", "ground", "slope")).units
+
+
+def test_what_a_record_accepts_is_told_once():
+    """A desk survey wrote the same bounds by hand, twice."""
+    assert accepted(Diameter) == (0.03, 4.8) == (sheets.LEAST_DIAMETER_M, against_all.LARGEST_DIAMETER_M)
+    assert accepted(TreeHeight) == (1.5, 100.0) == (sheets.LEAST_HEIGHT_M, sheets.MOST_HEIGHT_M)

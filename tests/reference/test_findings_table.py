@@ -202,7 +202,8 @@ def _made_up(code: str) -> bool:
 
 
 def test_no_word_stands_twice_and_each_is_worded_in_every_language():
-    words = document("findings")["words"]
+    """A verdict too: it stood among the words and among the texts."""
+    words = [*document("findings")["words"], *(row for row in rows("texts") if row["group"] == "verdict")]
     english = [row["en"] for row in words]
     assert len(english) == len(set(english))
     assert all(set(row) >= set(LANGUAGES) and all(row.values()) for row in words)
@@ -272,7 +273,7 @@ def test_what_the_program_tells_by_a_word_has_that_word():
     things = {thing for use in DECIDING for thing in (*DECIDING[use], *boulder_deciding(use))}
     locks = {row.knot for row in rows("knots")}
     answered_so = {row["en"] for row in rows("form_texts") if row["group"] == "choice"}
-    held = {row["en"] for row in document("findings")["words"]} | answered_so
+    held = {row["en"] for row in (*document("findings")["words"], *rows("texts"))} | answered_so
     told_by_themselves = {"soil wetness"}  # soil-wetness-unseen
     answers = {*VERDICTS[2:3], "yes", "perhaps", "no"}  # of `mechanics.hauling.reaches`
     told = things | {*STOP_SIGNS.values()} | locks | answers | _told_of_tables()
@@ -296,6 +297,16 @@ def test_nothing_is_less_than_nothing():
     webbing = said("kind-alone", kind="webbing")
     assert said("held-by", webbing=webbing, lock="sewn eye").in_words("fr") == "sangle (tenue par : boucle cousue)"
     assert said("held-by", webbing=webbing, lock="our own lock").in_words("de") == "Band (gehalten von: our own lock)"
+
+
+def test_every_number_of_a_wording_can_be_written_in_both_systems():
+    """One text that asked for the unit "m 2" brought down the whole answer of whoever was told it."""
+    texts = [unfilled(code, part, language) for code, part, language in product(codes(), PARTS, LANGUAGES)]
+    asked = {how.removeprefix("up ").removeprefix("down ") for text in texts for _, how in names_in(text)}
+    written = [how for how in asked if how.split(" ")[0] in LENGTHS and not how.endswith("bare")]
+    for how, system in product(written, ("metric", "us")):
+        assert Measures("en", system).told(LENGTHS[how.split(" ")[0]], how), how
+    assert len(written) > 10
 
 
 def test_where_no_sling_helps_none_is_promised():

@@ -9,17 +9,22 @@ import datetime
 import io
 import json
 import re
+import sqlite3
 from dataclasses import replace
 
+import pyogrio
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.papers.copy_page import copy_page
+from siteassess.places.geopackage import blob_points, geometry_blob
+from siteassess.places.map_styles import gps_symbol
+from siteassess.reference.look import NOT_JUDGED
 from siteassess.register import actions, csvw, map_files
+from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.files import bring_in, merge_file, read_features, write_copy
-from siteassess.register.geopackage import blob_points, geometry_blob
 from siteassess.register.share import Copy, Shared, make_copy
 from siteassess.register.verify import verify
 
@@ -122,6 +127,34 @@ def test_a_members_copy_comes_into_another_register_as_drafts(new_group, tmp_pat
     # the same file again: all of it is known
     again = bring_in(b.store, out, b.by(), b.today)
     assert not again["added"] and len(again["known"]) == 6
+
+
+def test_a_copy_looks_by_whether_a_place_may_be_rigged_now_and_its_days_are_days(new_group, tmp_path):
+    group = new_group("a")
+    group.activate()
+    copied = make_copy(group.store, "members", group.today)
+    for ending in (".gpkg", ".kml", ".gpx"):
+        write_copy(group.store, copied, tmp_path / f"copy{ending}")
+    with sqlite3.connect(tmp_path / "copy.gpkg") as db:
+        looks = dict(db.execute("SELECT f_table_name, styleQML FROM layer_styles WHERE useAsDefault"))
+    assert set(looks) == {"sites", "anchors", "lines"}
+    assert all(f'value="{word}"' in looks["lines"] for word in (MAY, MAY_NOT))
+    assert {one.may_rig_now for one in copied.features if one.kind == "line"} == {MAY, MAY_NOT}
+    info = pyogrio.read_info(tmp_path / "copy.gpkg", layer="lines")
+    assert dict(zip(info["fields"], info["dtypes"]))["copy_valid_until"] == "datetime64[D]"
+    kml, gpx = ((tmp_path / f"copy{ending}").read_text("utf-8") for ending in (".kml", ".gpx"))
+    # a tree or park alone is never rigged, and looks neither way
+    assert set(re.findall("<styleUrl>(.*?)</styleUrl>", kml)) == {"#not-judged", "#yes-with-conditions", "#no"}
+    assert set(re.findall("<sym>(.*?)</sym>", gpx)) == {gps_symbol(NOT_JUDGED), gps_symbol(MAY_NOT)}  # one is a draft
+
+
+def test_a_tree_that_was_withdrawn_looks_as_what_may_not_be_rigged(new_group):
+    group = new_group("a")
+    group.activate()
+    group.move(group["anchor T01"], "withdrawn")
+    copied = make_copy(group.store, "members", group.today)
+    assert gps_symbol(MAY_NOT) in re.findall("<sym>(.*?)</sym>", map_files.gpx(copied))
+    assert "#no</styleUrl>" in map_files.kml(copied)
 
 
 @pytest.mark.parametrize("ending", [*READ_BACK, ".zip"])

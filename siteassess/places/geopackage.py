@@ -14,8 +14,9 @@ from __future__ import annotations
 import math
 import sqlite3
 import struct
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
+from siteassess.places.map_styles import qml
 from siteassess.reference.findings import worded
 
 APPLICATION_ID = 0x47504B47
@@ -44,9 +45,22 @@ CREATE TABLE gpkg_geometry_columns (
   CONSTRAINT fk_gc_srs FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys (srs_id));
 """
 
+_STYLES = """
+CREATE TABLE layer_styles (
+  id INTEGER PRIMARY KEY AUTOINCREMENT, f_table_catalog TEXT, f_table_schema TEXT, f_table_name TEXT,
+  f_geometry_column TEXT, styleName TEXT, styleQML TEXT, styleSLD TEXT, useAsDefault BOOLEAN, description TEXT,
+  owner TEXT, ui TEXT, update_time DATETIME);
+"""
+
 
 def run_statements(db: sqlite3.Connection, script: str) -> None:
-    """Run statements one by one: sqlite3's executescript would commit an open transaction."""
+    """Run statements one by one: sqlite3's executescript would commit an open transaction.
+
+    Parameters
+    ----------
+    db : open, in a transaction
+    script : statements, each ended by a semicolon
+    """
     statement = ""
     for piece in script.split(";"):
         statement += piece + ";"
@@ -57,7 +71,12 @@ def run_statements(db: sqlite3.Connection, script: str) -> None:
 
 
 def write_frame(db: sqlite3.Connection) -> None:
-    """Write ids and required tables into an empty database, inside the caller's transaction."""
+    """Write ids and required tables into an empty database, inside the caller's transaction.
+
+    Parameters
+    ----------
+    db : empty
+    """
     db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     db.execute(f"PRAGMA user_version = {USER_VERSION}")
     run_statements(db, _FRAME)
@@ -70,7 +89,14 @@ def write_frame(db: sqlite3.Connection) -> None:
 
 
 def announce(db: sqlite3.Connection, table: str, description: str, geometry: str | None = None) -> None:
-    """Enter a table into the contents: a feature table when a geometry type is named, else attributes."""
+    """Enter a table into the contents: a feature table when a geometry type is named, else attributes.
+
+    Parameters
+    ----------
+    db : with its frame
+    table, description : its name and what it holds
+    geometry : "POINT", "LINESTRING" or "POLYGON"
+    """
     db.execute(
         "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, srs_id) VALUES (?,?,?,?,?)",
         (table, "features" if geometry else "attributes", table, description, WGS84_ID if geometry else None),
@@ -79,8 +105,33 @@ def announce(db: sqlite3.Connection, table: str, description: str, geometry: str
         db.execute("INSERT INTO gpkg_geometry_columns VALUES (?,'geom',?,?,0,0)", (table, geometry, WGS84_ID))
 
 
+def write_styles(db: sqlite3.Connection, looks: Iterable[tuple[str, str, str, str]]) -> None:
+    """Write how tables look in a map program, each by the look it opens with; inside the caller's transaction.
+
+    Parameters
+    ----------
+    db : with its frame
+    looks : of each table its name, its shape, the field it is drawn by and the one it is labelled by
+    """
+    run_statements(db, _STYLES)
+    announce(db, "layer_styles", "How the tables look in a map program")
+    for table, shape, field, label in looks:
+        db.execute(
+            "INSERT INTO layer_styles (f_table_catalog, f_table_schema, f_table_name, f_geometry_column, styleName,"
+            " styleQML, useAsDefault, description, owner) VALUES ('', '', ?1, 'geom', ?1, ?2, 1, ?1, '')",
+            (table, qml(shape, field, label)),
+        )
+
+
 def widen(db: sqlite3.Connection, table: str, points: Sequence[tuple[float, float]]) -> None:
-    """Let a table's extent hold these (longitude, latitude) points [deg], and note the change."""
+    """Let a table's extent hold these points, and note the change.
+
+    Parameters
+    ----------
+    db : with its frame
+    table : its name
+    points : (longitude, latitude) pairs [deg]
+    """
     stamp = "last_change = strftime('%Y-%m-%dT%H:%M:%fZ','now')"
     if not points:
         db.execute(f"UPDATE gpkg_contents SET {stamp} WHERE table_name = ?", (table,))
@@ -94,12 +145,12 @@ def widen(db: sqlite3.Connection, table: str, points: Sequence[tuple[float, floa
 
 
 def geometry_blob(points: Sequence[tuple[float, float]] | None, kind: str) -> bytes | None:
-    """A point or line string as a GeoPackage blob; None stays None.
+    """A point, line string or polygon as a GeoPackage blob; None stays None.
 
     Parameters
     ----------
-    points : (longitude, latitude) pairs, shape (n, 2) [deg]
-    kind : "POINT" or "LINESTRING"
+    points : (longitude, latitude) pairs, of a polygon its closed ring, shape (n, 2) [deg]
+    kind : "POINT", "LINESTRING" or "POLYGON"
     """
     if not points:
         return None
@@ -107,11 +158,16 @@ def geometry_blob(points: Sequence[tuple[float, float]] | None, kind: str) -> by
     if kind == "POINT":
         return head + struct.pack("<BIdd", 1, 1, *points[0])
     flat = [number for point in points for number in point]
-    return head + struct.pack(f"<BII{len(flat)}d", 1, 2, len(points), *flat)
+    rings = (3, 1) if kind == "POLYGON" else (2,)
+    return head + struct.pack(f"<B{len(rings)}II{len(flat)}d", 1, *rings, len(points), *flat)
 
 
 def blob_points(blob: bytes | None) -> list[tuple[float, float]] | None:
     """(longitude, latitude) pairs of a point or line string blob [deg]; None for an empty or other geometry.
+
+    Parameters
+    ----------
+    blob : as a file holds it
 
     Raises
     ------
