@@ -88,8 +88,7 @@ def filled_record(filled: Mapping[str, Any], usual: Mapping[str, Any] | None = N
     lines = [f"# yaml-language-server: $schema={SCHEMA_BESIDE}",
              *_notes("\n".join((_HEAD, *cautions(on="head"), _QUICK))), f"siteassess_record: {RECORD_FORMAT}", ""]
     lines += [*form.field(_asked(Record, "note"), 0, filled.get("note")), "", "site:"]
-    lines += [*form.part(Site, 1, filled["site"]), "", "survey:", *form.part(Survey, 1, filled["survey"]), "",
-              "anchors:"]  # fmt: skip
+    lines += [*form.part(Site, 1, site), "", "survey:", *form.part(Survey, 1, survey), "", "anchors:"]
     for number, anchor in enumerate(filled["anchors"]):
         lines += form.item(Tree, 1, anchor, commented=number == 0)
     first, second = (*(str(anchor["code"]) for anchor in filled["anchors"]), "T2")[:2]
