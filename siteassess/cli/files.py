@@ -93,20 +93,6 @@ def new(
         note(said("spreadsheet-holds-trees").in_words(lang))
 
 
-def _usual(named: Path | None, language: str) -> dict[str, Any]:
-    """What the group writes alike, by the file that was named or the one of the user's settings."""
-    from siteassess.records.usual import read_usual
-    from siteassess.reference.findings import said
-
-    path = named or Path(click.get_app_dir("siteassess")) / "usual.yaml"
-    if named is None and not path.is_file():
-        return {}
-    usual = read_usual(path)
-    fields = tuple(f"{part}.{name}" for part, given in usual.items() for name in given)
-    note(said("usual-filled-in", path=str(path), fields=fields).in_words(language))
-    return usual
-
-
 def _begun(
     file: Path, sources: tuple[Path, ...], diameter_unit: str | None, name: str | None, by: str | None,
     date: datetime.date | None, usual: dict[str, Any], language: str,
@@ -125,6 +111,20 @@ def _begun(
         note(one.in_words(language))
     record_with_rules(document_of(record), file.name)  # what was read is held to what a record takes
     return filled_record(record, usual)
+
+
+def _usual(named: Path | None, language: str) -> dict[str, Any]:
+    """What the group writes alike, by the file that was named or the one of the user's settings."""
+    from siteassess.records.usual import read_usual
+    from siteassess.reference.findings import said
+
+    path = named or Path(click.get_app_dir("siteassess")) / "usual.yaml"
+    if named is None and not path.is_file():
+        return {}
+    usual = read_usual(path)
+    fields = tuple(f"{part}.{name}" for part, given in usual.items() for name in given)
+    note(said("usual-filled-in", path=str(path), fields=fields).in_words(language))
+    return usual
 
 
 def _schema_beside(file: Path, language: str) -> None:

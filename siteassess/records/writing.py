@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime
+import json
+import math
 import re
 from collections.abc import Mapping
 from pathlib import Path
@@ -35,6 +37,19 @@ def write_text(record: Record) -> str:
     return yaml.dump(
         as_plain(record), Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=_WIDTH, default_flow_style=False
     )
+
+
+def scalar_text(value: str | int | float | bool) -> str:
+    """One value as it stands behind its key, quoted where it would else be read as something other.
+
+    Parameters
+    ----------
+    value : of a field
+    """
+    if isinstance(value, str) and "\n" in value:
+        return json.dumps(value, ensure_ascii=False)
+    written: str = yaml.dump(value, Dumper=_Dumper, allow_unicode=True, width=math.inf)
+    return written.removesuffix("...\n").rstrip("\n")
 
 
 def write_record(record: Record, path: str | Path) -> None:
@@ -81,17 +96,6 @@ def as_plain(value: Any) -> Any:
     return value.item() if hasattr(value, "item") else value  # a number of an array
 
 
-def scalar_text(value: Any) -> str:
-    """One value as it stands behind its key on one line of a record, quoted where a bare text would mean another thing.
-
-    Parameters
-    ----------
-    value : text, number or truth
-    """
-    flow = yaml.dump([value], Dumper=_OneLine, allow_unicode=True, width=10**6, default_flow_style=True)
-    return flow.strip().removeprefix("[").removesuffix("]")
-
-
 class _Dumper(yaml.SafeDumper):
     """Quotes exactly what the strict reader would not read back as text; makes no aliases."""
 
@@ -123,15 +127,9 @@ def _words_for(*meanings: object) -> list[str]:
     return [word for word, meaning in YAML_WORDS.items() if meaning in meanings]
 
 
-class _OneLine(_Dumper):
-    """No block of several lines."""
-
-
 _STARTS = list("+-.0123456789iInN")
 _Dumper.add_representer(str, _text)
 _Dumper.add_representer(list, _short_list)
-_OneLine.add_representer(list, yaml.SafeDumper.represent_list)
-_OneLine.add_representer(str, lambda dumper, text: dumper.represent_scalar("tag:yaml.org,2002:str", text))
 for _tag, _pattern, _first in (
     ("null", _any_of(*_words_for(None)), ["~", "n", ""]),
     ("bool", _any_of(*_words_for(True, False)), ["t", "f"]),

@@ -121,13 +121,13 @@ def _opened(path: Path) -> Opened:
 
 def _photos(paths: Sequence[Path], folder: Path, found: TakenIn) -> None:
     rows, faults = list[dict[str, str]](), list[Fault]()
-    pictures: dict[tuple[str, str], list[dict[str, str]]] = {}
+    pictures: dict[tuple[float, ...], list[dict[str, str]]] = {}
     for path in paths:
         try:
             if not path.is_file():
                 raise refused(path.name, worded("the-file"), worded("read-no-file"), worded("want-photo"))
             row = photo_row(path)
-            place = row["latitude"], row["longitude"]
+            place = _spot(row)
             # several pictures from one spot are one anchor's
             if place not in pictures:
                 rows.append(row)
@@ -147,8 +147,13 @@ def _photos(paths: Sequence[Path], folder: Path, found: TakenIn) -> None:
     for _, row in inventory.good.iterrows():
         photo = rows[int(row["line"]) - 1]
         tree = _tree(row, inventory, "unknown", {}, photo=photo)
-        found.anchors.append(tree | {"photos": pictures[photo["latitude"], photo["longitude"]]})
+        found.anchors.append(tree | {"photos": pictures[_spot(photo)]})
         found.days += [photo["seen"][:10]] if "seen" in photo else []
+
+
+def _spot(row: dict[str, str]) -> tuple[float, ...]:
+    """The place of a photo to a step of about 10 cm, by which pictures taken from one spot are known."""
+    return tuple(round(float(row[axis]), 6) for axis in ("latitude", "longitude"))
 
 
 def _way(path: Path, folder: Path) -> str:

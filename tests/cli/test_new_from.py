@@ -122,3 +122,15 @@ def test_in_other_languages_the_telling_is_translated_and_the_file_is_not(tmp_pa
     path, park = gpx(tmp_path, (48, 9, "a"), (0, 0, "b")), tmp_path / "park.yaml"
     assert "Zeile 2 nicht genommen" in run(new, park, "--from", path, "--lang", "de").stderr
     assert load_record(park).survey.by == "nobody yet: read from files"
+
+
+def test_what_a_group_writes_alike_stands_beside_what_was_read(tmp_path):
+    usual = file(tmp_path, "usual.yaml", "siteassess_usual: 1\nsite: {country: GB}\nsurvey: {group: Ours, by: A. B.}\n"
+                 "line: {use: hammock}\n")  # fmt: skip
+    park = tmp_path / "park.yaml"
+    done = run(new, park, "--from", gpx(tmp_path, (48.1, 9.2, "a")), "--usual", usual)
+    assert done.exit_code == 0, done.stderr
+    record = load_record(park)
+    assert (record.site.country, record.survey.group) == ("GB", "Ours")
+    assert record.survey.by == "nobody yet: read from files"  # who usually looks has not looked yet
+    assert "use: hammock" in park.read_text(encoding="utf-8").partition("# lines:")[2]
