@@ -105,8 +105,7 @@ def _begun(
 
     folder = file.parent if str(file) != "-" else Path()
     kept, copied = photos_beside(sources, folder)
-    who = by or usual.get("survey", {}).get("by")
-    record, told = begun(kept, folder, name=name, by=who, on=date, diameter_unit=diameter_unit)
+    record, told = begun(kept, folder, name=name, by=by, on=date, diameter_unit=diameter_unit)
     for one in (*copied, *told):
         note(one.in_words(language))
     record_with_rules(document_of(record), file.name)  # what was read is held to what a record takes
