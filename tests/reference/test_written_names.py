@@ -118,7 +118,8 @@ def test_any_cell_is_read_without_a_fault(text):
 
 
 @settings(max_examples=150, deadline=None)
-@given(st.sampled_from([row.scientific_name for row in rows("species") if row.rank == "species"]), st.data())
+@given(st.sampled_from([row.scientific_name for row in rows("species")
+                        if row.rank == "species" and "'" not in row.scientific_name]), st.data())  # fmt: skip
 def test_marks_around_a_name_do_not_matter(name, data):
     dressed = data.draw(st.sampled_from(["{} 'Fastigiata'", "{} (old)", "{} :: some name", "{}™", "  {} ",
                                          "{} cv. Ours"]))  # fmt: skip
