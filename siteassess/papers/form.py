@@ -21,7 +21,7 @@ FORM_PAPERS = {"metric": "size:A4", "us": "size:letter"}  # what its paper is pr
 # full storage, records kept side by side, and the words for them) and with the doubts about slips of size; 25 kB
 # more are the names of trees in all four languages, which a visitor types, and the short form's quick ways, and as
 # much again the tables of the first word; 11 kB more name the genera that cities of warmer countries plant
-MOST_BYTES = 312_000
+MOST_BYTES = 300_000
 # the script in the order it is read; one scope, so that none of its names is the page's
 SCRIPTS = (
     "units", "yaml", "read", "sizes", "checks", "missing", "first", "store", "tabs", "keep", "state", "draw", "short",

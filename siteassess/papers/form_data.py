@@ -39,6 +39,7 @@ US_UNITS = {"cm": "in", "mm": "in", "m": "ft", "kN": "lbf", "N": "lbf", "kg": "l
 # bounds of the classes a tree's height may be told by, the last named by its lower one only (judgement); a class stands
 # for its middle: its lower end would be careful for the roots and kind in the wind
 HEIGHT_CLASSES = {"metric": ("m", 5, 10, 15, 20, 25, 30, 40), "us": ("ft", 15, 30, 50, 65, 80, 100, 130)}
+PALMS = commonprefix([word.casefold() for word in LEAF_TYPE_WORDS["palm"]])  # what most names of a palm hold
 USUAL_TIE = {"metric": "1 m", "us": "3 ft"}  # what a trunk carries is told at, where no line names its tie
 # sentences that stand in the page itself; the script needs them no more
 OF_THE_PAGE = ("title", "needs-script", "mode", "mode-quick", "mode-full", "where", "paper-title",
@@ -118,7 +119,7 @@ def first_word(language: str, units: str = "metric") -> dict[str, Any]:
     stiff = [stiffness_of_class(row.name)[0] for row in listed]
     return first_word_tables() | {
         "letters": LETTERS, "step": STEP, "offset": OFFSET, "most": MOST, "named": named,
-        "palm": palm, "palms": commonprefix([word.casefold() for word in LEAF_TYPE_WORDS["palm"]]),
+        "palm": palm, "palms": PALMS,
         "unknown": {leaf: kind_of(f"unknown {leaf}") for leaf in ("broadleaf", "conifer")},
         "wood": "".join(LETTERS[wood_steps(name)] for name in names),
         "ea": [[one if isinstance(one, float) else None, row.fibre, row.width_mm / 1e3]
@@ -251,15 +252,23 @@ def _units() -> dict[str, dict[str, float | None]]:
 
 @cache
 def names_of_kinds(language: str) -> tuple[tuple[str, str, str], ...]:
-    """Of every tree of the table, and of the two unknown ones: its scientific name, its common names in the language
-    of the form, and those in the other languages, which a visitor may know alone."""
-    named = []
+    """Of the trees of the table, and of the two unknown ones: its scientific name, its common names in the language
+    of the form, and those in the other languages, which a visitor may know alone.
+
+    A genus of which no species is told and no bark is left out, or the page would be too heavy for a phone: whoever
+    types one keeps it in the record, and the first word takes it for a kind nobody knows. A palm gets no first word, so
+    it stays, but for names that tell that it is one.
+    """
+    named, genera = [], {row.genus for row in rows("species") if row.rank == "species" or row.bark}
     for row in rows("species"):
+        if row.genus not in genera and row.leaf_type != "palm":
+            continue
         scientific = row.genus if row.rank == "genus" else row.scientific_name
         common = common_names(row, language)
         known = {scientific.casefold(), *common.casefold().split(";")}
         others = {name.casefold(): name for column in (*NAME_COLUMN.values(), "synonyms")
-                  for name in getattr(row, column).split(";") if name.casefold() not in known}  # fmt: skip
+                  for name in getattr(row, column).split(";") if name.casefold() not in known
+                  and (row.genus in genera or PALMS not in name.casefold())}  # fmt: skip
         named.append((scientific, common, ";".join(others.values())))
     unknown = tuple((name, "" if language == "en" else word(name, language), ";".join(LEAF_TYPE_WORDS[leaf]))
                     for name, leaf in UNKNOWN_TREES.items())  # fmt: skip

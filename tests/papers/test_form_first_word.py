@@ -13,6 +13,7 @@ from form_browser import browsing, needs_browser, open_form
 
 from siteassess.advice import first_word as words
 from siteassess.papers.form import write_form
+from siteassess.reference.tables import rows
 
 PAIRS = 150  # in the suite; `python tests/first_word_pairs.py` asks 5,000 and seven of eight within 10 %
 
@@ -69,6 +70,19 @@ def test_what_the_tables_do_not_hold_gets_no_number(page, edit, code):
     edit(made)
     end = first_words(page, [made])[0]["ends"][0]
     assert end.get(code) and not {"carries", "thin", "stop"}.difference([code]).intersection(end)
+
+
+@needs_browser
+def test_a_palm_gets_no_number_by_any_of_its_names(page):
+    """`assess` cannot say what one carries; some of its names are not on the page, which knows them by their ending."""
+    palms = [row for row in rows("species") if row.leaf_type == "palm"]
+    names = sorted({name.removesuffix(" spp.") for row in palms for column in (
+        row.scientific_name, row.english, row.german, row.french, row.spanish) for name in column.split(";") if name})
+    made = [_plain() for _ in names]
+    for one, name in zip(made, names):
+        one["anchors"][0]["species"] = {"name": name, "certainty": "sure"}
+    found = {name for name, told in zip(names, first_words(page, made)) if not told["ends"][0].get("outside")}
+    assert len(names) > 50 and found == set()
 
 
 @needs_browser
