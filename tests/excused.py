@@ -336,6 +336,9 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse == "withheld: sling off_middle" and (
                what == "care_use"
                or what == "word" and after == "suits if" and "bark" in told_about(pair.before, where))),
+    Excuse("a link fixed off the middle divides the pull more evenly between legs that open wider",
+           lambda pair, what, where, before, after: pair.worse == "link nearer" and what == "care_use"
+           and after > before * 0.98 and "off_middle" in pair.made["lines"][0][where.lower()].get("sling", {})),
     Excuse("a link that sits near opens its legs less round a thinner trunk, and each of them pulls less",
            lambda pair, what, where, before, after: pair.worse in ("thinner trunk", "lower tree", "higher tie") and (
                what == "care_use" and after > before * 0.9 and _link_near(pair, where)

@@ -59,6 +59,7 @@ TAKEN = (
     ("an edge seen near", 400_004, "nearer edge"),
     ("a copied trunk", 700_165, "withheld: another reading"), ("from tie to tie", 400_210, "wider span"),
     ("a harder pull", 200_469, "withheld: sling link_distance"),
+    ("a link fixed off the middle", 990_010, "link nearer"),
     ("a trial load is done by choice", 880_020, "withheld: trial"),  # its tilt let the slope decide
     (BACKUP, 880_042, "withheld: backup stiffness"),  # of a line whose pull is not known
 )  # fmt: skip
