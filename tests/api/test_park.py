@@ -136,6 +136,13 @@ def test_all_values_that_do_not_fit_are_told(park):
     assert all(one.wanted for one in caught.value.faults)
 
 
+@pytest.mark.parametrize("path", ["lines.L1.crew.friction_grip", "site.invented", "lines.L1.power_line"])
+def test_true_and_yes_are_one_answer_in_every_field_that_takes_them(park, path):
+    """Of a field that may be left out too."""
+    for said, same in ((True, ("yes", "true")), (False, ("no", "false"))):
+        assert {sa.change(park, path, one) == sa.change(park, path, said) for one in same} == {True}
+
+
 def test_rules_of_the_place_are_read_again_too(park):
     with pytest.raises(sa.FaultyInput, match="kind"):
         sa.change(park, "site.rules.clauses.span.kind", "spam")
