@@ -164,7 +164,7 @@ class _Told:
         """Pairs that may stand nearer than the thickest is thick, or than a surveyor tells apart."""
         stand = {code: place for code in self._anchors if (place := self._places.at(code))}
         ranked = sorted(stand, key=lambda code: stand[code].latitude_deg)
-        most = max(SURVEYOR_TELLS_M, *self._thick.values())
+        most = max([SURVEYOR_TELLS_M, *self._thick.values()])
         for at, one in enumerate(ranked):
             for other in ranked[at + 1 :]:
                 if (stand[other].latitude_deg - stand[one].latitude_deg) * DEGREE_M > most:

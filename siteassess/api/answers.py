@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 from dataclasses import dataclass
 from functools import cached_property
@@ -200,7 +201,7 @@ class ParkAnswer:
 
         Raises
         ------
-        UnknownName : another ending.
+        UnknownName : another ending, or a language that is not spoken.
         OutsideModel : positions at a pole, or spread over more than 100 km.
         OSError : the folder cannot be written to.
         """
@@ -270,8 +271,13 @@ def assess(park: Record, line: str | None = None, on: str | datetime.date | None
     >>> answer.to_geodataframe("lines", "UTM").crs.name
     'WGS 84 / UTM zone 31N'
     """
-    try:
-        day = datetime.date.fromisoformat(on) if isinstance(on, str) else on
-    except ValueError:
-        raise refused("assess", "on", repr(on), worded("want-a-date")) from None
-    return ParkAnswer(judged(park, line_id=line, on=day))
+    return ParkAnswer(judged(park, line_id=line if line is None else str(line), on=_day(on)))
+
+
+def _day(on: Any) -> datetime.date | None:
+    """As a day; of what has an hour too, such as a stamp of pandas, its day."""
+    if on is None or type(on) is datetime.date:
+        return on
+    with contextlib.suppress(ValueError, TypeError):
+        return datetime.date.fromisoformat(str(on.date() if isinstance(on, datetime.datetime) else on))
+    raise refused("assess", "on", repr(on), worded("want-a-date"))

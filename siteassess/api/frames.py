@@ -149,11 +149,12 @@ def frame(assessment: Assessment, of: str) -> pd.DataFrame:
     rows, columns = _chosen(FRAMES, of)
     told = [[row.of(way) for way in columns.values()] for row in rows(assessment)]
     made = pd.DataFrame(told, columns=list(columns))
+    made.attrs["cautions"] = assessment.cautions
     return made.astype({name: float for name in made if made[name].isna().all()})  # numbers that are not known
 
 
 def _chosen(of_all: dict[str, Any], of: str) -> Any:
-    if of not in of_all:
+    if not isinstance(of, str) or of not in of_all:
         raise UnknownName(f"no frame of {of!r}; known: {', '.join(of_all)}")
     return of_all[of]
 
@@ -173,17 +174,31 @@ def geoframe(assessment: Assessment, of: str, crs: Any) -> gpd.GeoDataFrame:
     OutsideModel : positions at a pole, or spread over more than 100 km.
     """
     import geopandas as gpd
-    from pyproj.exceptions import CRSError
+    import pyproj
 
     from siteassess.papers.scene import build
 
     rows = _chosen(PLACED, of)(build(assessment))
     names = list(rows[0]) if rows else ["geometry"]
     made = gpd.GeoDataFrame(rows, columns=names, geometry="geometry", crs=DEGREES)
+    made.attrs["cautions"] = assessment.cautions
+    if isinstance(crs, str) and crs.upper() == "UTM":
+        return made.to_crs(_zone_of(made))
     try:
-        return made.to_crs(made.estimate_utm_crs() if crs == "UTM" and made.geometry.notna().any() else crs)
-    except CRSError as error:
+        return made.to_crs(pyproj.CRS.from_user_input(crs))
+    except pyproj.exceptions.CRSError as error:
         raise UnknownName(f"no reference system {crs!r}; wanted one such as 'EPSG:4326', or 'UTM': {error}") from None
+
+
+def _zone_of(made: gpd.GeoDataFrame) -> Any:
+    """The UTM zone of the first place: the middle of a park across 180 degrees lies half round the globe."""
+    import geopandas as gpd
+    import shapely
+
+    at = made.get_coordinates()
+    if at.empty:
+        raise UnknownName("no zone 'UTM': nothing of this frame has a place; name a reference system, as 'EPSG:4326'")
+    return gpd.GeoSeries([shapely.Point(at.iloc[0])], crs=DEGREES).estimate_utm_crs()
 
 
 def _points(scene: Scene) -> list[dict[str, Any]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import json
 import logging
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -10,18 +11,19 @@ from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteassess.api.paths import put
-from siteassess.errors import UnknownName
+from siteassess.api.paths import put, without_taken
+from siteassess.errors import UnknownName, refused
 from siteassess.records.loading import load_with_lines, record_with_rules
 from siteassess.records.record import RECORD_FORMAT, Record
 from siteassess.records.writing import as_plain, write_record
-from siteassess.records.yaml_lines import document_of
+from siteassess.records.yaml_lines import MAX_DIGITS, document_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from siteassess.advice.check import Checked
 
+NOT_GIVEN: Any = object()  # beside None, which takes away
 LOG = logging.getLogger("siteassess")
 
 
@@ -106,14 +108,14 @@ def new_park(
             LOG.info(one.in_words())
     plain = {"siteassess_record": RECORD_FORMAT, "site": {"name": name, **credit, **site},
              "survey": {"by": by, "date": on}, "anchors": given, "lines": list(lines)}  # fmt: skip
-    return _read_again(plain)
+    return _read_again(_plain(plain, "park"))
 
 
 def _free_codes(taken: set[str]) -> Iterator[str]:
     return (code for code in (f"T{number}" for number in count(1)) if code not in taken)
 
 
-def change(park: Record, path: str | Mapping[str, Any], value: Any = None) -> Record:
+def change(park: Record, path: str | Mapping[str, Any], value: Any = NOT_GIVEN) -> Record:
     """A record with one thing changed, or several; all rules of reading hold.
 
     Parameters
@@ -122,7 +124,7 @@ def change(park: Record, path: str | Mapping[str, Any], value: Any = None) -> Re
     path : names from the outside in, such as "lines.L1.standing.tension", where a list's item is named by its code or
         counted from 0; or several such paths, each with its value
     value : as the record's file has it, so a size is a text with its unit; a mapping is a whole part, and one at the
-        path of a new anchor or line adds it; None takes away
+        path of a new anchor or line adds it; None takes away. With several paths each has its own
 
     Returns
     -------
@@ -130,7 +132,7 @@ def change(park: Record, path: str | Mapping[str, Any], value: Any = None) -> Re
 
     Raises
     ------
-    UnknownName : of all paths that lead to nothing, and what is near each.
+    UnknownName : of all paths that lead to nothing, and what is near each; a path without a value.
     FaultyInput : with every fault of the changed record.
 
     Examples
@@ -142,15 +144,37 @@ def change(park: Record, path: str | Mapping[str, Any], value: Any = None) -> Re
     Traceback (most recent call last):
     siteassess.errors.UnknownName: 'lines.L1.standng.tension': no 'standng' there; did you mean standing?
     """
+    if isinstance(path, Mapping) is (value is not NOT_GIVEN):
+        raise UnknownName("a path wants its value, None to take away; of several paths each has its own in the mapping")
     plain, unknown = as_plain(park), list[str]()
     for one, to in (path.items() if isinstance(path, Mapping) else ((path, value),)):
         try:
-            put(plain, one, as_plain(to))
+            put(plain, one, _plain(to, one))
         except UnknownName as error:
             unknown.append(str(error))
     if unknown:
         raise UnknownName("\n".join(unknown))
-    return _read_again(plain)
+    return _read_again(without_taken(plain))
+
+
+def _plain(value: Any, path: Any) -> Any:
+    """As the record's file would hold it."""
+    try:
+        plain = as_plain(value.tolist() if getattr(value, "ndim", 0) and hasattr(value, "tolist") else value)
+        json.dumps(plain, default=str)
+        if not _too_long(plain):
+            return plain
+    except (RecursionError, RuntimeError, TypeError, ValueError):  # holds itself, or nothing that a file could hold
+        pass
+    wanted = "what the record's file can hold: texts, plain numbers, lists and mappings"
+    raise refused("park", str(path), type(value).__name__, wanted)
+
+
+def _too_long(plain: Any) -> bool:
+    """Whether a whole number in it has more digits than a file may."""
+    if isinstance(plain, (dict, list)):
+        return any(map(_too_long, plain.values() if isinstance(plain, dict) else plain))
+    return isinstance(plain, int) and abs(plain) >= 10**MAX_DIGITS
 
 
 def _read_again(plain: Any) -> Record:

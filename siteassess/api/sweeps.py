@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from siteassess.api.answers import assess
 from siteassess.api.park import change
-from siteassess.errors import UnknownName
+from siteassess.api.paths import put
+from siteassess.errors import Fault, FaultyInput, UnknownName
 from siteassess.records.record import Record
 from siteassess.records.writing import as_plain
 
@@ -38,7 +39,7 @@ def sweep(
 
     Raises
     ------
-    UnknownName : nothing in a record is called that, or a path was given its unit twice.
+    UnknownName : nothing in a record is called that, one value in place of several, or a path was given its unit twice.
     FaultyInput : with every fault of a value.
 
     Examples
@@ -51,13 +52,15 @@ def sweep(
     """
     import pandas as pd
 
-    if isinstance(path, Mapping) and (unit is not None or list(values)):
+    if isinstance(path, Mapping) and (unit is not None or _several(values, "values")):
         raise UnknownName("with several paths each has its own values: write their units into them, as in '6 kN'")
-    ways = {name: list(several) for name, several in (path if isinstance(path, Mapping) else {path: values}).items()}
+    ways = {name: _several(several, name) for name, several in
+            (path if isinstance(path, Mapping) else {path: values}).items()}  # fmt: skip
+    _refuse_faulty(park, ways, unit)
     frames = []
     for chosen in itertools.product(*ways.values()):
-        put = {name: _with_unit(one, unit) for name, one in zip(ways, chosen)}
-        answer = assess(change(park, put), line, on)
+        chosen_now = {name: _with_unit(one, unit) for name, one in zip(ways, chosen)}
+        answer = assess(change(park, chosen_now), line, on)
         frame = answer.to_frame("lines")
         uses = {name: [getattr(one, name) for one in answer.lines] for name in ("hold_use", "care_use")}
         frame = frame.assign(**{name: pd.Series(use, dtype=float) for name, use in uses.items()})
@@ -65,6 +68,27 @@ def sweep(
             frame.insert(place, name, [as_plain(one)] * len(frame))
         frames.append(frame)
     return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=list(ways))
+
+
+def _several(values: Any, name: Any) -> list[Any]:
+    if isinstance(values, (str, bytes, Mapping)) or not isinstance(values, Iterable):
+        raise UnknownName(f"{name!r} wants several values, as in ['4 kN', '6 kN'], not {values!r}")
+    return list(values)
+
+
+def _refuse_faulty(park: Record, ways: Mapping[str, list[Any]], unit: str | None) -> None:
+    """Tell a path that leads nowhere, and all values of a single path that do not fit, before anything is judged."""
+    faults: list[Fault] = []
+    for name, values in ways.items():
+        if not values:
+            put(as_plain(park), name, None)
+        for one in values:
+            try:
+                change(park, name, _with_unit(one, unit))
+            except FaultyInput as error:
+                faults += error.faults
+    if len(ways) == 1 and faults:  # of several paths one value may need another's
+        raise FaultyInput("park", dict.fromkeys(faults))
 
 
 def _with_unit(value: Any, unit: str | None) -> Any:

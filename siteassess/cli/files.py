@@ -122,7 +122,8 @@ def _usual(named: Path | None, language: str) -> dict[str, Any]:
         return {}
     usual = read_usual(path)
     fields = tuple(f"{part}.{name}" for part, given in usual.items() for name in given)
-    note(said("usual-filled-in", path=str(path), fields=fields).in_words(language))
+    if fields:
+        note(said("usual-filled-in", path=str(path), fields=fields).in_words(language))
     return usual
 
 

@@ -41,7 +41,8 @@ def quick() -> None:
 @measured("--mass", "mass per length", "Mass a metre of the webbing.", low=0)
 @click.option("--webbing-class", shell_complete=webbing_for_a_shell,
               help="Class of webbing instead of stiffness and mass, see: siteassess tables webbing.")
-@measured("--load", "force", "Weight of the walker, or their mass.", required=True, low=0, weighed=True)
+@measured("--load", "force", "Weight of the walker, or their mass.", required=True, low=0, weighed=True,
+          usual_unit="kg")
 @click.option("--at", type=click.FloatRange(0, 1, min_open=True, max_open=True), default=0.5, show_default=True,
               help="Place of the load, as a fraction of the span from A.")
 @measured("--strength", "force", "Rated strength of the webbing, to compare with.", low=0, above_low=True)

@@ -61,7 +61,8 @@ def show(name: str, lang: str, as_json: bool) -> None:
 
 @rules.command("check")
 @file_argument
-@click.option("--set", "set_name", metavar="ID", help="Hold it against this shipped set or YAML file, not its own.")
+@click.option("--set", "set_name", metavar="ID", help="Hold it against this shipped set or YAML file, not its own.",
+              shell_complete=names_for_a_shell("reference.rules.rule_ids"))
 @line_option
 @day_option
 @language_option

@@ -25,7 +25,7 @@ from siteassess.places.map_styles import ROOT_ZONE
 from siteassess.records.files import write_whole
 from siteassess.reference.findings import word
 from siteassess.reference.look import NOT_JUDGED
-from siteassess.reference.texts import text
+from siteassess.reference.texts import known_language, text
 
 DATED = ("surveyed", "assessed_for", "until")
 NUMERIC_ENDINGS = ("_m", "_deg")  # what the names of fields that hold them end in
@@ -56,7 +56,7 @@ def map_tables(assessment: Assessment, language: str = "en") -> tuple[MapTable, 
 
 
 def _tables(assessment: Assessment, scene: Scene, language: str) -> tuple[MapTable, MapTable, MapTable]:
-    surveyed = assessment.date
+    surveyed = assessment.record.survey.date
     anchors = [(_places(spot), _anchor(spot, assessment, language, surveyed)) for spot in scene.spots]
     unplaced = [(None, {"kind": "anchor", "code": code, "surveyed": surveyed}) for code in scene.unplaced]
     lines = [(_places(one.a, one.b), _line(one, assessment, language, surveyed)) for one in scene.stretches]
@@ -175,7 +175,7 @@ def _gpx(assessment: Assessment, language: str) -> bytes:
 def _about(assessment: Assessment, language: str) -> Exchanged:
     words, site = words_in(language), assessment.record.site
     told = " ".join(cautions_told(assessment, words))
-    return Exchanged(site.name, told, fields={"surveyed": assessment.date, "credit": site.credit})
+    return Exchanged(site.name, told, fields={"surveyed": assessment.record.survey.date, "credit": site.credit})
 
 
 def _things(table: MapTable, language: str) -> Iterable[Exchanged]:
@@ -254,10 +254,11 @@ def write_map_file(assessment: Assessment, path: str | Path, language: str = "en
 
     Raises
     ------
-    UnknownName : an ending that names no format.
+    UnknownName : an ending that names no format, or a language that is not spoken.
     OutsideModel : positions at a pole, or spread over more than 100 km.
     OSError : the folder cannot be written to.
     """
+    known_language(language)
     ending = Path(path).suffix.lower()
     if ending not in WRITERS:
         raise UnknownName(f"no map file ends in {ending!r}; known: {', '.join(WRITERS)}")

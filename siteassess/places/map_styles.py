@@ -46,7 +46,9 @@ def qml(shape: str, field: str, label: str) -> str:
     if words:
         named = SubElement(drawn, "categories")
         for number, word in enumerate(words):
-            told = {"value": word, "label": word or "other", "symbol": str(number), "render": "true"}
+            # what no word was given to has none in the table: the value that takes all others
+            value = "" if word == NOT_JUDGED else word
+            told = {"value": value, "label": word or "other", "symbol": str(number), "render": "true"}
             SubElement(named, "category", told)
     symbols = SubElement(drawn, "symbols")
     for number, how in enumerate(words.values() or [None]):

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import difflib
 import math
-from collections.abc import Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from functools import cache, cached_property, partial
 from typing import Annotated, Any, Literal, Self, get_args
 
@@ -101,10 +101,17 @@ _YES_OR_TRUE: dict[type, dict[Any, Any]] = {
 @cache
 def _told_by_yes(part: type[Part]) -> dict[str, type]:
     """Fields of a part that take yes and no, and whether they keep a truth or a word."""
-    kinds = {name: {one for one in (info.annotation, *get_args(info.annotation)) if one is not None}
-             for name, info in part.model_fields.items()}  # fmt: skip
+    kinds = {name: set(_kinds_of(info.annotation)) for name, info in part.model_fields.items()}
     words = {name: str for name, kind in kinds.items() if {"yes", "no"} & {one for one in kind if isinstance(one, str)}}
     return words | {name: bool for name, kind in kinds.items() if bool in kind}
+
+
+def _kinds_of(annotation: Any) -> Iterator[Any]:
+    """A type and all it is made of: yes or no may be one of several, or marked, `Annotated[bool, ...] | None`."""
+    yield annotation
+    for one in () if isinstance(annotation, str) else get_args(annotation):
+        if isinstance(one, Hashable):
+            yield from _kinds_of(one)
 
 
 def either(present: set[str], one: str, other: str) -> str | None:

@@ -12,7 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.records.reading import file_text, record_of
+from siteassess.records.line import BackupLine, Crew, Gear, Sling
+from siteassess.records.loading import record_with_rules
+from siteassess.records.reading import file_text
 from siteassess.records.record import RECORD_FORMAT
 from siteassess.records.yaml_lines import Document, Node, document_of, load_nodes
 from siteassess.reference.findings import worded
@@ -26,6 +28,12 @@ KEPT = {
     "line": ("use", "webbing", "crew", "walkers", "gear", "backup_line"),
     "end": ("sling", "padding"),
 }  # fmt: skip
+SEEN_THERE = {
+    "line.crew": (Crew, ("footing",)), "line.gear": (Gear, ("strand_angle",)),
+    "line.backup_line": (BackupLine, ("extra_length",)),
+    "end.sling": (Sling, ("link_distance", "off_middle", "choke_angle")),
+}  # fmt: skip
+"""Of what is kept, what depends on the tree, the ground or the line's length: measured at the place."""
 _NOWHERE: dict[str, Any] = {
     "siteassess_record": RECORD_FORMAT, "site": {"name": "-"}, "survey": {"by": "-", "date": "2026-01-01"},
     "anchors": [{"kind": "tree", "code": code} for code in ("T1", "T2")],
@@ -76,9 +84,21 @@ def _of_form(root: Node) -> list[Fault]:
         elif key in KEPT and isinstance(part.value, dict):
             faults += [_not_kept(one.line, f"{key}.{name}", name, KEPT[key]) for name, one in part.value.items()
                        if name not in KEPT[key]]  # fmt: skip
+            faults += [one for name, held in part.value.items() for one in _seen_there(f"{key}.{name}", held)]
         elif key in KEPT and part.value is not None:
             faults.append(Fault(part.line, key, ascii(part.plain())[:40], worded("a-block-of-keys")))
     return faults
+
+
+def _seen_there(field: str, held: Node) -> list[Fault]:
+    """What is measured at the place within a part that is kept, or within each of several."""
+    kind, measured = SEEN_THERE.get(field, (None, ()))
+    if kind is None:
+        return []
+    kept = tuple(name for name in kind.model_fields if name not in measured)
+    parts = held.value if isinstance(held.value, list) else [held]
+    return [_not_kept(one.line, f"{field}.{name}", name, kept) for part in parts if isinstance(part.value, dict)
+            for name, one in part.value.items() if name in measured]  # fmt: skip
 
 
 def _not_kept(line: int, field: str, name: str, kept: tuple[str, ...]) -> Fault:
@@ -98,7 +118,7 @@ def _as_in_a_record(root: Node, source: str) -> list[Fault]:
             continue
         place.value |= {name: node for name, node in part.value.items() if name in KEPT[key]}
     try:
-        record_of(Document(whole), source)
+        record_with_rules(Document(whole), source)
     except FaultyInput as error:
         return [replace(one, field=_named(one.field)) for one in error.faults if one.line]
     return []

@@ -7,6 +7,7 @@ from geographiclib.geodesic import Geodesic
 
 import siteassess as sa
 from siteassess.api.frames import FRAMES, PLACED
+from siteassess.records.writing import as_plain
 from siteassess.reference import texts
 from siteassess.reference.locate import shipped
 
@@ -186,3 +187,72 @@ def test_a_paper_is_of_the_answer_it_is_made_from(park):
 def test_a_paper_that_cannot_be_made_says_why(answer, kind, wanted):
     with pytest.raises(sa.UnknownName, match=wanted):
         sa.report(answer, kind)
+
+
+def test_a_stamp_is_a_day_and_anything_else_is_refused(park):
+    import pandas as pd
+
+    for day in (pd.Timestamp("2026-03-03 10:00"), np.datetime64("2026-03-03")):
+        assert str(sa.assess(park, "L1", on=day).line("L1").day) == "2026-03-03"
+    for none in (5, "2026-03-03T10", pd.NaT):
+        with pytest.raises(sa.FaultyInput, match="wanted a date"):
+            sa.assess(park, "L1", on=none)
+
+
+def test_a_frame_of_no_name_is_refused(answer, tmp_path):
+    for of in (None, ["lines"], 5):
+        for frame in (answer.to_frame, answer.to_geodataframe):
+            with pytest.raises(sa.UnknownName, match="lines"):
+                frame(of)
+    for crs in (None, "nowhere", 5):
+        with pytest.raises(sa.UnknownName, match="reference system"):
+            answer.to_geodataframe("lines", crs)
+    with pytest.raises(sa.UnknownName, match="language"):
+        answer.to_map_file(tmp_path / "park.gpkg", "xx")
+
+
+def test_the_zone_is_that_of_the_park_across_180_degrees_too(park):
+    at = {"T1": 179.99999, "T2": -179.99999}
+    near = sa.change(park, {f"anchors.{code}.position": {"lat": 60.0, "lon": lon, "accuracy": "3 m", "how": "phone"}
+                            for code, lon in at.items()})  # fmt: skip
+    alone = sa.change(near, {"anchors": [one for one in as_plain(near)["anchors"] if one["code"] in at],
+                             "lines": [one for one in as_plain(near)["lines"] if one["id"] == "L1"],
+                             "measured_pairs": None, "site.surroundings": None})  # fmt: skip
+    for of in PLACED:
+        found = sa.assess(alone).to_geodataframe(of, "UTM")
+        assert found.crs.to_epsg() in (32660, 32601) and 6.6e6 < found.total_bounds[1] < 6.7e6
+
+
+def test_no_zone_where_nothing_has_a_place():
+    trees = [{"kind": "tree", "code": code, "species": {"name": "oak"}} for code in ("T1", "T2")]
+    answer = sa.assess(sa.new_park("Nowhere Green (invented)", "A. Surveyor", "2026-05-01", trees))
+    with pytest.raises(sa.UnknownName, match="has a place"):
+        answer.to_geodataframe("anchors", "UTM")
+    assert answer.to_geodataframe("anchors").geometry.isna().all()
+
+
+def test_frames_carry_the_cautions(answer):
+    assert answer.to_frame("lines").attrs["cautions"] == answer.to_geodataframe().attrs["cautions"] == answer.cautions
+
+
+def test_a_park_without_a_tree_answers():
+    """Nothing thick is known of it."""
+    boulder = {"kind": "boulder", "code": "B1", "position": {"lat": 54.5, "lon": 2.5}}
+    for anchors in ([], [boulder]):
+        answer = sa.assess(sa.new_park("Nowhere Green (invented)", "A. Surveyor", "2026-05-01", anchors))
+        assert answer.lines == () and answer.to_frame("anchors").empty and answer._repr_html_()
+
+
+@pytest.mark.parametrize("path, values", [
+    ("lines.L1.standing.tension", "6 kN"), ("lines.L1.standing.tension", 6),
+    ("lines.L1.standng.tension", []), ({"lines.L1.standing.tension": "6 kN"}, ()), (5, [1]),
+])  # fmt: skip
+def test_a_sweep_over_no_list_of_values_is_refused(park, path, values):
+    with pytest.raises(sa.UnknownName):
+        sa.sweep(park, path, values)
+
+
+def test_all_values_of_a_sweep_that_do_not_fit_are_told(park):
+    with pytest.raises(sa.FaultyInput) as caught:
+        sa.sweep(park, "lines.L1.standing.tension", ["2 kN", "x", "6 kg", 7])
+    assert len(caught.value.faults) == 3

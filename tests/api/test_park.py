@@ -50,12 +50,63 @@ def test_an_anchor_and_a_line_are_added_and_taken_away(park):
     assert sa.change(more, {"anchors.X-1.b": None, "lines.N1": None}) == park
 
 
+def test_places_of_a_list_are_counted_as_they_were(park):
+    """The second change once hit the item behind the one that it named."""
+    three = [{"girth": f"{200 + at} cm", "read_at": f"1.{at} m", "how": "taped"} for at in (1, 2, 3)]
+    taped = sa.change(park, "anchors.T1.trunk", three)
+    left = sa.change(taped, {"anchors.T1.trunk.0": None, "anchors.T1.trunk.1.girth": "250 cm"})
+    assert [one.girth.text for one in left.anchor("T1").trunk] == ["250 cm", "203 cm"]
+    with pytest.raises(sa.UnknownName, match="taken away"):
+        sa.change(taped, {"anchors.T1.trunk.0": None, "anchors.T1.trunk.0.girth": "250 cm"})
+
+
+def test_an_item_named_by_its_place_keeps_its_name(park):
+    line = {"use": "hammock", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}}
+    assert sa.change(park, "lines.0", line).line("L1").use == "hammock"
+
+
+@pytest.mark.parametrize("path, value", [
+    (5, 1), (None, 1), (b"lines", 1), (("lines", "L1"), 1), ("anchors.T1.trunk.\u00b2", {}),
+    ("anchors.T1.trunk.00", {}), ("site.rules.id.x", 1), ("site.rules.clauses.span.value.x", 1),
+])  # fmt: skip
+def test_a_path_that_is_none_is_refused_too(park, path, value):
+    with pytest.raises(sa.UnknownName):
+        sa.change(park, path, value)
+
+
+def test_a_forgotten_or_a_second_value_is_refused(park):
+    for asked in (("lines.L1",), ({"lines.L1.name": "x"}, "y")):
+        with pytest.raises(sa.UnknownName, match="wants its value"):
+            sa.change(park, *asked)
+    for asked in ({"site": 5, "site.name": "x"}, {"lines": "x", "lines.L1.use": "hammock"}):
+        with pytest.raises(sa.UnknownName, match="was made no"):
+            sa.change(park, asked)
+
+
+def _within_itself():
+    held: dict = {}
+    held["a"] = held
+    return held
+
+
+@pytest.mark.parametrize("value", [np.array([6, 7]), 10**400, _within_itself(), {("a", 1): 2}, object()])
+def test_what_no_file_can_hold_is_refused(park, value):
+    for path in ("lines.L1.standing.tension", "lines.L1.walkers.at_once", "lines.L1"):
+        with pytest.raises(sa.FaultyInput, match="wanted"):
+            sa.change(park, path, value)
+    with pytest.raises(sa.FaultyInput):
+        sa.new_park("Green (invented)", "me", "2026-05-01", country=value)
+
+
 @pytest.mark.parametrize("path, near", [
     ("lines.L1.standng.tension", "standing"),
     ("lines.L1.standing.tention", "tension"),
     ("lines.L9.use", "L1"),
     ("anchors.T1.trunk.7.girth", "0"),
-    ("anchors.T1.girth", "'girth'"),
+    ("anchors.T1.girth", "trunk.0.girth"),
+    ("anchors.T1.dbh", "trunk.0.diameter"),
+    ("anchors.T1.position.latitude", "lat"),
+    ("lines[L1].use", "lines.L1.use"),
     ("site.nam", "name"),
     ("sight.name", "site"),
     ("site.name.first", "name has no parts"),
@@ -83,6 +134,13 @@ def test_all_values_that_do_not_fit_are_told(park):
                          "lines.L3.a.anchor": "T99"})  # fmt: skip
     assert len(caught.value.faults) == 4
     assert all(one.wanted for one in caught.value.faults)
+
+
+@pytest.mark.parametrize("path", ["lines.L1.crew.friction_grip", "site.invented", "lines.L1.power_line"])
+def test_true_and_yes_are_one_answer_in_every_field_that_takes_them(park, path):
+    """Of a field that may be left out too."""
+    for said, same in ((True, ("yes", "true")), (False, ("no", "false"))):
+        assert {sa.change(park, path, one) == sa.change(park, path, said) for one in same} == {True}
 
 
 def test_rules_of_the_place_are_read_again_too(park):

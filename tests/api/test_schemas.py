@@ -19,6 +19,7 @@ from siteassess.records.writing import write_text
 from siteassess.records.yaml_lines import load_nodes
 from siteassess.reference.locate import shipped
 from siteassess.reference.schemas import schema_files
+from siteassess.units import parse
 
 EXAMPLE = shipped("examples") / "brindlewick" / "park.yaml"
 
@@ -69,10 +70,39 @@ def test_every_record_we_write_fits(record):
     validator("record").validate(as_an_editor_reads(write_text(record)))
 
 
+def test_what_a_new_record_leaves_blank_is_no_slip(tmp_path):
+    """But for what a part needs once it is begun: a schema cannot say that a part left blank wholly is none."""
+    from click.testing import CliRunner
+
+    from siteassess.cli import group
+
+    assert CliRunner().invoke(group, ["new", str(tmp_path / "park.yaml")]).exit_code == 0
+    blank = as_an_editor_reads((tmp_path / "park.yaml").read_text(encoding="utf-8"))
+    blank["site"]["name"], blank["survey"] = "Green", {"by": "me", "date": "2026-05-01"}
+    blank["lines"][0].update(use="hammock", span=None)
+    for tree in blank["anchors"]:
+        tree.update(species={"name": "oak", "certainty": None}, trunk=[])
+    validator("record").validate(blank)
+
+
+@pytest.mark.parametrize("typed", [
+    "142 cm", "1.85 m", "1,85 m", "1\u00a0850 mm", "5 ft 7 in", "5'7\"", "56\u2033", ".5 m", "+2 m", "56in",
+])  # fmt: skip
+def test_a_size_as_people_type_it_fits(typed):
+    assert parse(typed, "length")
+    plain = as_an_editor_reads(EXAMPLE.read_text(encoding="utf-8"))
+    plain["anchors"][0]["height"] = typed
+    validator("record").validate(plain)
+
+
 SLIPS = {
     "lines.L1.standng": lambda plain: plain["lines"][0].update(standng={"tension": "3 kN"}),
     "a word that is none of the choices": lambda plain: plain["lines"][0].update(use="slackine"),
     "a number for a size": lambda plain: plain["anchors"][0].update(height=12),
+    "a size without its unit": lambda plain: plain["anchors"][0].update(height="12"),
+    "a size in a unit of another kind": lambda plain: plain["anchors"][0].update(height="12 kg"),
+    "a pull in a mass": lambda plain: plain["lines"][0]["standing"].update(tension="6 kg"),
+    "a day in another order": lambda plain: plain["survey"].update(date="1.5.2026"),
     "no survey": lambda plain: plain.pop("survey"),
     "a fix with a slip": lambda plain: plain["anchors"][0]["position"].update(latt=1.0),
     "another version": lambda plain: plain.update(siteassess_record=2),

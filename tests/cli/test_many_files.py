@@ -118,6 +118,7 @@ def completed(*typed: str) -> list[str]:
     (("quick", "load", "--webbing-class", "ny"), ["nylon"]),
     (("quick", "haul", "--webbing-class", "ny"), ["nylon"]),
     (("rules", "show", "fort"), ["fort_collins_co_us"]),
+    (("rules", "check", str(EXAMPLE), "--set", "fort"), ["fort_collins_co_us"]),
     (("tables", "own"), ["owned_names"]),
     (("assess", "no such file", "--line", ""), []),
 ])  # fmt: skip

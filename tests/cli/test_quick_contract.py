@@ -333,3 +333,9 @@ def test_what_was_not_asked_of_a_sum_is_no_cannot_say(name, args):
     """An "edge distance: cannot say" beside "no edge was given" reads as a sum that failed."""
     said = CliRunner().invoke(group, ["quick", *args]).output.splitlines()
     assert not [line for line in said if line.startswith(f"{name}:")]
+
+
+def test_a_walkers_weight_without_a_unit_is_asked_for_as_their_mass():
+    """Not as the force a bare number of kilograms would be: eighty kilonewtons."""
+    run = CliRunner().invoke(group, ["quick", "load", "--span", "20 m", "--load", "80"])
+    assert run.exit_code == 2 and "80 kg" in run.output and "80 kN" not in run.output

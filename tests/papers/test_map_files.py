@@ -53,7 +53,7 @@ def test_a_geopackage_opens_with_days_as_days_and_numbers_as_numbers(assessment,
         assert kinds["surveyed"] == "datetime64[D]"
         for places, fields in table.rows:
             row = frame.loc[fields["code"]]
-            assert row["surveyed"].date() == assessment.date
+            assert row["surveyed"].date() == assessment.record.survey.date
             assert (row.geometry is None) is (places is None)
             for key, value in fields.items():
                 if isinstance(value, float):
@@ -100,7 +100,7 @@ def test_every_word_has_its_look_in_a_geopackage_and_each_table_opens_with_it(wr
             assert drawn.get("type") == "singleSymbol"
             continue
         assert drawn.get("attr") == "verdict"
-        assert {one.get("value") for one in drawn.findall("categories/category")} == WORDS
+        assert {one.get("value") for one in drawn.findall("categories/category")} == {*VERDICTS, ""}
         looks = {ElementTree.tostring(one).split(b">", 1)[1] for one in drawn.find("symbols")}
         assert len(looks) == len(WORDS)  # told apart by more than their names
 
@@ -120,7 +120,7 @@ def test_kml_has_a_style_for_each_thing_and_gdal_reads_its_fields_and_days(asses
         assert tags[:5] == ["name", "description", "TimeStamp", "styleUrl", "ExtendedData"]
     frame = by_code(written[".kml"], "anchors")
     assert {"verdict", "species", "tag", "trunk_diameter_m"} <= set(frame)
-    assert {day.date() for day in frame["timestamp"]} == {assessment.date}
+    assert {day.date() for day in frame["timestamp"]} == {assessment.record.survey.date}
     # Okabe and Ito's blue 0072B2, written alpha, blue, green, red
     blue = next(one for one in document.findall(f"{KML}Style") if one.get("id") == "suits")
     assert blue.find(f"{KML}IconStyle/{KML}color").text == "ffb27200"

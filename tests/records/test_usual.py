@@ -76,6 +76,11 @@ def test_a_text_of_several_lines_stands_behind_its_key_too():
     ("line: {standing: {tension: 2 kN}}", 2, "line.standing"), ("line:\n  power_line: 'no'", 3, "line.power_line"),
     ("line:\n  ground_between: level or rising, no dip", 3, "line.ground_between"),
     ("line:\n  planned: {date: 2026-05-01}", 3, "line.planned"), ("end:\n  tie_height: 1 m", 3, "end.tie_height"),
+    ("end:\n  sling:\n    link_distance: 3 m", 4, "end.sling.link_distance"),
+    ("end:\n  sling: {off_middle: 0 deg}", 3, "end.sling.off_middle"),
+    ("line:\n  crew:\n    people: 2\n    footing: feet braced", 5, "line.crew.footing"),
+    ("line:\n  gear:\n    - kind: pulley\n      strand_angle: 120 deg", 5, "line.gear.strand_angle"),
+    ("line:\n  backup_line: {extra_length: 3 m}", 3, "line.backup_line.extra_length"),
     ("survey:\n  date: 2026-05-01", 3, "survey.date"), ("site:\n  permission: {kind: written}", 3, "site.permission"),
 ])  # fmt: skip
 def test_what_has_to_be_seen_or_decided_each_time_is_refused(usual_of, text, line, field):
@@ -109,6 +114,11 @@ def test_broken_yaml_and_parts_that_are_no_blocks_are_told(usual_of):
         with pytest.raises(FaultyInput) as caught:
             usual_of(text)
         assert caught.value.faults[0].line in (line, line + 1)
+
+
+def test_a_rule_set_that_nobody_ships_is_refused_as_in_a_record(usual_of):
+    with pytest.raises(FaultyInput, match="site.rule_set"):
+        usual_of("site: {rule_set: nowhere}\n")
 
 
 def test_empty_parts_are_nothing(usual_of):
