@@ -152,7 +152,8 @@ def test_loose_positions_ask_for_a_paced_distance():
 
 
 @pytest.mark.parametrize("kind, metres, accuracy", [
-    ("power line", 7, "5 m"), ("railway", 7, "10 m"), ("road", 7, "5 m"), ("path", 7, "5 m"), ("power line", 50, "40 m"),
+    ("power line", 7, "5 m"), ("railway", 7, "10 m"), ("road", 7, "5 m"), ("path", 7, "5 m"),
+    ("power line", 50, "40 m"),
 ])  # fmt: skip
 def test_a_looser_position_takes_back_nothing_that_the_better_one_asks(kind, metres, accuracy):
     """Fresh eyes: 7 m from a wire a good fix asked that no part can reach it, a phone's that 3 m are paced out."""
