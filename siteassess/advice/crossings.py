@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -168,7 +168,20 @@ def _of_line(
         met.append(Met(crossing.kind, name, crossing.relation, crossing.distance_m, crossing.along_m,
                        latitude, longitude, crossing.advice, what))  # fmt: skip
         told.append(_finding(crossing, name, what, thing, posts))
+    asked = {one.met_by for one in told}
+    reached = [_finding(near, thing.name or "", _meeting(near, thing.name or ""), thing, posts)
+               for near, thing in _once_paced_out(crossings, marked)]  # fmt: skip
+    told += [one for one in reached if one.met_by not in asked]
     return LineCrossings(tuple(met), (*_reminders(line), *told))
+
+
+def _once_paced_out(crossings: Sequence[Crossing], marked: dict[str, Feature]) -> Iterator[tuple[Crossing, Feature]]:
+    """What may reach the strip for all its position tells, as near it: found outside, it is near still."""
+    for crossing in crossings:
+        near = ADVICE[crossing.kind].near
+        beside = crossing.distance_m <= FALL_STRIP_HALF_WIDTH_M + PAST_STRIP_M.get(crossing.kind, 0.0)
+        if crossing.relation == "may reach the fall strip" and (near == "shift" or near != "note" and beside):
+            yield replace(crossing, relation="near", advice=near), marked[crossing.name]
 
 
 def _wire_marked(

@@ -143,6 +143,8 @@ def clock_of(event: ClockEvent, held: HeldAgainst, day: datetime.date) -> dateti
         return NO_POSITION
     if held.record.site.time_zone is None:
         return said("rule-no-time-zone")
+    if days_hung(held.line, held.asked) is None:  # the day of the survey tells nothing of the sun on another
+        return said("rule-no-day")
     found = sun_event(event.event, *held.place, day, held.record.site.time_zone)
     if found is None:
         return said("rule-no-event", event=event.event)

@@ -19,8 +19,8 @@ from siteassess.advice.trunk_inputs import (
     NEAR_TIE,
     forked,
     how_read,
+    judged_ln_sd,
     root_diameter,
-    size_ln_sd,
     thicker_tapes,
     thinner_copied,
 )
@@ -209,7 +209,7 @@ def tree_inputs(
     return TreeInputs(
         code=tree.code, species=match, diameter=diameter,
         root_diameter=roots, read_at=read_at,
-        diameter_how=how, diameter_ln_sd=size_ln_sd(how), stems=stems.size,
+        diameter_how=how, diameter_ln_sd=judged_ln_sd(tree, here, how), stems=stems.size,
         bark_thick=bark_thick, bark_thin=bark_thin, bark_read=bool(tree.bark and tree.bark.thickness),
         bark_form=form, bark_smooth=smooth,
         bark_slips=bool(tree.bark and tree.bark.firmness == "slips easily"),

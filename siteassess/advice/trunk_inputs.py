@@ -49,6 +49,16 @@ def size_ln_sd(how: str) -> float:
     return READING_LN_SD["diameter", DIAMETER_HOW[how]].value
 
 
+def judged_ln_sd(tree: Tree, here: TrunkHere, how: str) -> float:
+    """Ln sd of the size judged [-]: a guess of a place of one trunk that a tape went round too has the tape's."""
+    if not isinstance(here.reading, TrunkReading) or tree.stems not in ("single", "fork above tie"):
+        return size_ln_sd(how)
+    at, parts = here.reading.read_at.si, parts_at(tree)
+    beside = [sorted((one.read_at.si, at)) for one in tree.trunk if one.how in MEASURED]
+    taped = any(one_place(low, high) and (high < parts or parts <= low) for low, high in beside)
+    return min(size_ln_sd(how), size_ln_sd("taped")) if taped else size_ln_sd(how)
+
+
 def thicker_tapes(tree: Tree, here: TrunkHere, how: str) -> list[Finding]:
     """Told of readings of which both cannot be right: of one place, or thinner above than any taper leaves a trunk."""
     if not isinstance(here.reading, TrunkReading):

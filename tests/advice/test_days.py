@@ -335,6 +335,18 @@ def test_hours_of_several_days_are_left_open_whether_the_first_was_told_or_asked
         assert [one.answer for one in line.anchors[0].rules.clauses if one.clause == "hours"] == [told]
 
 
+@pytest.mark.parametrize("opens, closes, end, day, answer", [
+    ("sunrise", "sunset", "18:00", "2026-12-20", "not met"), ("sunrise", "sunset", "18:00", None, "cannot tell"),
+    ("sunrise", "park closing", "18:00", None, "cannot tell"), ("sunrise", "park closing", "23:00", None, "not met"),
+    ("park opening", "park closing", "18:00", None, "met"),
+])  # fmt: skip
+def test_hours_by_the_sun_ask_for_the_day(opens, closes, end, day, answer):
+    """Fresh eyes: a winter evening without its date was held against the sunset of the survey's day in April."""
+    made = {"site.time_zone": "Europe/London", "site.opens": "06:00", "site.closes": "22:00", "L1.planned.date": day,
+            "L1.planned.start": "10:00", "L1.planned.end": end}  # fmt: skip
+    assert answer_to({"id": "h", "kind": "hours", "start": {"event": opens}, "end": {"event": closes}}, made) == answer
+
+
 def test_closed_months_ask_for_the_day():
     rule = {"id": "m", "kind": "months", "asks": "closed", "months": [4]}
     assert [answer_to(rule, {"L1.planned.date": day}) for day in ("2026-04-20", "2026-05-20", None)] == [

@@ -12,6 +12,7 @@ from parks import BASE, data
 from siteassess.advice.assess import assess
 from siteassess.advice.entries import entries_of
 from siteassess.advice.geometry import Places
+from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.verdict import VERDICTS
 from siteassess.records.record import Record
 
@@ -171,6 +172,28 @@ NOT_KNOWN = {
                                     two(WEAK, {**SHORT, **span(10)}, ties=("0.5 m", "3 m"), placed=False),
                                     two(WEAK, {**SHORT, "span": None}, ties=("0.5 m", "3 m"), placed=False)),
 }  # fmt: skip
+
+
+@pytest.mark.parametrize("height, like", [(1.3, True), (1.21, True), (1.2, False), (1.0, False)])
+def test_a_guess_where_a_tape_went_round_is_worth_what_a_tape_of_it_is(height, like):
+    """It counts where it is thinner, and had a guess's scatter: writing it beside 50 cm taped cost as much as no tape.
+
+    A tape a little thinner than the guess was then the kinder: the thinner record, 10 % less used.
+    """
+    guessed, taped = (line_of(trunk((50, 1.3, "taped"), (49, height, how), tie=1.3)).anchors[0].hold_use
+                      for how in ("estimated", "taped"))  # fmt: skip
+    assert (guessed == pytest.approx(taped)) is like and guessed >= taped
+    uses = [line_of(trunk((size, 1.3, "taped"), (49, 1.3, "estimated"), tie=1.3)).anchors[0].hold_use
+            for size in (52, 49.5, 48.9, 48)]  # fmt: skip
+    assert uses == sorted(uses)
+
+
+@pytest.mark.parametrize("told", [{"T1.stems": "fork above tie", "T1.fork_height": "1.25 m"},
+                                  {"T1.stems": "fork above tie"}, {"T1.stems": "fork below tie"},
+                                  {"T1.stems": "unknown"}])  # fmt: skip
+def test_a_tape_round_another_part_of_a_tree_says_nothing_of_a_guess(told):
+    readings = (60, 1.2, "taped"), (40, 1.28, "estimated")
+    assert tree_inputs(Record.model_validate(trunk(*readings, tie=1.3, **told)).anchors[0], 1.3).diameter_ln_sd > 0.1
 
 
 def line_of(made):

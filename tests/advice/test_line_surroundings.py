@@ -25,6 +25,7 @@ from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
 FRAME = LocalFrame(54.5, 2.5)  # T1; T2 stands 20 m to the east
 SURE = {f"{code}.position.accuracy": "0.1 m" for code in ("T1", "T2")}
 CROSSES = [(10, -30), (10, 30)]
+LEVEL = {f"{code}.ground": {"slope": "0 deg", "downhill": "180 deg"} for code in ("T1", "T2")}
 
 
 def at(*points):
@@ -148,6 +149,20 @@ def test_loose_positions_ask_for_a_paced_distance():
     assert "watcher" in around(path).findings[0].condition
     loose = around(path, **{"T1.position.accuracy": "5 m"})
     assert "paced out" in loose.findings[0].condition and "pace it out" in loose.findings[0].says
+
+
+@pytest.mark.parametrize("kind, metres, accuracy", [
+    ("power line", 7, "5 m"), ("railway", 7, "10 m"), ("road", 7, "5 m"), ("path", 7, "5 m"),
+    ("power line", 50, "40 m"),
+])  # fmt: skip
+def test_a_looser_position_takes_back_nothing_that_the_better_one_asks(kind, metres, accuracy):
+    """Fresh eyes: 7 m from a wire a good fix asked that no part can reach it, a phone's that 3 m are paced out."""
+    far = thing(kind, (-40, -metres), (60, -metres), width="0 m")
+    asked = {one.condition for one in around(far, **LEVEL).findings if one.condition}
+    loose = around(far, **LEVEL, **{"T1.position.accuracy": accuracy})
+    told = {one.condition for one in loose.findings}
+    assert asked <= told and len(told) == 2 and any("paced out" in one for one in told)
+    assert len(loose.met) == 1
 
 
 def test_a_track_that_runs_down_at_the_line():
