@@ -45,6 +45,10 @@ def without_taken(plain: Any) -> Any:
     Parameters
     ----------
     plain : a record as dictionaries and lists, after all its changes
+
+    Returns
+    -------
+    Dictionaries and lists again.
     """
     if isinstance(plain, dict):
         return {key: without_taken(one) for key, one in plain.items()}

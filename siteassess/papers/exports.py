@@ -18,7 +18,7 @@ from siteassess.errors import UnknownName
 from siteassess.papers.as_json import jsonable
 from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.papers.scene import LineStretch, Scene, Spot, build
-from siteassess.places.exchange import Exchanged, Place, closed_ring, geojson, geojson_feature, geojson_text
+from siteassess.places.exchange import Exchanged, Place, closed_ring, geojson, geojson_feature, geojson_text, one_text
 from siteassess.places.exchange_xml import gpx_text, kml_text
 from siteassess.places.geopackage import announce, geometry_blob, run_statements, widen, write_frame, write_styles
 from siteassess.places.map_styles import ROOT_ZONE
@@ -182,7 +182,7 @@ def _things(table: MapTable, language: str) -> Iterable[Exchanged]:
     words = words_in(language)
     for places, fields in table.rows:
         word_of = ROOT_ZONE if table.shape == "POLYGON" else fields.get("verdict") or NOT_JUDGED
-        texts = {name: "; ".join(value) if isinstance(value, tuple) else value for name, value in fields.items()}
+        texts = {name: one_text(value) for name, value in fields.items()}
         yield Exchanged(fields["code"], _told(fields, words), fields["kind"], places, texts,
                         area=table.shape == "POLYGON", word=word_of,
                         day=fields["surveyed"].isoformat())  # fmt: skip
@@ -233,9 +233,7 @@ def _type(name: str) -> str:
 
 
 def _stored(value: Any) -> Any:
-    if isinstance(value, tuple):
-        return "; ".join(value)
-    return value.isoformat() if isinstance(value, datetime.date) else value
+    return value.isoformat() if isinstance(value, datetime.date) else one_text(value)
 
 
 WRITERS: dict[str, Callable[[Assessment, str], bytes]] = {
@@ -261,5 +259,5 @@ def write_map_file(assessment: Assessment, path: str | Path, language: str = "en
     known_language(language)
     ending = Path(path).suffix.lower()
     if ending not in WRITERS:
-        raise UnknownName(f"no map file ends in {ending!r}; known: {', '.join(WRITERS)}")
+        raise UnknownName(f"no map file ends in {ending!r} (known are {', '.join(WRITERS)})")
     return write_whole(WRITERS[ending](assessment, language), path)

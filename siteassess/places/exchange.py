@@ -52,6 +52,20 @@ class MapFile:
     facts: dict[str, str] | None
 
 
+def one_text(value: Any) -> Any:
+    """Several words as one text, as a cell or a field holds them; anything else as it is.
+
+    Parameters
+    ----------
+    value : of a field
+
+    Returns
+    -------
+    A text, or the value.
+    """
+    return "; ".join(map(str, value)) if isinstance(value, (list, tuple)) else value
+
+
 def rounded_place(place: Place) -> list[float]:
     """[longitude, latitude] with no more decimals than a position has.
 

@@ -16,6 +16,7 @@ import re
 from collections.abc import Iterable, Iterator
 
 from siteassess.errors import refused
+from siteassess.places.exchange import one_text
 from siteassess.records.files import FORMULA
 from siteassess.reference.findings import worded
 
@@ -45,7 +46,7 @@ def cell(value: object) -> str:
     """
     if value is None:
         return ""
-    text = "; ".join(map(str, value)) if isinstance(value, (list, tuple)) else str(value)
+    text = str(one_text(value))
     return f"'{text}" if text.startswith("'") or FORMULA.match(text) and not _NUMBER.fullmatch(text) else text
 
 
