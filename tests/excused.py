@@ -236,6 +236,9 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse in (
                "softer sign", "withheld: hollow", "withheld: softer_signs", "withheld: softer_signs hollow_sound")
            and (after if what == "word" else pair.after.anchors["AB".index(where)].verdict) != "suits"),
+    Excuse("a power line nobody looked for is a condition to look up for one, and this one was seen and wants more",
+           lambda pair, what, where, before, after: pair.worse == "withheld: power_line of the line"
+           and (what, after) == ("word", "suits if") and "power line" in told_about(pair.after, "line")),
     Excuse("how deep the soil is was not said: where the word hangs on it, that it is not shallow is a condition",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: ground shallow", "withheld: ground texture", "withheld: ground")
@@ -338,7 +341,7 @@ EXCUSED = (
                or what == "word" and after == "suits if" and "bark" in told_about(pair.before, where))),
     Excuse("a link fixed off the middle divides the pull more evenly between legs that open wider",
            lambda pair, what, where, before, after: pair.worse == "link nearer" and what == "care_use"
-           and after > before * 0.98 and "off_middle" in pair.made["lines"][0][where.lower()].get("sling", {})),
+           and after > before * 0.85 and "off_middle" in pair.made["lines"][0][where.lower()].get("sling", {})),
     Excuse("a link that sits near opens its legs less round a thinner trunk, and each of them pulls less",
            lambda pair, what, where, before, after: pair.worse in ("thinner trunk", "lower tree", "higher tie") and (
                what == "care_use" and after > before * 0.9 and _link_near(pair, where)

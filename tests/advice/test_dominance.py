@@ -59,7 +59,8 @@ TAKEN = (
     ("an edge seen near", 400_004, "nearer edge"),
     ("a copied trunk", 700_165, "withheld: another reading"), ("from tie to tie", 400_210, "wider span"),
     ("a harder pull", 200_469, "withheld: sling link_distance"),
-    ("a link fixed off the middle", 990_010, "link nearer"),
+    ("a link fixed off the middle", 990_069, "link nearer"),
+    ("a power line nobody looked for", 990_065, "withheld: power_line of the line"),
     ("a trial load is done by choice", 880_020, "withheld: trial"),  # its tilt let the slope decide
     (BACKUP, 880_042, "withheld: backup stiffness"),  # of a line whose pull is not known
 )  # fmt: skip
