@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from siteassess.errors import Fault, FaultyInput
+from siteassess.records.fields import Part
 from siteassess.records.line import BackupLine, Crew, Gear, Sling
 from siteassess.records.loading import record_with_rules
 from siteassess.records.reading import file_text
@@ -28,7 +29,7 @@ KEPT = {
     "line": ("use", "webbing", "crew", "walkers", "gear", "backup_line"),
     "end": ("sling", "padding"),
 }  # fmt: skip
-SEEN_THERE = {
+SEEN_THERE: dict[str, tuple[type[Part], tuple[str, ...]]] = {
     "line.crew": (Crew, ("footing",)), "line.gear": (Gear, ("strand_angle",)),
     "line.backup_line": (BackupLine, ("extra_length",)),
     "end.sling": (Sling, ("link_distance", "off_middle", "choke_angle")),
@@ -92,9 +93,9 @@ def _of_form(root: Node) -> list[Fault]:
 
 def _seen_there(field: str, held: Node) -> list[Fault]:
     """What is measured at the place within a part that is kept, or within each of several."""
-    kind, measured = SEEN_THERE.get(field, (None, ()))
-    if kind is None:
+    if field not in SEEN_THERE:
         return []
+    kind, measured = SEEN_THERE[field]
     kept = tuple(name for name in kind.model_fields if name not in measured)
     parts = held.value if isinstance(held.value, list) else [held]
     return [_not_kept(one.line, f"{field}.{name}", name, kept) for part in parts if isinstance(part.value, dict)
