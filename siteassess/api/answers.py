@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from siteassess.advice.assess import assess as judged
 from siteassess.advice.results import Assessment, LineResult
 from siteassess.advice.verdict import Verdict
+from siteassess.api.park import refuse_no_park
 from siteassess.errors import UnknownName, refused
 from siteassess.papers import terminal, terminal_short, wording
 from siteassess.records.record import Record
@@ -271,11 +272,21 @@ def assess(park: Record, line: str | None = None, on: str | datetime.date | None
     >>> answer.to_geodataframe("lines", "UTM").crs.name
     'WGS 84 / UTM zone 31N'
     """
-    return ParkAnswer(judged(park, line_id=line if line is None else str(line), on=_day(on)))
+    refuse_no_park(park)
+    return ParkAnswer(judged(park, line_id=line if line is None else str(line), on=day_asked(on)))
 
 
-def _day(on: Any) -> datetime.date | None:
-    """As a day; of what has an hour too, such as a stamp of pandas, its day."""
+def day_asked(on: Any) -> datetime.date | None:
+    """As a day; of what has an hour too, such as a stamp of pandas, its day.
+
+    Parameters
+    ----------
+    on : a day, a text such as "2026-04-18", or None
+
+    Raises
+    ------
+    FaultyInput : it is none.
+    """
     if on is None or type(on) is datetime.date:
         return on
     with contextlib.suppress(ValueError, TypeError):

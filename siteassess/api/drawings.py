@@ -7,7 +7,7 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from siteassess.api.answers import ParkAnswer
+from siteassess.api.answers import ParkAnswer, day_asked
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.papers.handover import manner
 from siteassess.papers.plan import DrawnPlan, draw_plan, write_sheets
@@ -151,7 +151,7 @@ def plan(
 def report(
     answer: ParkAnswer, kind: str = "officer", *, register: str | Path | None = None, folder: str | Path | None = None,
     tree: str | None = None, year: int | None = None, language: str = "en", units: str = "metric", paper: str = "A4",
-    made_on: datetime.date | None = None, name: str | None = None,
+    made_on: str | datetime.date | None = None, name: str | None = None,
 ) -> Page:  # fmt: skip
     """A paper that changes hands.
 
@@ -184,7 +184,7 @@ def report(
         kind, answer.park, Path(folder) if folder else None, Path(register) if register else None, tree=tree, year=year,
         paper=paper, name=name or f"{kind}.html", answered=answer.assessment,
     )  # fmt: skip
-    (_, html), *beside = MAKERS[kind](asked, manner(language, units, made_on)).items()
+    (_, html), *beside = MAKERS[kind](asked, manner(language, units, day_asked(made_on))).items()
     return Page(f"{kind} of {answer.park.site.name}", html, dict(beside))
 
 

@@ -198,7 +198,8 @@ def _zone_of(made: gpd.GeoDataFrame) -> Any:
     at = made.get_coordinates()
     if at.empty:
         raise UnknownName("no zone 'UTM': nothing of this frame has a place; name a reference system, as 'EPSG:4326'")
-    return gpd.GeoSeries([shapely.Point(at.iloc[0])], crs=DEGREES).estimate_utm_crs()
+    lon, lat = at.iloc[0]
+    return gpd.GeoSeries([shapely.Point((lon + 180) % 360 - 180, lat)], crs=DEGREES).estimate_utm_crs()
 
 
 def _points(scene: Scene) -> list[dict[str, Any]]:

@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
     from siteassess.advice.check import Checked
 
-NOT_GIVEN: Any = object()  # beside None, which takes away
 LOG = logging.getLogger("siteassess")
 
 
@@ -115,7 +114,7 @@ def _free_codes(taken: set[str]) -> Iterator[str]:
     return (code for code in (f"T{number}" for number in count(1)) if code not in taken)
 
 
-def change(park: Record, path: str | Mapping[str, Any], value: Any = NOT_GIVEN) -> Record:
+def change(park: Record, path: str | Mapping[str, Any], value: Any = ...) -> Record:
     """A record with one thing changed, or several; all rules of reading hold.
 
     Parameters
@@ -144,7 +143,8 @@ def change(park: Record, path: str | Mapping[str, Any], value: Any = NOT_GIVEN) 
     Traceback (most recent call last):
     siteassess.errors.UnknownName: 'lines.L1.standng.tension': no 'standng' there; did you mean standing?
     """
-    if isinstance(path, Mapping) is (value is not NOT_GIVEN):
+    refuse_no_park(park)
+    if isinstance(path, Mapping) is (value is not ...):
         raise UnknownName("a path wants its value, None to take away; of several paths each has its own in the mapping")
     plain, unknown = as_plain(park), list[str]()
     for one, to in (path.items() if isinstance(path, Mapping) else ((path, value),)):
@@ -193,7 +193,23 @@ def write(park: Record, path: str | Path) -> None:
     ------
     OSError : the folder cannot be written to.
     """
+    refuse_no_park(park)
     write_record(park, path)
+
+
+def refuse_no_park(given: Any) -> None:
+    """A path or an answer is easily given in place of a park.
+
+    Parameters
+    ----------
+    given : to a function that takes a park
+
+    Raises
+    ------
+    FaultyInput : it is none.
+    """
+    if not isinstance(given, Record):
+        raise refused("siteassess", "park", type(given).__name__, "a record, as read(path) or new_park(...) gives it")
 
 
 @dataclass(frozen=True, repr=False)
@@ -252,4 +268,5 @@ def check(park: Record) -> ParkCheck:
     """
     from siteassess.advice.check import check_record
 
+    refuse_no_park(park)
     return ParkCheck(park, check_record(park))

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from siteassess.advice.finding import Finding, conditions_of
-from siteassess.advice.results import Assessment
+from siteassess.advice.results import Assessment, LineResult
 from siteassess.errors import UnknownName
 from siteassess.papers.as_json import jsonable
 from siteassess.papers.language import Words, cautions_told, words_in
@@ -110,7 +110,16 @@ def _line(stretch: LineStretch, assessment: Assessment, language: str, surveyed:
         "distance_m": geometry.distance_m, "taped_m": geometry.taped_m,
         "bearing_true_deg": geometry.bearing_true_deg, "back_bearing_true_deg": geometry.back_bearing_true_deg,
         "bearing_magnetic_deg": geometry.bearing_magnetic_deg, "declination_deg": geometry.declination_deg,
+        **_rules(result, language),
     }
+
+
+def _rules(result: LineResult, language: str) -> dict[str, Any]:
+    """Clauses of the place's rules that are not met, and those that nobody can tell yet; None where it has none."""
+    held = [end.rules.clauses for end in result.anchors if end.rules]
+    return {name: tuple(dict.fromkeys(word(one.clause, language) for clauses in held for one in clauses
+                                      if one.answer == answer)) if held else None
+            for name, answer in (("rules_not_met", "not met"), ("rules_cannot_tell", "cannot tell"))}  # fmt: skip
 
 
 def to_geojson(assessment: Assessment, language: str = "en") -> dict[str, Any]:
@@ -194,7 +203,9 @@ def _told(fields: dict[str, Any], words: Words) -> str:
     verdict = words.of(fields.get("verdict") or NOT_JUDGED) if fields["kind"] != ROOT_ZONE else words.of(ROOT_ZONE)
     known = [one for one in (fields.get("tag"), word(fields.get("species") or "", language)) if one]
     named = ", ".join([verdict, *known])
-    return "\n".join([named, *fields.get("conditions", ()), text("no-inspection", language)])
+    unmet = fields.get("rules_not_met")
+    rules = [words("te-rules-not-met", clauses=", ".join(unmet))] if unmet else []
+    return "\n".join([named, *fields.get("conditions", ()), *rules, text("no-inspection", language)])
 
 
 def _geopackage(assessment: Assessment, language: str) -> bytes:

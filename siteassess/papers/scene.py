@@ -111,11 +111,13 @@ class Scene:
         return next((spot for spot in self.spots if spot.code == code), None)
 
     def root_zone_deg(self, spot: Spot) -> tuple[Array, Array]:
-        """Latitudes and longitudes of the outline of a spot's root zone, closed [deg]."""
+        """Latitudes and longitudes of the outline of a spot's root zone, closed; on past 180 where it crosses [deg]."""
         assert self.frame is not None and spot.root_zone_radius_m  # or there were no spots, or no zone
         outline = shapely.get_coordinates(shapely.Point(spot.east_m, spot.north_m).buffer(spot.root_zone_radius_m))
         latitudes, longitudes = self.frame.to_degrees(outline[:, 0], outline[:, 1])
-        return np.asarray(latitudes), np.asarray(longitudes)
+        off = np.asarray(longitudes) - spot.longitude_deg
+        across = np.where(np.abs(off) > 180, -360 * np.sign(off), 0.0)  # or it would run round the globe
+        return np.asarray(latitudes), np.asarray(longitudes) + across
 
     def anchor_bounds_m(self, margin_m: float = 6.0) -> tuple[float, float, float, float]:
         """West, south, east, north of the anchors with their crowns [m]."""

@@ -220,6 +220,7 @@ def test_the_zone_is_that_of_the_park_across_180_degrees_too(park):
                              "measured_pairs": None, "site.surroundings": None})  # fmt: skip
     for of in PLACED:
         found = sa.assess(alone).to_geodataframe(of, "UTM")
+        assert sa.assess(alone).to_geodataframe(of).geometry.is_valid.all()
         assert found.crs.to_epsg() in (32660, 32601) and 6.6e6 < found.total_bounds[1] < 6.7e6
 
 

@@ -221,3 +221,12 @@ def test_a_check_in_python_is_that_of_the_command(park):
 
 def test_a_record_read_from_text_is_the_same(park):
     assert read_text(EXAMPLE.read_text(encoding="utf-8")) == park
+
+
+@pytest.mark.parametrize("given", ["park.yaml", None, {}])
+def test_what_is_no_park_is_refused(given, tmp_path):
+    asked = (sa.assess, sa.check, lambda one: sa.write(one, tmp_path / "x.yaml"),
+             lambda one: sa.change(one, "site.name", "x"), lambda one: sa.sweep(one, "site.name", ["x"]))  # fmt: skip
+    for ask in asked:
+        with pytest.raises(sa.FaultyInput, match="read\\(path\\)"):
+            ask(given)

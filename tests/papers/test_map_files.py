@@ -17,6 +17,7 @@ from siteassess.cli import group
 from siteassess.errors import UnknownName
 from siteassess.papers.exports import map_tables, to_geojson, write_map_file
 from siteassess.places.map_styles import MARK_FORMS, gps_symbol
+from siteassess.reference.locate import shipped
 from siteassess.reference.look import NOT_JUDGED, look
 from siteassess.register.answer import MAY, MAY_NOT
 
@@ -186,3 +187,21 @@ def test_several_map_files_are_written_beside_the_map_and_none_over_the_record(t
     assert run.exit_code == 0, run.output
     assert all((tmp_path / f"m{ending}").stat().st_size for ending in ENDINGS)
     assert CliRunner().invoke(group, ["map", record, "--map-file", str(tmp_path / "m.shp")]).exit_code == 2
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_what_the_place_asks_and_does_not_get_stands_beside_the_word(tmp_path, language):
+    """A line that suits may still be one that the land manager's rules refuse."""
+    import siteassess as sa
+
+    park = sa.read(shipped("examples") / "brindlewick" / "park.yaml")
+    strict = sa.change(park, {"site.rules.clauses.span.value": 20})
+    bare = sa.change(park, {"site.rules": None})
+    for record, unmet in ((park, False), (strict, True), (bare, None)):
+        answer = sa.assess(record, "L1")
+        lines = by_code(answer.to_map_file(tmp_path / "park.gpkg", language), "lines")
+        said = answer.to_map_file(tmp_path / "park.kml", language).read_text(encoding="utf-8")
+        assert lines.loc["L1", "verdict"] == "suits"
+        told = lines.loc["L1", "rules_not_met"]
+        assert isinstance(told, str) is (unmet is not None) and bool(unmet and told) is bool(unmet)
+        assert (("not met" if language == "en" else "nicht erf\u00fcllt") in said) is bool(unmet)
