@@ -13,7 +13,7 @@ from typing import Any
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.fields import Part
-from siteassess.records.line import BackupLine, Crew, Gear, Sling
+from siteassess.records.line import BackupLine, Crew, Gear, Sling, Walkers
 from siteassess.records.loading import record_with_rules
 from siteassess.records.reading import file_text
 from siteassess.records.record import RECORD_FORMAT
@@ -31,10 +31,10 @@ KEPT = {
 }  # fmt: skip
 SEEN_THERE: dict[str, tuple[type[Part], tuple[str, ...]]] = {
     "line.crew": (Crew, ("footing",)), "line.gear": (Gear, ("strand_angle",)),
-    "line.backup_line": (BackupLine, ("extra_length",)),
+    "line.backup_line": (BackupLine, ("extra_length",)), "line.walkers": (Walkers, ("movement",)),
     "end.sling": (Sling, ("link_distance", "off_middle", "choke_angle")),
 }  # fmt: skip
-"""Of what is kept, what depends on the tree, the ground or the line's length: measured at the place."""
+"""Of what is kept, what depends on the tree, the ground, the line or the day: told at the place."""
 _NOWHERE: dict[str, Any] = {
     "siteassess_record": RECORD_FORMAT, "site": {"name": "-"}, "survey": {"by": "-", "date": "2026-01-01"},
     "anchors": [{"kind": "tree", "code": code} for code in ("T1", "T2")],

@@ -81,6 +81,7 @@ def test_a_text_of_several_lines_stands_behind_its_key_too():
     ("line:\n  crew:\n    people: 2\n    footing: feet braced", 5, "line.crew.footing"),
     ("line:\n  gear:\n    - kind: pulley\n      strand_angle: 120 deg", 5, "line.gear.strand_angle"),
     ("line:\n  backup_line: {extra_length: 3 m}", 3, "line.backup_line.extra_length"),
+    ("line:\n  walkers:\n    movement: walk only, no bouncing", 4, "line.walkers.movement"),
     ("survey:\n  date: 2026-05-01", 3, "survey.date"), ("site:\n  permission: {kind: written}", 3, "site.permission"),
 ])  # fmt: skip
 def test_what_has_to_be_seen_or_decided_each_time_is_refused(usual_of, text, line, field):
