@@ -145,3 +145,10 @@ def past_the_thinner(pair: Pair, where: str) -> bool:
         if any(slim <= number_of(edge["distance"]) < thick for edge in tree.get("hard_edges", ())):
             return True
     return False
+
+
+def slopes(line: dict) -> bool:
+    """Whether one tie is over 5 cm higher than the other."""
+    ground = [number_of(one["height"]) for one in line.get("ground") or [{"height": "0 m"}]]
+    ties = [number_of(line[end].get("tie_height", "1 m")) for end in "ab"]
+    return abs(ties[0] + ground[0] - ties[1] - ground[-1]) > 0.05

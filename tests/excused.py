@@ -18,6 +18,7 @@ from excuse_bounds import (
     one_step,
     past_the_thinner,
     pulls_less,
+    slopes,
     stands_alike,
     told_about,
     went,
@@ -114,13 +115,6 @@ def _longer_leash(pair: Pair, what, before, after) -> bool:
         return False
     heavy = max(mass, 1.0) if pair.worse == "withheld: walkers of the line" else 1.0
     return one_step(before, after) if what == "word" else after > before / long / heavy**1.5
-
-
-def _slopes(line: dict) -> bool:
-    """Whether one tie is over 5 cm higher than the other."""
-    ground = [number_of(one["height"]) for one in line.get("ground") or [{"height": "0 m"}]]
-    ties = [number_of(line[end].get("tie_height", "1 m")) for end in "ab"]
-    return abs(ties[0] + ground[0] - ties[1] - ground[-1]) > 0.05
 
 
 def _keeps_its_tie(pair: Pair, where: str) -> bool:
@@ -377,7 +371,7 @@ EXCUSED = (
            and after > before * (0.98 if _keeps_its_tie(pair, where) else 0.999)),
     Excuse("from tie to tie of unlike height a wider span slopes less, and one end pulls a hundredth less",
            lambda pair, what, where, before, after: pair.worse == "wider span" and what != "word"
-           and after > before * 0.985 and _slopes(pair.made["lines"][0])),
+           and after > before * 0.985 and slopes(pair.made["lines"][0])),
     Excuse("the other tie not read, the line is taken level, and pulls a hundredth less",
            lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what != "word"
            and after > before * 0.99),

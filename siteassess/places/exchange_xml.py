@@ -166,8 +166,8 @@ def read_xml(data: bytes, source: str, form: str, ours_by: str) -> MapFile:
     FaultyInput : another form, refused XML, coordinates that are no numbers.
     """
     root = xml_root(data, source)
-    if _local(root) != form.lower():
-        raise refused(source, worded("the-file"), _local(root), worded("want-a-form", form=form))
+    if local_name(root) != form.lower():
+        raise refused(source, worded("the-file"), local_name(root), worded("want-a-form", form=form))
     facts, features = (_of_gpx if form == "GPX" else _of_kml)(root, source)
     return MapFile(source, features, facts if ours_by in facts else None)
 
@@ -176,16 +176,16 @@ def _of_gpx(root: Element, source: str) -> tuple[dict[str, str], list[Exchanged]
     facts: dict[str, str] = {}
     features: list[Exchanged] = []
     for element in root:
-        if _local(element) == "metadata":
+        if local_name(element) == "metadata":
             facts = _extensions(element)
-        elif _local(element) in ("wpt", "rte"):
+        elif local_name(element) in ("wpt", "rte"):
             places = _gpx_places(element, source, len(features) + 1)
             features.append(Exchanged(_text(element, "name"), places=places, fields=_extensions(element)))
     return facts, features
 
 
 def _gpx_places(element: Element, source: str, number: int) -> list[Place]:
-    holders = [element] if _local(element) == "wpt" else [part for part in element if _local(part) == "rtept"]
+    holders = [element] if local_name(element) == "wpt" else [part for part in element if local_name(part) == "rtept"]
     try:
         return [(float(h.attrib["lon"]), float(h.attrib["lat"])) for h in holders]
     except (KeyError, ValueError):
@@ -195,14 +195,15 @@ def _gpx_places(element: Element, source: str, number: int) -> list[Place]:
 
 def _extensions(element: Element) -> dict[str, str]:
     for part in element:
-        if _local(part) == "extensions":
-            return {_local(f): f.text or "" for f in part if isinstance(f.tag, str) and f.tag.startswith(f"{{{OWN}}}")}
+        if local_name(part) == "extensions":
+            own = (one for one in part if isinstance(one.tag, str) and one.tag.startswith(f"{{{OWN}}}"))
+            return {local_name(one): one.text or "" for one in own}
     return {}
 
 
 def _of_kml(root: Element, source: str) -> tuple[dict[str, str], list[Exchanged]]:
-    document = next((part for part in root if _local(part) == "Document"), root)
-    marks = (element for element in root.iter() if _local(element) == "Placemark")
+    document = next((part for part in root if local_name(part) == "Document"), root)
+    marks = (element for element in root.iter() if local_name(element) == "Placemark")
     features = [
         Exchanged(_text(mark, "name"), places=_kml_places(mark, source, number), fields=_extended_data(mark))
         for number, mark in enumerate(marks, start=1)
@@ -212,7 +213,7 @@ def _of_kml(root: Element, source: str) -> tuple[dict[str, str], list[Exchanged]
 
 def _kml_places(mark: Element, source: str, number: int) -> list[Place] | None:
     for shape in mark:
-        if _local(shape) in ("Point", "LineString"):
+        if local_name(shape) in ("Point", "LineString"):
             text = _text(shape, "coordinates") or ""
             try:
                 places = [item.split(",") for item in text.split()]
@@ -224,7 +225,7 @@ def _kml_places(mark: Element, source: str, number: int) -> list[Place] | None:
 
 
 def _extended_data(element: Element) -> dict[str, str]:
-    extended = (part for part in element if _local(part) == "ExtendedData")
+    extended = (part for part in element if local_name(part) == "ExtendedData")
     return {data.attrib.get("name", ""): _text(data, "value") or "" for part in extended for data in part}
 
 
@@ -265,11 +266,16 @@ def xml_root(data: bytes, source: str) -> Element:
     return root
 
 
-def _local(element: Element) -> str:
-    """The element's name without its namespace."""
+def local_name(element: Element) -> str:
+    """An element's name without its namespace; empty for a note.
+
+    Parameters
+    ----------
+    element : of any form
+    """
     return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""
 
 
 def _text(element: Element, tag: str) -> str | None:
     """The text of the first part of that name."""
-    return next((part.text for part in element if _local(part) == tag), None)
+    return next((part.text for part in element if local_name(part) == tag), None)

@@ -13,7 +13,7 @@ from siteassess.errors import refused
 from siteassess.records.record import RECORD_FORMAT
 from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.measures import COARSE, lat_long
-from siteassess.survey.from_files import TakenIn, take_in
+from siteassess.survey.from_files import take_in
 from siteassess.survey.from_photos import PHOTO_ENDINGS
 from siteassess.survey.proposal import plain_text
 
@@ -56,13 +56,8 @@ def begun(
     files = tuple(dict.fromkeys(Path(path).name for path in paths))
     note = plain_text(said("fi-note", files=files[:5]).in_words(language))
     record = {"siteassess_record": RECORD_FORMAT, "note": note, "site": site, "survey": survey,
-              "anchors": found.anchors,
-              "lines": []}  # fmt: skip
-    return record, _told_once(found)
-
-
-def _told_once(found: TakenIn) -> list[Said]:
-    return list(dict.fromkeys(found.told))
+              "anchors": found.anchors, "lines": []}  # fmt: skip
+    return record, list(dict.fromkeys(found.told))
 
 
 def photos_beside(paths: Iterable[str | Path], folder: str | Path) -> tuple[list[Path], list[Said]]:

@@ -47,7 +47,6 @@ class TakenIn:
     anchors: list[dict[str, Any]] = field(default_factory=list)
     told: list[Said] = field(default_factory=list)
     credits: list[str] = field(default_factory=list)
-    days: list[str] = field(default_factory=list)
 
     @property
     def middle(self) -> tuple[float, float]:
@@ -148,7 +147,6 @@ def _photos(paths: Sequence[Path], folder: Path, found: TakenIn) -> None:
         photo = rows[int(row["line"]) - 1]
         tree = _tree(row, inventory, "unknown", {}, photo=photo)
         found.anchors.append(tree | {"photos": pictures[_spot(photo)]})
-        found.days += [photo["seen"][:10]] if "seen" in photo else []
 
 
 def _spot(row: dict[str, str]) -> tuple[float, ...]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from xml.etree.ElementTree import Element
 
 from siteassess.errors import refused
-from siteassess.places.exchange_xml import xml_root
+from siteassess.places.exchange_xml import local_name, xml_root
 from siteassess.reference.findings import said, worded
 from siteassess.survey.reading import ListedRows
 
@@ -36,7 +36,7 @@ def listed_xml(path: Path) -> ListedRows:
         most = worded("want-bytes-most", most=LARGEST_XML_BYTES / 1e6)
         raise refused(path.name, worded("the-file"), path.stat().st_size, most)
     root = xml_root(path.read_bytes(), path.name)
-    form = _local(root)
+    form = local_name(root)
     if form not in ("gpx", "kml", "osm"):
         raise refused(path.name, worded("the-file"), form[:40], worded("want-a-form", form="GPX, KML, OSM XML"))
     rows, other = {"gpx": _of_gpx, "kml": _of_kml, "osm": _of_osm}[form](root)
@@ -50,35 +50,35 @@ def listed_xml(path: Path) -> ListedRows:
 
 def _of_gpx(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
     rows = []
-    for point in (element for element in root if _local(element) == "wpt"):
+    for point in (element for element in root if local_name(element) == "wpt"):
         row = {"latitude": point.attrib.get("lat", ""), "longitude": point.attrib.get("lon", "")}
         for part in point:
-            if _local(part) == "extensions":
+            if local_name(part) == "extensions":
                 row |= {_key(one, row): _plain(one.text) for one in part.iter() if one.text and one.text.strip()}
             elif _plain(part.text):
-                row[{"time": "seen"}.get(_local(part), _key(part, row))] = _plain(part.text)
+                row[{"time": "seen"}.get(local_name(part), _key(part, row))] = _plain(part.text)
         rows.append(row)
-    lines = {"fi-tracks": sum(_local(one) == "trk" for one in root),
-             "fi-routes": sum(_local(one) == "rte" for one in root)}  # fmt: skip
+    lines = {"fi-tracks": sum(local_name(one) == "trk" for one in root),
+             "fi-routes": sum(local_name(one) == "rte" for one in root)}  # fmt: skip
     return rows, lines
 
 
 def _of_kml(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
     rows, other = [], 0
-    for mark in (element for element in root.iter() if _local(element) == "Placemark"):
-        point = next((part for part in mark if _local(part) == "Point"), None)
+    for mark in (element for element in root.iter() if local_name(element) == "Placemark"):
+        point = next((part for part in mark if local_name(part) == "Point"), None)
         if point is None:
             other += 1
             continue
-        place = (next((one.text or "" for one in point if _local(one) == "coordinates"), "")).strip().split(",")
+        place = (next((one.text or "" for one in point if local_name(one) == "coordinates"), "")).strip().split(",")
         row = {"latitude": place[1] if len(place) > 1 else "", "longitude": place[0]}
         for part in mark:
-            if _local(part) in ("name", "description") and _plain(part.text):
-                row[_local(part)] = _plain(part.text)
-            elif _local(part) == "TimeStamp":
+            if local_name(part) in ("name", "description") and _plain(part.text):
+                row[local_name(part)] = _plain(part.text)
+            elif local_name(part) == "TimeStamp":
                 row["seen"] = _plain("".join(part.itertext()))
-            elif _local(part) == "ExtendedData":
-                for data in (one for one in part.iter() if _local(one) in ("Data", "SimpleData")):
+            elif local_name(part) == "ExtendedData":
+                for data in (one for one in part.iter() if local_name(one) in ("Data", "SimpleData")):
                     row[data.attrib.get("name", "field")] = _plain("".join(data.itertext()))
         rows.append(row)
     return rows, {"fi-outlines": other}
@@ -86,23 +86,19 @@ def _of_kml(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
 
 def _of_osm(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
     rows = []
-    for node in (element for element in root if _local(element) == "node"):
-        tags = {one.attrib.get("k", ""): _plain(one.attrib.get("v")) for one in node if _local(one) == "tag"}
+    for node in (element for element in root if local_name(element) == "node"):
+        tags = {one.attrib.get("k", ""): _plain(one.attrib.get("v")) for one in node if local_name(one) == "tag"}
         if tags.get("natural") == "tree":
             place = {"latitude": node.attrib.get("lat", ""), "longitude": node.attrib.get("lon", "")}
             rows.append({**tags, **place, "osm_id": node.attrib.get("id", "")})
-    return rows, {"fi-outlines": sum(_local(one) in ("way", "relation") for one in root)}
+    return rows, {"fi-outlines": sum(local_name(one) in ("way", "relation") for one in root)}
 
 
 def _key(part: Element, row: dict[str, str]) -> str:
-    name = _local(part)
+    name = local_name(part)
     return name if name not in row else f"{name} {len(row)}"
 
 
 def _plain(text: str | None) -> str:
     """A text on one line, without the marks of a web page that such files carry in descriptions."""
     return _SPACES.sub(" ", _TAGS.sub(" ", text or "")).strip()
-
-
-def _local(element: Element) -> str:
-    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""
