@@ -144,7 +144,7 @@ def to_geojson(assessment: Assessment, language: str = "en") -> dict[str, Any]:
     return geojson(
         [*features, *_surroundings(scene)], site=assessment.record.site.name,
         date=assessment.one_day.isoformat() if assessment.one_day else None, note=text("no-inspection", language),
-        credit=assessment.record.site.credit,
+        cautions=list(cautions_told(assessment, words_in(language))), credit=assessment.record.site.credit,
     )  # fmt: skip
 
 
@@ -181,10 +181,13 @@ def _gpx(assessment: Assessment, language: str) -> bytes:
     return gpx_text(_about(assessment, language), placed, routes, assessment.date.isoformat()).encode()
 
 
+def _cautions(assessment: Assessment, language: str) -> str:
+    return " ".join(cautions_told(assessment, words_in(language)))
+
+
 def _about(assessment: Assessment, language: str) -> Exchanged:
-    words, site = words_in(language), assessment.record.site
-    told = " ".join(cautions_told(assessment, words))
-    return Exchanged(site.name, told, fields={"surveyed": assessment.record.survey.date, "credit": site.credit})
+    site, surveyed = assessment.record.site, assessment.record.survey.date
+    return Exchanged(site.name, _cautions(assessment, language), fields={"surveyed": surveyed, "credit": site.credit})
 
 
 def _things(table: MapTable, language: str) -> Iterable[Exchanged]:
@@ -214,7 +217,7 @@ def _geopackage(assessment: Assessment, language: str) -> bytes:
     write_frame(db)
     made = map_tables(assessment, language)
     for table in made:
-        _write_table(db, table, language)
+        _write_table(db, table, _cautions(assessment, language))
     write_styles(db, [(one.name, one.shape, "" if one.shape == "POLYGON" else "verdict", "code")
                       for one in made])  # fmt: skip
     db.execute("UPDATE gpkg_contents SET last_change = ?", (f"{assessment.date.isoformat()}T00:00:00.000Z",))
@@ -224,12 +227,12 @@ def _geopackage(assessment: Assessment, language: str) -> bytes:
     return content
 
 
-def _write_table(db: sqlite3.Connection, table: MapTable, language: str) -> None:
+def _write_table(db: sqlite3.Connection, table: MapTable, about: str) -> None:
     names = max((list(fields) for _, fields in table.rows), key=len, default=["code"])
     columns = ", ".join(f'"{name}" {_type(name)}' for name in names)
     head = f"fid INTEGER PRIMARY KEY AUTOINCREMENT, geom {table.shape}"
     run_statements(db, f"CREATE TABLE {table.name} ({head}, {columns});")
-    announce(db, table.name, text("no-inspection", language), table.shape)
+    announce(db, table.name, about, table.shape)
     for places, fields in table.rows:
         if places and table.shape == "POLYGON":
             places = [(lon, lat) for lon, lat in closed_ring(places)]

@@ -163,7 +163,8 @@ def test_geojson_keeps_the_names_of_the_first_release(assessment):
 
 @pytest.mark.parametrize("ending", ENDINGS)
 def test_every_file_says_what_it_is_not(written, ending):
-    assert b"not an inspection" in written[ending].read_bytes()
+    told = written[ending].read_bytes()
+    assert b"not an inspection" in told and b"A fall from a high line can kill." in told
 
 
 @pytest.mark.parametrize("ending", ENDINGS)
