@@ -136,11 +136,11 @@ def style_id(word: str) -> str:
 
 
 def gps_symbol(word: str | None) -> str | None:
-    """Name of the symbol a satellite receiver shows for a word, or for none; None for a word without one.
+    """Name of the symbol a satellite receiver shows for a word; None for a word without one.
 
     Parameters
     ----------
     word : whose look a feature takes
     """
-    found = {**look().words_of("verdict"), **look().words_of("may_rig_now")}.get(word or NOT_JUDGED)
+    found = {**look().words_of("verdict"), **look().words_of("may_rig_now")}.get(word or "")
     return found.gps if found else None
