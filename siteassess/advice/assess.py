@@ -340,7 +340,7 @@ def _whole(setting: LineSetting, mine: EndSetting, around: LineCrossings) -> Who
         verdict, met_by((*found, *changed.findings)), other.verdict, met_by(other.findings),
         worst(finding.effect for finding in changed.findings),
         sum(high - low for low, high in changed.clearance.touching_m) if changed.clearance else 0.0,
-        changed.clearance is not None or mine.line.use == "hammock",
+        changed.clearance is not None or mine.inputs.hung,
         short_of_clear(mine.inputs, changed.clearance.lowest_m) if changed.clearance else 0.0,
         broken(changed.anchors),
     )  # fmt: skip

@@ -86,11 +86,11 @@ OF_A_HAMMOCKS_PLACE = (HIGH_HAMMOCK_M, HAMMOCK_SPAN, HAMMOCK_OVER_GROUND)
 def line_assumptions(lines: tuple[LineResult, ...]) -> list[Constant]:
     """Those that bear on some of the lines."""
     used: list[Constant] = []
-    if any(line.use not in (*FROM_HEIGHT, "hammock") for line in lines):
+    if any(not loadcases.USES[line.use].hung and line.use not in FROM_HEIGHT for line in lines):
         used.append(HIGH_M)
     if any(line.use == "aerial equipment" for line in lines):
         used.append(HIGH_EQUIPMENT_M)
-    if any(line.use == "hammock" for line in lines):
+    if any(loadcases.USES[line.use].hung for line in lines):
         used += OF_A_HAMMOCKS_PLACE
     if any(line.hauling for line in lines):
         used += OF_HAULING
@@ -156,7 +156,7 @@ def _of_loads(lines: tuple[LineResult, ...]) -> list[Constant]:
     used = list(OF_ANY_LINE)
     if "high line" in uses:
         used += OF_A_HIGH_LINE
-    if "hammock" in uses:
+    if any(loadcases.USES[use].hung for use in uses):
         used += OF_A_HAMMOCK
     if uses & {"trick line", "aerial equipment"}:
         used += OF_A_DROP

@@ -30,14 +30,13 @@ KINDEST_SPANS = (LEAST_SPAN.value, 20.0, 60.0, 200.0)
 
 def kindest_lines(line: LineInputs) -> Iterator[LineInputs]:
     """The line with what its loads lack at its kindest, once for every span it may have."""
-    hung = line.use == "hammock"
     tie = LEAST_TIE.value
-    if hung and line.span is not None:  # no lower than it hangs at its steepest, where it asks least of a trunk
+    if line.hung and line.span is not None:  # no lower than it hangs at its steepest, where it asks least of a trunk
         tie = HAMMOCK_OVER_GROUND + line.span / 2 * math.tan(math.radians(HAMMOCK_ANGLE))
     tie_a, tie_b = (tie if read is None else read for read in (line.tie_a, line.tie_b))
     kind = replace(
         line, tie_a=tie_a, tie_b=tie_b,
-        standing=LEAST_STANDING.value if line.standing is None and not hung else line.standing,
+        standing=LEAST_STANDING.value if line.standing is None and not line.hung else line.standing,
         stiffness=softest_webbing() if line.stiffness is None else line.stiffness,
     )  # fmt: skip
     for span in (line.span,) if line.span is not None else KINDEST_SPANS:

@@ -27,7 +27,7 @@ def size_findings(line: LineInputs, tree: TreeInputs, tie: float | None) -> list
     if line.use == "high line" and diameter < HIGH_LINE_TRUNK.value:
         return [found("trunk-slim-for-a-high-line", "cannot say", diameter=diameter,
                       slim=said("slim-for-a-high-line", least=HIGH_LINE_TRUNK.value))]  # fmt: skip
-    if diameter < USUAL_LEAST_TRUNK and line.use != "hammock":
+    if diameter < USUAL_LEAST_TRUNK and not line.hung:
         return [found("trunk-under-public-rules", "suits if", diameter=diameter, low=USUAL_LEAST_TRUNK.low,
                       high=USUAL_LEAST_TRUNK.high)]  # fmt: skip
     return []

@@ -52,7 +52,7 @@ def _ties(setting: EndSetting) -> list[Try]:
 def _steeper(setting: EndSetting) -> list[Try]:
     """Both ties of a hammock higher, until it hangs as steep as any is taken to."""
     line = setting.inputs
-    if line.use != "hammock" or line.standing is not None or None in (line.tie_a, line.tie_b, line.span):
+    if not line.hung or line.standing is not None or None in (line.tie_a, line.tie_b, line.span):
         return []
     assert line.tie_a is not None and line.tie_b is not None and line.span is not None
     now = min(line.tie_a, line.tie_b)
@@ -65,7 +65,7 @@ def _least_tie(line: LineInputs) -> float:
     """The lowest tie that is told [m]: a long line hangs the deeper, and must be stepped onto and walked to its end."""
     if line.use == "trick line":
         return LEAST_TIE_TO_JUMP.value
-    grows = 0.0 if line.use == "hammock" or line.high or line.span is None else LEAST_TIE_OVER_SPAN * line.span
+    grows = 0.0 if line.hung or line.high or line.span is None else LEAST_TIE_OVER_SPAN * line.span
     return max(LEAST_TIE.value, grows)
 
 

@@ -23,6 +23,7 @@ from siteassess.advice.softer import LOOKED_FOR
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.verdict import Verdict
 from siteassess.errors import SiteassessError
+from siteassess.mechanics.loadcases import USES
 from siteassess.records.anchor import ANCHOR_KINDS, Anchor, Tree, TrunkReading
 from siteassess.records.fields import SECTORS
 from siteassess.records.line import EndName, Line
@@ -258,5 +259,5 @@ def _of_tree(tree: Tree, tie: float | None) -> Iterator[tuple[str, str]]:
 def _of_line(line: Line) -> Iterator[tuple[str, str]]:
     if line.span is not None:
         yield "span", line.span.how
-    if line.standing is not None and line.standing.tension is not None and line.use != "hammock":
+    if line.standing is not None and line.standing.tension is not None and not USES[line.use].hung:
         yield "standing tension", line.standing.how
