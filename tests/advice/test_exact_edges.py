@@ -48,7 +48,7 @@ def codes(findings) -> list[str]:
     ("low line", USUAL_LEAST_TRUNK.value, "trunk-under-public-rules"),
 ])  # fmt: skip
 def test_a_trunk_of_just_the_least_size_is_not_under_it(use, least, code):
-    line = SimpleNamespace(use=use)
+    line = SimpleNamespace(use=use, hung=use == "hammock")
     assert code not in codes(size_findings(line, trunk(least), 1.2))
     assert code in codes(size_findings(line, trunk(least - JUST), 1.2))
 

@@ -178,7 +178,7 @@ class End:
     """One end whose level is given for each value a change may take."""
 
     def __init__(self, levels: dict, use: str = "low line", line: float | None = None):
-        self.levels, self.line, self.inputs = levels, line, SimpleNamespace(use=use)
+        self.levels, self.line, self.inputs = levels, line, SimpleNamespace(use=use, hung=use == "hammock")
 
     def after(self, field, value, standing=None):
         return End(self.levels, self.inputs.use, value)
