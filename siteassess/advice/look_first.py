@@ -16,12 +16,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
-from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS
 from siteassess.advice.filled import filled_height_of
 from siteassess.advice.results import Evidence, LineResult, Look
 from siteassess.advice.softer import LOOKED_FOR
 from siteassess.advice.tree_inputs import tree_inputs
-from siteassess.advice.verdict import Verdict
+from siteassess.advice.verdict import SIGN_OF_THING, STOP_SIGNS, Verdict
 from siteassess.errors import SiteassessError
 from siteassess.mechanics.loadcases import USES
 from siteassess.records.anchor import ANCHOR_KINDS, Anchor, Tree, TrunkReading

@@ -12,10 +12,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.advice.changes import EndSetting, Held
+from siteassess.advice.changes import LEVER_ASSUMPTIONS, LEVERS, OF_THE_LINE, EndSetting, Held, Lever, Try
 from siteassess.advice.finding import Finding
 from siteassess.advice.judge import SUITS_UP_TO
-from siteassess.advice.levers import LEVER_ASSUMPTIONS, LEVERS, OF_THE_LINE, Lever, Try
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import AnchorResult, Remedy
 from siteassess.advice.rules import Broken, no_further_broken

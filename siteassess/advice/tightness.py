@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from siteassess.advice.crew_inputs import crew_of, stages_said, unknown_sheave_of
 from siteassess.advice.finding import Finding, found, whys
+from siteassess.advice.gear_loads import crew_of, stages_said, unknown_sheave_of
 from siteassess.advice.ground import HIGH_M
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.errors import OutsideModel

@@ -11,8 +11,8 @@ import pytest
 from parks import record
 
 from siteassess.advice.care import SlingInputs, care_mends, link_fault, narrowest, pressing, usual_link_distance
+from siteassess.advice.changes import Try
 from siteassess.advice.hold import Pulls, _bending, _lean_from_pull
-from siteassess.advice.levers import Try
 from siteassess.advice.remedies import _smallest
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.bark import NEAREST_LINK, press, reading

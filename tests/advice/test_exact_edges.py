@@ -13,10 +13,7 @@ import pytest
 
 from siteassess.advice.care import Care, care_findings
 from siteassess.advice.changes import Held
-from siteassess.advice.finding import Limit
-from siteassess.advice.gear_inputs import SlingInputs
-from siteassess.advice.judge import SUITS_UP_TO, limit_finding
-from siteassess.advice.least_trunk import (
+from siteassess.advice.end_loads import (
     HIGH_LINE_TRUNK,
     HIGHEST_TIE,
     LEAST_TRUNK,
@@ -25,6 +22,9 @@ from siteassess.advice.least_trunk import (
     size_findings,
     tie_findings,
 )
+from siteassess.advice.finding import Limit
+from siteassess.advice.gear_inputs import SlingInputs
+from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.remedies import level
 from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.mechanics.bark import BARK_READINGS, PEAK_PRESSURE

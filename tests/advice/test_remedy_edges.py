@@ -9,9 +9,8 @@ import pytest
 from parks import record
 
 from siteassess.advice import remedies
-from siteassess.advice.changes import Held, TreeEnd
+from siteassess.advice.changes import Held, TreeEnd, Try
 from siteassess.advice.finding import Limit
-from siteassess.advice.levers import Try
 from siteassess.advice.results import Remedy
 from siteassess.errors import OutsideModel
 from siteassess.reference.findings import said
