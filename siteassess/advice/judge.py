@@ -14,7 +14,16 @@ from typing import Any
 
 import numpy as np
 
-from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
+from siteassess.advice.end_loads import (
+    LEAST_TIE,
+    crown_unread,
+    high_tie,
+    kindest_lines,
+    kindest_tree,
+    load_findings,
+    size_findings,
+    without_what_refuses,
+)
 from siteassess.advice.explain import sum_steps
 from siteassess.advice.finding import Finding, Limit, found, greatest_use, least_used, steps_for, why_outside
 from siteassess.advice.hold import (
@@ -29,14 +38,11 @@ from siteassess.advice.hold import (
     told_by_way,
     use_by_sector,
 )
-from siteassess.advice.kindest import LEAST_TIE, kindest_lines, kindest_tree, without_what_refuses
-from siteassess.advice.least_trunk import crown_unread, high_tie, size_findings
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import Evidence, Load
 from siteassess.advice.stood_reading import stood_findings, trial_findings, why_not_counted
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.advice.verdict import VERDICTS, Verdict, worst
+from siteassess.advice.verdict import DECIDING, STOP_SIGNS, VERDICTS, WORST_CASE_TAKEN, Verdict, worst
 from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.decay import compare_decay_rules
 from siteassess.mechanics.ground import ground_decides

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN
 from siteassess.advice.filled import height_of
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.stood_reading import GustMet, TrialReading, gust_met, trial_reading
@@ -25,6 +24,7 @@ from siteassess.advice.trunk_inputs import (
     thinner_copied,
 )
 from siteassess.advice.under_line import NOTHING_TAPED, Drop, TapedBeside
+from siteassess.advice.verdict import STOP_SIGNS, THING_OF_SIGN
 from siteassess.errors import UnknownName
 from siteassess.mechanics.ground import BANK_REACH_DIAMETERS, LEVEL_UP_TO_DEG
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS

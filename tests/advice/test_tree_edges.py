@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from parks import record
 
-from siteassess.advice import judge, kindest
+from siteassess.advice import end_loads, judge
 from siteassess.advice.finding import Limit
 from siteassess.advice.hold import Pulls, root_limits, told_by_way
 from siteassess.advice.line_inputs import line_inputs
@@ -233,7 +233,7 @@ def test_a_root_plate_refused_toward_some_sides_only_is_decided_by_the_way_of_th
 def test_the_least_a_line_may_pull_is_not_known_where_its_way_or_its_length_is_not():
     def least(edits: dict, bearing: float = 90.0):
         line = record({"L1.standing": None} | edits).lines[0]
-        return kindest.pulls_at(line_inputs(line, None), "A", bearing)
+        return end_loads.pulls_at(line_inputs(line, None), "A", bearing)
 
     known, kind = least({})
     assert known is None and kind.pull.min() > 0
