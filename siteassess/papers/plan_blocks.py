@@ -18,7 +18,7 @@ from siteassess.reference.measures import lat_long
 from siteassess.reference.pages import plain
 
 DASHES_MM = {"suits": None, "suits if": (4.5, 1.6), "cannot say": (0.9, 1.6), "leave it": (4.5, 1.2, 0.9, 1.2)}
-CAUTIONS_AT_LEAST_MM, HEAD_MM = 34.0, 8.2
+CAUTIONS_AT_LEAST_MM, SAYS_AT_LEAST_MM, HEAD_MM = 34.0, 24.0, 8.2
 
 
 @dataclass(frozen=True)
@@ -54,8 +54,8 @@ def draw_columns(
     if title is not emergency:
         top, low = emergency.top, emergency.y
     texts = cautions_told(assessment, scene.words)
-    least = CAUTIONS_AT_LEAST_MM if place.band is None else 0.0
-    top, told = _emergency(sheet, emergency, top, low + least, assessment, scene)
+    least, most = (CAUTIONS_AT_LEAST_MM, 2) if place.band is None else (0.0, 4)
+    top, told = _emergency(sheet, emergency, top, low + least, assessment, scene, most)
     if place.band is None:
         room = top - GAP - HEAD_MM - low
         note = next((note for note in notes if _tall((note, *texts), emergency.width) <= room), None)
@@ -115,9 +115,11 @@ def _legend(sheet: Sheet, column: Box, top: float, scene: Scene, heading: Headin
         wide = max(24.0, 8.5 + text_width(t.of(how.word), TEXT, True))
         if how.word in lines:
             sheet.line([column.x + wide, column.x + wide + 10], [y + 0.8] * 2, "ink", 0.8, DASHES_MM[how.word])
-        rows = in_rows(t(f"says {how.word}"), column.width - wide - 12, READABLE)
-        for row in rows:
-            sheet.text(column.x + wide + 12, y, row, READABLE)
+        beside = column.width - wide - 12
+        at, room = (wide + 12, beside) if beside > SAYS_AT_LEAST_MM else (6.5, column.width - 6.5)
+        y -= 0.0 if beside > SAYS_AT_LEAST_MM else 3.2
+        for row in in_rows(t(f"says {how.word}"), room, READABLE):
+            sheet.text(column.x + at, y, row, READABLE)
             y -= READABLE * 1.2
         y -= 4.4 - READABLE * 1.2
     ellipse = ["place, 95 of 100"] if heading.errors else []
@@ -170,9 +172,9 @@ def _sample(sheet: Sheet, kind: str, x: float, y: float) -> None:
 
 
 def _emergency(
-    sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, scene: Scene
+    sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, scene: Scene, most: int
 ) -> tuple[float, bool]:
-    """The emergency block, each row on two lines where there is room above `low`; its foot, and if all is told."""
+    """The emergency block, each row on up to `most` lines as there is room above `low`; its foot, if all is told."""
     rows, t = [*_grid_rows(scene), *emergency_told(assessment.record.site.emergency, scene.words)], scene.words
     if assessment.record.site.emergency is None:
         rows.append((t("pl-else"), t("pl-no-emergency")))
@@ -180,7 +182,8 @@ def _emergency(
     label = min(25.0, max(17.0, *(text_width(name, READABLE) + 1.5 for name, _ in rows)))
     lines = {words: in_rows(value, column.width - label, TEXT) for words, value in rows}
     room = y - low
-    most = 2 if sum(min(2, len(found)) * lead + 0.2 for found in lines.values()) <= room else 1
+    while most > 1 and sum(min(most, len(found)) * lead + 0.2 for found in lines.values()) > room:
+        most -= 1
     for words, _ in rows:
         sheet.text(column.x, y, fitted(words, label - 1, READABLE), READABLE, colour="soft_ink")
         shown = lines[words][:most]
@@ -240,7 +243,7 @@ def draw_title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, 
         f"{t('no-inspection')} {t('each-verdict', tail=t('verdict-tail'))}",
     ]
     inner = column.width - 4
-    blocks = [in_rows(text, inner, READABLE)[:4] for text in texts]
+    blocks = [in_rows(text, inner, READABLE)[:6] for text in texts]
     name_rows = in_rows(site.name, inner, 4.2, bold=True)[:2]
     height = 3.4 + 5.6 * len(name_rows) + 6.5 + 8.6 + sum(len(rows) * READABLE * LEAD + 1.6 for rows in blocks)
     y = column.y + height

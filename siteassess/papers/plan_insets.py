@@ -157,7 +157,7 @@ class _Blank:
 
     def __init__(self, view: View, scene: Scene, taken: list[Box]):
         self.frame, b = view.box, view.box
-        xs, ys = np.arange(b.x + 1, b.right, STEP_MM), np.arange(b.y + 1, b.top, STEP_MM)
+        xs, ys = (np.arange(low + 1, high - 1 - STEP_MM, STEP_MM) for low, high in ((b.x, b.right), (b.y, b.top)))
         things = [shapely.Point(view.x(spot.east_m), view.y(spot.north_m)) for spot in scene.spots]
         things += [shapely.LineString([(view.x(s.a.east_m), view.y(s.a.north_m)),
                                        (view.x(s.b.east_m), view.y(s.b.north_m))])

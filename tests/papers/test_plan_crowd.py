@@ -9,6 +9,7 @@ import re
 import pytest
 from crowded_park import crowd
 
+from siteassess.advice.assess import assess
 from siteassess.papers import plan, plan_ground, plan_insets
 from siteassess.papers.drawing import POINTS_PER_MM, Sheet
 from siteassess.papers.language import cautions, words_in
@@ -16,6 +17,8 @@ from siteassess.papers.plan import DrawnPlan, draw_plan
 from siteassess.papers.plan_frame import Box
 from siteassess.papers.plan_ground import SYMBOL_MM
 from siteassess.papers.plan_table import end_table, line_table, table_rows
+from siteassess.records.loading import load_record
+from siteassess.reference.locate import shipped
 
 LANGUAGES = ("en", "de", "fr", "es")
 LEAST_POINTS = 6.5
@@ -53,7 +56,7 @@ def test_a_hundred_anchors_and_sixty_lines_take_one_large_sheet_or_four(paper, m
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-@pytest.mark.parametrize("paper, most", [("A3", 6), ("A4", 12)])
+@pytest.mark.parametrize("paper, most", [("A3", 6), ("A4", 14)])
 def test_what_a_crowd_has_no_room_for_is_few_and_each_is_listed_with_its_place(paper, most, language):
     """A label finds its place on a map or in an inset, else its name stands with metres east and north by the ticks."""
     found = drawn(paper, language)
@@ -150,3 +153,16 @@ def test_points_are_measured_as_they_are_drawn():
     sheet = Sheet(50, 50)
     sheet.text(1, 1, "a", LEAST_POINTS / POINTS_PER_MM)
     assert sheet.axes.texts[0].get_fontsize() == pytest.approx(LEAST_POINTS)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("orientation", ["portrait", "landscape"])
+def test_a_small_site_takes_one_sheet_with_every_caution_in_every_language(language, orientation):
+    """Two sheets it was in German, French and Spanish, the cautions on the last, the legend beyond the paper's foot."""
+    park = assess(load_record(shipped("examples") / "brindlewick" / "park.yaml"))
+    (sheet,) = draw_plan(park, language=language, orientation=orientation).sheets
+    for told in (*cautions(language), park.record.site.emergency.access, words_in(language)("says cannot say")):
+        assert "".join(told.split()) in together(sheet)
+    for text in sheet.axes.texts:
+        x, y = text.get_position()
+        assert 5 < x < sheet.width_mm - 5 and 9 < y < sheet.height_mm - 5, text.get_text()
