@@ -32,8 +32,8 @@ NO_TREES = (
 )
 NO_LONGER_ALIVE = (
     "dead", "stump", "snag", "stub", "log", "tot", "tote", "toter", "totholz", "totes", "toten", "abgestorben",
-    "abgestorbene", "abgestorbener", "abgestorbenes", "abgestorbenen", "stumpf", "mort", "morte", "souche", "sec",
-    "seche", "muerto", "muerta", "seco", "seca", "tocon",
+    "abgestorbene", "abgestorbener", "abgestorbenes", "abgestorbenen", "stumpf", "mort", "morte", "morto", "morta",
+    "souche", "sec", "seche", "muerto", "muerta", "seco", "seca", "tocon",
 )
 # what is typed where there is nothing or nobody, or nobody knows, of trees, pads, knots and who shuts a path; English,
 # German, French, Spanish; marks before and after left out
