@@ -7,38 +7,12 @@ managers' rules say so (read), and the one bystander's death on record came from
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from siteassess.reference.constants import constants
+from siteassess.reference.tables import rows
 
-
-@dataclass(frozen=True)
-class Advice:
-    """What to do where a thing is crossed, lies in the fall strip, or is near the strip."""
-
-    crosses: str
-    in_strip: str
-    near: str
-
-
-ADVICE = {
-    "path": Advice("do not rig", "shift", "watcher"),
-    "worn track": Advice("do not rig", "shift", "watcher"),
-    "road": Advice("do not rig", "do not rig", "shift"),
-    "railway": Advice("do not rig", "do not rig", "shift"),
-    "power line": Advice("do not rig", "do not rig", "shift"),
-    "play area": Advice("do not rig", "do not rig", "watcher"),
-    "building": Advice("do not rig", "shift", "note"),
-    "water": Advice("shift", "shift", "note"),
-    "gate": Advice("do not rig", "shift", "watcher"),
-    "emergency point": Advice("do not rig", "shift", "note"),
-    "closed area": Advice("do not rig", "do not rig", "note"),
-    "protected area": Advice("shift", "shift", "note"),
-    "hazard": Advice("do not rig", "shift", "note"),
-    "wall": Advice("shift", "shift", "note"),
-    "root zone": Advice("note", "note", "note"),
-    "other line": Advice("do not rig", "shift", "note"),
-}
+# what to do where a thing is crossed, lies in the fall strip, or is near the strip, by its kind
+ADVICE = {row.kind: row for row in rows("crossing_advice")}
 RUN_INTO = ("path", "worn track", "road", "play area", "gate")
 
 PAST_STRIP_M = constants("told past the strip")
@@ -67,15 +41,15 @@ def advice_for(kind: str, relation: str) -> str:
     kind : a key of `ADVICE`
     relation : as in `crossings.Crossing`
     """
-    row = ADVICE[kind]
+    _, crosses, in_strip, near, *_ = map(str, ADVICE[kind])
     if relation == "crosses":
-        return row.crosses
+        return crosses
     if relation == "in the fall strip":
-        return row.in_strip
+        return in_strip
     if relation == "may reach the fall strip":
-        return "note" if row.in_strip == "note" else "shift"
+        return "note" if in_strip == "note" else "shift"
     if relation == "heads downhill at the line":
         return "shift"
     if relation == "uphill of the line":
         return "flag" if kind == "gate" else "watcher"
-    return "note" if relation == "shares an anchor" else row.near
+    return "note" if relation == "shares an anchor" else near
