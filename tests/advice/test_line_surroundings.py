@@ -16,8 +16,7 @@ from siteassess.advice.geometry import Places
 from siteassess.advice.surroundings import REACH_M, with_surroundings
 from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import FaultyInput, OutsideModel
-from siteassess.places.crossing_advice import ADVICE, advice_for
-from siteassess.places.crossings import Crossing
+from siteassess.places.crossings import ADVICE, Crossing, advice_for
 from siteassess.places.geodesy import LocalFrame
 from siteassess.records.record import Record
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
