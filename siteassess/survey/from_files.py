@@ -20,7 +20,8 @@ import pandas as pd
 
 from siteassess.errors import Fault, FaultyFiles, FaultyInput, refused
 from siteassess.places.geodesy import LocalFrame, median_place
-from siteassess.reference.findings import Said, in_words, said, worded
+from siteassess.reference.findings import Said, in_words, said, word, worded
+from siteassess.reference.texts import text
 from siteassess.reference.written_names import written_species
 from siteassess.survey.cleaning import Inventory
 from siteassess.survey.from_maps import listed_xml
@@ -121,7 +122,8 @@ def _one_file(path: Path, found: TakenIn, diameter_unit: str | None, grid: str |
     for _, row in inventory.good.iterrows():
         own = beside.get(int(row["line"]), {})
         found.anchors.append(_tree(row, inventory, how, own, language=found.language))
-    found.credits.append(f"{inventory.title}: {inventory.licence}")
+    whose = inventory.title, word(inventory.licence, found.language)
+    found.credits.append(text("between", found.language).join(whose))
 
 
 def _opened(path: Path) -> Opened:

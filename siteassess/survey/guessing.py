@@ -102,6 +102,7 @@ def guess(
     decimal = _decimal(source, first, reasons)
     if grid and head.points is not None and np.nanmax(np.abs(head.points.xy), initial=0.0) > 360.0:
         source.crs = head.crs = grid  # metres in a file whose form says degrees, as GeoJSON's does
+        reasons.append(said("ds-geometry-on-grid", crs=grid))
     where = _where(source, found, first, grid, decimal, reasons)
     at = _middle(where, head, decimal)
 
@@ -172,7 +173,7 @@ def _where(
     source: Opened, found: dict[str, str], first: CellsByName, grid: str | None, decimal: str, reasons: list[Said]
 ) -> Where:
     if source.has_geometry:
-        reasons.append(said("ds-own-geometry"))
+        reasons += [said("ds-own-geometry")] * (source.crs != grid or not grid)
         return Where(geometry=True, crs=None if source.crs else "EPSG:4326")
     if "latitude" in found and "longitude" in found:
         reasons.append(said("ds-by-their-names", latitude=found["latitude"], longitude=found["longitude"]))
