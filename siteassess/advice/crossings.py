@@ -11,9 +11,9 @@ from typing import Any
 import numpy as np
 import shapely
 
-from siteassess.advice.around import shape_of, things_near_line
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
+from siteassess.advice.surroundings import shape_of, things_near_line
 from siteassess.advice.survey_age import same_time
 from siteassess.advice.verdict import Verdict
 from siteassess.mechanics.anchor_vector import angle_between

@@ -8,7 +8,7 @@ import textwrap
 import unicodedata
 from collections.abc import Callable, Iterable
 
-from siteassess.advice.end_details import pull_parts
+from siteassess.advice.end_kinds import pull_parts
 from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, Load, Remedy, RuleCheck, TreeAlone

@@ -25,6 +25,7 @@ from siteassess.register.reading_records import genus, girth, girth_place, posit
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
+from siteassess.units import DEGREE_M
 
 UNSTATED_ACCURACY_M = constant("unstated accuracy")
 WITHIN_ACCURACIES = constant("within accuracies")
@@ -32,7 +33,7 @@ NEAREST_LIMIT_M, FARTHEST_LIMIT_M = constant("same trunk within at least"), cons
 GIRTH_SHARE = constant("same girth")
 SAME_SITE_LIMIT_M = constant("same site trunk")
 GROWTH_M_A_YEAR = constant("girth growth")
-_CELL_DEG = FARTHEST_LIMIT_M / 111_000.0
+_CELL_DEG = 1.01 * FARTHEST_LIMIT_M / DEGREE_M  # no cell is narrower than the limit: on the equator a degree is less
 
 
 @dataclass(frozen=True)

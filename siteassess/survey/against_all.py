@@ -14,7 +14,7 @@ from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import SIZE_UNITS, Mapping, Size
 from siteassess.survey.notes import Note, NoteFlags, is_set_aside, notes_told
-from siteassess.units import si_factor
+from siteassess.units import DEGREE_M, si_factor
 
 # All of these are judgement.
 BELIEVED_MEDIAN_M = (0.03, 1.6)  # median trunk diameter of an inventory; lists of remarkable trees are stout
@@ -104,7 +104,7 @@ def _far_away(trees: pd.DataFrame, flags: NoteFlags, source: str) -> None:
 
 def _rough_m(lat: Floats, lon: Floats, lat0: float, lon0: float) -> Floats:
     around = (lon - lon0 + 180.0) % 360.0 - 180.0
-    apart: Floats = 111_000.0 * np.hypot(lat - lat0, around * np.cos(np.radians(lat0)))
+    apart: Floats = DEGREE_M * np.hypot(lat - lat0, around * np.cos(np.radians(lat0)))
     return apart
 
 

@@ -21,7 +21,7 @@ from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, Mapping, NameColumn
 from siteassess.survey.notes import Note, NoteFlags, count_notes, is_repaired, is_set_aside
 from siteassess.survey.reading import Chunk, Torn
-from siteassess.units import si_factor
+from siteassess.units import DEGREE_M, si_factor
 
 HEIGHT_RANGE_M = (1.0, 116.0)  # the tallest living tree known is about 116 m (from memory)
 CROWN_RANGE_M = (0.3, 60.0)  # judgement
@@ -185,7 +185,7 @@ class Cleaner:
             return
         x, y = (cells.grid_column(cells.tidy(chunk.columns[name]), self.mapping.decimal) for name in names)
         lat2, lon2 = to_degrees(x, y, check.crs)
-        apart = np.hypot((lat2 - lat) * 111_000, (lon2 - lon) * 111_000 * np.cos(np.radians(lat)))
+        apart = DEGREE_M * np.hypot(lat2 - lat, (lon2 - lon) * np.cos(np.radians(lat)))
         with np.errstate(invalid="ignore"):
             flags[(apart > check.tolerance_m) & ~is_set_aside(flags)] |= Note.POSITIONS_DISAGREE
 

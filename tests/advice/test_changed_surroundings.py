@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from parks import data, record
 
-from siteassess.advice.around import Near, edges_on_the_map, things_near, things_near_line
 from siteassess.advice.crossings import crossings_of
 from siteassess.advice.geometry import Places
+from siteassess.advice.surroundings import Near, edges_on_the_map, things_near, things_near_line
 
 METRES_A_DEGREE = 111_320.0
 BESIDE = "yes"

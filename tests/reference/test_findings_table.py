@@ -15,11 +15,9 @@ from typing import get_args
 import pytest
 
 import siteassess
-from siteassess.advice.crew_inputs import FOOTING_NOT_SEEN
-from siteassess.advice.deciding import DECIDING, STOP_SIGNS, boulder_deciding
 from siteassess.advice.finding import found
-from siteassess.advice.gear_loads import knot_named
-from siteassess.advice.verdict import VERDICTS
+from siteassess.advice.gear_loads import FOOTING_NOT_SEEN, knot_named
+from siteassess.advice.verdict import DECIDING, STOP_SIGNS, VERDICTS, boulder_deciding
 from siteassess.papers.language import trunk_told, words_in
 from siteassess.papers.wording import suits_if
 from siteassess.places.crossings import ADVICE
