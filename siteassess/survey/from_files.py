@@ -35,7 +35,7 @@ from siteassess.survey.sheets import LEAST_DIAMETER_M, LEAST_HEIGHT_M, MOST_DIAM
 from siteassess.units import quantity
 
 MOST_ANCHORS = 500  # of one record, which people walk and fill in; a city's list is for the desk survey (judgement)
-XML_ENDINGS = {".gpx", ".kml", ".osm"}
+XML_ENDINGS = {".gpx", ".kml", ".kmz", ".osm"}
 NAMES = ("name", "title", "label", "cmt")  # fields that call a point something
 MOST_OF_A_NOTE, MOST_OF_NOTES = 120, 900  # letters that go into a note of one field, and of all
 FEW_LINES = 4  # rows with one reason that are told each by itself
@@ -117,7 +117,7 @@ def _one_file(path: Path, found: TakenIn, diameter_unit: str | None, grid: str |
     inventory = read_source(source, mapping, diameter_unit=diameter_unit, grid=grid)
     _refuse_too_many(int((~inventory.set_aside).sum()), path.name)
     _told(inventory, found)
-    how = "unknown" if path.suffix.lower() in (".gpx", ".kml") else "inventory"
+    how = "unknown" if path.suffix.lower() in XML_ENDINGS - {".osm"} else "inventory"
     beside = _leftover(source, inventory, found)
     for _, row in inventory.good.iterrows():
         own = beside.get(int(row["line"]), {})

@@ -227,7 +227,8 @@ def _length(
     if not name:
         return None
     unit = unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(column_key(name))
-    if unit is None and what in USUAL_IN_METRES and not in_inches(at):
+    feet = {"ft", "in"}.intersection(map(unit_in, head.columns))  # a list that has one size in feet has others
+    if unit is None and what in USUAL_IN_METRES and not in_inches(at) and not feet:
         bare = bare_numbers(head.columns[name], decimal)[0]
         if len(bare) and np.median(bare) <= USUAL_IN_METRES[what][0] and np.max(bare) <= USUAL_IN_METRES[what][1]:
             reasons.append(said("ds-unit-by-place", field=what, column=name, unit="m"))
