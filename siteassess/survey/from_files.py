@@ -20,7 +20,8 @@ import pandas as pd
 
 from siteassess.errors import Fault, FaultyFiles, FaultyInput, refused
 from siteassess.places.geodesy import LocalFrame, median_place
-from siteassess.reference.findings import Said, in_words, said, worded
+from siteassess.reference.findings import Said, in_words, said, word, worded
+from siteassess.reference.texts import text
 from siteassess.reference.written_names import written_species
 from siteassess.survey.cleaning import Inventory
 from siteassess.survey.from_maps import listed_xml
@@ -34,7 +35,7 @@ from siteassess.survey.sheets import LEAST_DIAMETER_M, LEAST_HEIGHT_M, MOST_DIAM
 from siteassess.units import quantity
 
 MOST_ANCHORS = 500  # of one record, which people walk and fill in; a city's list is for the desk survey (judgement)
-XML_ENDINGS = {".gpx", ".kml", ".osm"}
+XML_ENDINGS = {".gpx", ".kml", ".kmz", ".osm"}
 NAMES = ("name", "title", "label", "cmt")  # fields that call a point something
 MOST_OF_A_NOTE, MOST_OF_NOTES = 120, 900  # letters that go into a note of one field, and of all
 FEW_LINES = 4  # rows with one reason that are told each by itself
@@ -116,12 +117,13 @@ def _one_file(path: Path, found: TakenIn, diameter_unit: str | None, grid: str |
     inventory = read_source(source, mapping, diameter_unit=diameter_unit, grid=grid)
     _refuse_too_many(int((~inventory.set_aside).sum()), path.name)
     _told(inventory, found)
-    how = "unknown" if path.suffix.lower() in (".gpx", ".kml") else "inventory"
+    how = "unknown" if path.suffix.lower() in XML_ENDINGS - {".osm"} else "inventory"
     beside = _leftover(source, inventory, found)
     for _, row in inventory.good.iterrows():
         own = beside.get(int(row["line"]), {})
         found.anchors.append(_tree(row, inventory, how, own, language=found.language))
-    found.credits.append(f"{inventory.title}: {inventory.licence}")
+    whose = inventory.title, word(inventory.licence, found.language)
+    found.credits.append(text("between", found.language).join(whose))
 
 
 def _opened(path: Path) -> Opened:

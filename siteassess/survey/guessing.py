@@ -102,6 +102,7 @@ def guess(
     decimal = _decimal(source, first, reasons)
     if grid and head.points is not None and np.nanmax(np.abs(head.points.xy), initial=0.0) > 360.0:
         source.crs = head.crs = grid  # metres in a file whose form says degrees, as GeoJSON's does
+        reasons.append(said("ds-geometry-on-grid", crs=grid))
     where = _where(source, found, first, grid, decimal, reasons)
     at = _middle(where, head, decimal)
 
@@ -172,7 +173,7 @@ def _where(
     source: Opened, found: dict[str, str], first: CellsByName, grid: str | None, decimal: str, reasons: list[Said]
 ) -> Where:
     if source.has_geometry:
-        reasons.append(said("ds-own-geometry"))
+        reasons += [said("ds-own-geometry")] * (source.crs != grid or not grid)
         return Where(geometry=True, crs=None if source.crs else "EPSG:4326")
     if "latitude" in found and "longitude" in found:
         reasons.append(said("ds-by-their-names", latitude=found["latitude"], longitude=found["longitude"]))
@@ -226,7 +227,8 @@ def _length(
     if not name:
         return None
     unit = unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(column_key(name))
-    if unit is None and what in USUAL_IN_METRES and not in_inches(at):
+    feet = {"ft", "in"}.intersection(map(unit_in, head.columns))  # a list that has one size in feet has others
+    if unit is None and what in USUAL_IN_METRES and not in_inches(at) and not feet:
         bare = bare_numbers(head.columns[name], decimal)[0]
         if len(bare) and np.median(bare) <= USUAL_IN_METRES[what][0] and np.max(bare) <= USUAL_IN_METRES[what][1]:
             reasons.append(said("ds-unit-by-place", field=what, column=name, unit="m"))

@@ -108,7 +108,8 @@ def _candidates(
         if genus and genus in head and epithet in head:
             both = joined(cells.tidy(head[genus]), cells.tidy(head[epithet]))
             trees, species = _shares(both)
-            found.append(NamesTried((genus, epithet), True, trees, species, 0))
+            if species:  # codes of a city's own are no epithets
+                found.append(NamesTried((genus, epithet), True, trees, species, 0))
     return found
 
 

@@ -27,7 +27,7 @@ from siteassess.units import si_factor
 
 GIRTH = (
     "girth", "circumference", "circonference", "circonf", "stammumfang", "stammumfg", "umfang", "circ", "perimetro",
-    "perimetre", "circunferencia", "circonferenza", "contorno", "gbh", "cbh", "omkrets", "omtrek", "obwod",
+    "perimetre", "circunferencia", "circonferenza", "contorno", "gbh", "cbh", "omkrets", "omtrek", "obwod", "stu",
 )  # fmt: skip
 DIAMETER = (
     "dbh", "diameter", "diametre", "durchmesser", "diam", "stammdurchmesser", "treedbh", "dap", "diametro", "bhd",
@@ -67,13 +67,13 @@ def unit_in(name: str) -> str | None:
 
 
 def without_unit(name: str) -> str:
-    """A column's name without a unit in brackets, or as its last word.
+    """A column's name without a unit in brackets, or as its last word; "(N)" is a side, and stays.
 
     Parameters
     ----------
     name : of the column
     """
-    words = [word for word in re.split(r"[\W_]+", re.sub(r"[(\[][^)\]]*[)\]]", " ", name)) if word]
+    words = [word for word in re.split(r"[\W_]+", name) if word]
     while len(words) > 1 and words[-1].casefold() in (*UNIT_WORDS, "en"):  # "Höhe in m", "hauteur en m"
         words.pop()
     return " ".join(words)
