@@ -79,9 +79,9 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
     if answer == "not met" and _past_midnight(clause, held):  # what goes up after midnight may lie in the hours before
         earlier = _within(clause, held, held.on - datetime.timedelta(days=1), tuple(DAY_MIN + at for at in hours))
         answer, sides = (answer, sides) if earlier[0] == "not met" else earlier
-    several = planned.until is not None and planned.until > first + datetime.timedelta(days=overnight)
-    if several and answer != "not met":
-        return "cannot tell", wanted, said("rule-several-days", **times, last=planned.until.isoformat())
+    last = planned.until or first
+    if last > first + datetime.timedelta(days=overnight) and answer != "not met":
+        return "cannot tell", wanted, said("rule-several-days", **times, last=last.isoformat())
     return answer, wanted, said("rule-times", **times, sides=sides)
 
 
