@@ -246,7 +246,7 @@ def _leftover(source: Opened, inventory: Inventory, found: TakenIn) -> dict[int,
             if line in kept:
                 cells = {name: plain_text(chunk.columns[name][at]) for name in others if _filled(chunk, name, at)}
                 beside[line] = {name: cell for name, cell in cells.items() if len(cell) <= MOST_OF_A_NOTE}
-                for name in cells.keys() - beside[line].keys():
+                for name in (one for one in cells if one not in beside[line]):
                     long[name] = long.get(name, 0) + 1
     if long:
         found.told.append(said("fi-too-long", file=inventory.name, columns=tuple(long), count=sum(long.values())))
