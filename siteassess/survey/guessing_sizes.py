@@ -145,7 +145,8 @@ def _by_values(
     units = ("cm", "mm", "m", "in") if inches else ("cm", "mm", "m")
     usual = REACH_USUAL if inches else REACH_YOUNG
     reach = {unit: stoutest_reach(values, kind, unit, limits) for unit in units}
-    bands = {unit: REACH_INCHES if unit == "in" else usual for unit in units}
+    # a young stand in centimetres is met, hardly ever one in millimetres
+    bands = {unit: {"in": REACH_INCHES, "mm": REACH_USUAL}.get(unit, usual) for unit in units}
     passing = [unit for unit, share in reach.items() if bands[unit][0] <= share <= bands[unit][1]
                and _usual(values, kind, unit)]  # fmt: skip
     if "in" in passing and len(passing) == 1 and len(values) < ENOUGH_FOR_INCHES:
