@@ -123,7 +123,7 @@ def size_of(
     # an empty column of that name, as many exports have one, gives way to a filled one
     name, kind = next((one for one in found if any(map(len, bare_numbers(columns[one[0]], decimal)[1:]))), found[0])
     if others := tuple(other for other, _ in found if other != name):
-        reasons.append(said("ds-other-sizes", columns=others))
+        reasons.append(said("ds-other-sizes", names=others))
     if unit := stated or unit_in(name):
         told = "ds-unit-stated" if stated else "ds-unit-by-name"
         reasons.append(said(told, field=kind, column=name, unit=unit))
