@@ -48,7 +48,7 @@ from siteassess.mechanics.stood import STOOD_ASSUMPTIONS
 from siteassess.mechanics.taper import TAPER_PER_METRE, TAPER_POWER
 from siteassess.mechanics.tilt import TILT_ASSUMPTIONS
 from siteassess.mechanics.wind import LEAFLESS_SHARE, WIND_ASSUMPTIONS
-from siteassess.places.crossing_advice import ADVICE, PAST_STRIP_M
+from siteassess.places.crossings import ADVICE, PAST_STRIP_M
 from siteassess.places.geodesy import LocalFrame
 from siteassess.records.line import ENDS, FROM_HEIGHT, Line
 from siteassess.records.record import Record

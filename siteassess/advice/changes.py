@@ -22,7 +22,6 @@ from siteassess.advice.finding import Limit
 from siteassess.advice.hold import Pulls, end_loads
 from siteassess.advice.judge import EndCase, judge_hold
 from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, WALK_ONLY, LineInputs, line_inputs
-from siteassess.advice.results import Remedy
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.under_line import NOTHING_TAPED, TapedBeside
 from siteassess.errors import OutsideModel
@@ -32,7 +31,6 @@ from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.line_load import HAMMOCK_ANGLE
 from siteassess.records.anchor import Boulder, Ground, Tree
 from siteassess.records.line import ON_FOOT, EndName, Line, Span, Standing, Walkers
-from siteassess.records.record import Record
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.units import STANDARD_GRAVITY, quantity, show
@@ -205,24 +203,6 @@ def _standing_at(line: Line, tension: float) -> Line:
         raise OutsideModel(f"no record holds a standing tension of {show(tension, 'kN ~2')}",
                            "no-such-standing-tension", tension=tension) from error  # fmt: skip
     return line.model_copy(update={"standing": standing})
-
-
-def applied(record: Record, line_id: str, end: EndName, remedy: Remedy) -> Record:
-    """The record with a remedy of one end of a line done to it, ready to be assessed again.
-
-    Raises
-    ------
-    ValueError
-        For a remedy that no record can show, such as a guy.
-    """
-    line = record.line(line_id)
-    if remedy.field == DRIER:
-        code = line.at(end).anchor
-        return record.model_copy(update={"anchors": tuple(
-            drier(one) if isinstance(one, Tree) and one.code == code else one for one in record.anchors
-        )})  # fmt: skip
-    new = changed(line, end, remedy.field, remedy.value, remedy.with_standing_n)
-    return record.model_copy(update={"lines": tuple(new if one.id == line_id else one for one in record.lines)})
 
 
 STEEP_DEG = constant("steep guy")

@@ -5,10 +5,10 @@ from __future__ import annotations
 import random
 
 import pytest
+from applied_remedy import applied
 from parks import record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import applied
 from siteassess.advice.verdict import VERDICTS, boulder_deciding
 
 BOULDER = {

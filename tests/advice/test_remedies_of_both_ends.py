@@ -5,11 +5,11 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
+from applied_remedy import applied
 from parks import own_rules, record
 
 from siteassess.advice import changes, remedies
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import applied
 from siteassess.advice.rules import limits_on_a_tree, rule_set_of
 
 # 40 m over a dip of 1 m, on trunks of 38 and 37 cm

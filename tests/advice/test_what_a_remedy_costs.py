@@ -5,12 +5,13 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
+from applied_remedy import applied
 from everyday import pair, tree
 from parks import own_rules, record
 
 from siteassess.advice import changes, remedies
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import TreeEnd, applied
+from siteassess.advice.changes import TreeEnd
 from siteassess.advice.remedies import fewest_told
 from siteassess.advice.results import Remedy
 from siteassess.reference.findings import said
