@@ -15,6 +15,7 @@ import numpy as np
 from siteassess.errors import refused
 from siteassess.places.geodesy import median_place
 from siteassess.reference.findings import Said, said, worded
+from siteassess.reference.names import without_accents
 from siteassess.reference.written_names import joined
 from siteassess.survey import cells
 from siteassess.survey.cleaning import to_degrees
@@ -69,9 +70,11 @@ WORDS = {
     ),
     "accuracy": ("accuracym", "accuracy", "coordinateuncertaintyinmeters", "gpsaccuracy", "horizontalaccuracy", "hacc"),
     "seen": ("seen", "eventdate", "observedon", "surveydate", "inventorydate", "dateseen"),
-    "status": ("status", "treestatus", "condition"),
     "park": ("parkname", "park", "sitename", "site", "gruenflaeche"),
 }
+# a column called by one of these words tells whether the tree stands, and lives
+STATUS = {"status", "treestatus", "condition", "treecondition", "etat", "statut", "zustand", "baumzustand", "vitalitat",
+          "vitalitaet", "estado", "health"}  # fmt: skip
 PREVIEW_ROWS = 2000
 # the middle and the greatest number [m] of a column without a unit that is taken for metres where nobody measures in
 # feet; a list in feet or centimetres lies above (judgement)
@@ -119,7 +122,7 @@ def guess(
         siteassess_mapping=1, name="guessed", title=source.path.name, source="guessed from the file's own columns",
         licence="not known: ask whoever gave you the file", position=where, decimal=decimal, id=tree_id,
         species=species, common=common, park=NameColumn(column=column) if (column := named("park")) else None,
-        status=StatusColumn(column=column) if (column := named("status")) else None,
+        status=_status(source.header, reasons),
         accuracy=_length("accuracy", found, head, decimal, at, reasons),
         seen=Mapped(column=column) if (column := named("seen")) else None,
         height=_length("height", found, head, decimal, at, reasons),
@@ -127,6 +130,12 @@ def guess(
         size=size_of(head.columns, decimal, _stoutest_of(head, species or common), at, diameter_unit, reasons),
     )  # fmt: skip
     return mapping, reasons
+
+
+def _status(header: list[str], reasons: list[Said]) -> StatusColumn | None:
+    found = [name for name in header if not STATUS.isdisjoint(re.split(r"[\W_]+", without_accents(name)))]
+    reasons += [said("ds-by-name", field=FIELD_TOLD["status"], column=name) for name in found]
+    return StatusColumn(column=tuple(found)) if found else None
 
 
 def _head(source: Opened) -> Chunk:

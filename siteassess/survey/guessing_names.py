@@ -25,8 +25,9 @@ SPECIES = (
     "gattungartlatein", "gattungart", "gattungartlat", "baumartbotanisch", "nomlatin", "nombotanique", "latin",
     "treespecies",
 )  # fmt: skip
-GENUS = ("genus", "genre", "gattung", "genusname", "genero", "gattunglat")
-EPITHET = ("species", "specie", "speciesname", "espece", "especie", "art", "epithet", "specificepithet", "artepithet")
+GENUS = ("genus", "genrearbre", "genre", "gattung", "genusname", "genero", "gattunglat")
+EPITHET = ("especearbre", "species", "specie", "speciesname", "espece", "especie", "art", "epithet", "specificepithet",
+           "artepithet")  # fmt: skip
 COMMON = (
     "commonname", "common", "spccommon", "artdtsch", "treename", "nomcommun", "nombrecomun", "vernacularname",
     "deutschername", "libellefrancais", "artdeutsch", "nomcommu", "nombre", "treetype", "baumartdeutsch",

@@ -123,7 +123,7 @@ def size_of(
     # an empty column of that name, as many exports have one, gives way to a filled one
     name, kind = next((one for one in found if any(map(len, bare_numbers(columns[one[0]], decimal)[1:]))), found[0])
     if others := tuple(other for other, _ in found if other != name):
-        reasons.append(said("ds-other-sizes", columns=others))
+        reasons.append(said("ds-other-sizes", names=others))
     if unit := stated or unit_in(name):
         told = "ds-unit-stated" if stated else "ds-unit-by-name"
         reasons.append(said(told, field=kind, column=name, unit=unit))
@@ -145,7 +145,8 @@ def _by_values(
     units = ("cm", "mm", "m", "in") if inches else ("cm", "mm", "m")
     usual = REACH_USUAL if inches else REACH_YOUNG
     reach = {unit: stoutest_reach(values, kind, unit, limits) for unit in units}
-    bands = {unit: REACH_INCHES if unit == "in" else usual for unit in units}
+    # a young stand in centimetres is met, hardly ever one in millimetres
+    bands = {unit: {"in": REACH_INCHES, "mm": REACH_USUAL}.get(unit, usual) for unit in units}
     passing = [unit for unit, share in reach.items() if bands[unit][0] <= share <= bands[unit][1]
                and _usual(values, kind, unit)]  # fmt: skip
     if "in" in passing and len(passing) == 1 and len(values) < ENOUGH_FOR_INCHES:

@@ -152,3 +152,20 @@ def test_a_tree_that_its_row_calls_dead_felled_or_not_there_is_none(tmp_path, sp
     rows = f"id,species,status,lat,lon\n1,{species},{status},48.1,9.2\n2,Tilia cordata,alive,48.101,9.2\n"
     found = take_in([file(tmp_path, "t.csv", rows)])
     assert why_not(found) == ({2: [why]} if why else {}) and len(found.anchors) == (1 if why else 2)
+
+
+def test_each_column_that_tells_of_the_state_of_a_tree_is_asked(tmp_path):
+    rows = [("EN PLACE", "bon"), ("SUPPRIME", "bon"), ("Non essouché", ""), ("en place", "mort"), ("REMPLACE", "")]
+    text = "id,fk_arb_etat,Zustand 2024,lat,lon\n" + "\n".join(
+        f"{i},{etat},{other},{48.1 + i * 1e-3},9.2" for i, (etat, other) in enumerate(rows))  # fmt: skip
+    found = take_in([file(tmp_path, "t.csv", text)])
+    assert why_not(found) == {3: ["ds-stump"], 4: ["ds-not-a-tree"], 5: ["ds-dead"]} and len(found.anchors) == 2
+
+
+def test_the_girth_of_a_group_of_trees_is_no_trunk_s(tmp_path):
+    """A city adds up the girths of all of them."""
+    rows = "id;Typ;Umfang_cm;lat;lon\n1;Baumgruppe;450;48.1;9.2\n2;Laubbaum;90;48.101;9.2\n"
+    found = take_in([file(tmp_path, "t.csv", rows)])
+    group, tree = found.anchors
+    assert "trunk" not in group and "Umfang_cm: 450" in group["notes"] and tree["trunk"][0]["girth"] == "90 cm"
+    assert "fi-several-trees" in codes(found) and "group of trees" in group["notes"]
