@@ -183,7 +183,8 @@ class Measured:
         low, high = self._limits
         if not low <= read.si <= high:
             wanted = worded("want-between", low=self.low, high=self.high)
-            raise fault(read.text, wanted, worded("mend-number-and-unit"))
+            wrong_sign = low >= 0 > read.si and -read.si <= high
+            raise fault(read.text, wanted, worded("mend-sign" if wrong_sign else "mend-number-and-unit"))
         return read
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> core_schema.CoreSchema:
