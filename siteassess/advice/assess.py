@@ -25,7 +25,7 @@ from siteassess.advice.finding import Finding, found, met_by, whys
 from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.advice.ground import height_limits
-from siteassess.advice.judge import HoldJudgement, judge_hold
+from siteassess.advice.judge import EndCase, HoldJudgement, copied_finding, judge_hold
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.line_setting import LineSetting, settings_of
 from siteassess.advice.look_first import looks_of, with_how_read
@@ -305,7 +305,19 @@ def _hold_remedies(setting: LineSetting, mine: EndSetting, around: LineCrossings
 
 
 def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
+    """One end on a tree by what was read of it; a number copied thinner bears on the word of the whole."""
     case = mine.case()
+    parts = _parts_of(setting, mine, case)
+    if case.tree.copied is None:
+        return parts
+    told, tree = case.tree.copied
+    by_copy = _parts_of(setting, mine, replace(case, tree=tree))
+    own = [one for one in parts.judged.findings if one.code != told.code]
+    held = copied_finding(told, [*own, *parts.care_told], [*by_copy.judged.findings, *by_copy.care_told])
+    return replace(parts, judged=replace(parts.judged, findings=(*own, held)))
+
+
+def _parts_of(setting: LineSetting, mine: TreeEnd, case: EndCase) -> _TreeParts:
     inputs, tie, judged = case.tree, case.tie, judge_hold(case)
     near = things_near(setting.places, mine.anchor.code)
     softer = (*softer_findings(mine.anchor), *edges_on_the_map(mine.anchor, near, inputs.root_diameter))

@@ -125,6 +125,7 @@ class TreeInputs:
     kind_guessed: bool = False
     missing: tuple[str, ...] = ()
     told: tuple[Finding, ...] = ()
+    copied: tuple[Finding, TreeInputs] | None = None  # a number copied thinner than what was read, and the tree by it
 
     @property
     def soil_factor(self) -> float:
@@ -168,8 +169,7 @@ def tree_inputs(
     height, height_sd, filled = height_of(tree, match, diameter, told, missing)
     how = how_read(tree, here)
     told += thicker_tapes(tree, here, how)
-    if tie_height is not None:
-        told += thinner_copied(tree, here, how, tie_height)
+    thin = thinner_copied(tree, here, how, tie_height) if tie_height is not None else None
     bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)
     ground, hollow = tree.ground, tree.hollow
     if math.isnan(diameter):
@@ -237,6 +237,7 @@ def tree_inputs(
         signs=signs, latitude=latitude, longitude=longitude, trial=trial_reading(tree, SOIL_STATE),
         stood=gust_met(tree),
         missing=tuple(missing), told=tuple(told),
+        copied=(thin[0], tree_inputs(thin[1], tie_height, latitude, longitude, taped)) if thin else None,
         depth_unseen=ground is None or (ground.shallow == "not looked" and ground.texture != "rock"),
     )  # fmt: skip
 

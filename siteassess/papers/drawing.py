@@ -52,6 +52,7 @@ class Sheet:
         self.axes.set_xlim(0, width_mm)
         self.axes.set_ylim(0, height_mm)
         self.clip: Rectangle | None = None
+        self.lift = 0.0
         self._written: dict[bool, str] = {}  # a finished sheet may go into several papers
         self._look = look()
 
@@ -65,9 +66,19 @@ class Sheet:
     def unclipped(self) -> None:
         self.clip = None
 
+    @contextlib.contextmanager
+    def lifted(self, by: float) -> Iterator[None]:
+        """Draw above all that was drawn with an order up to `by`."""
+        self.lift = by
+        try:
+            yield
+        finally:
+            self.lift = 0.0
+
     def add(self, artist: Artist) -> None:
         # as a plain artist: the axes' own ways of adding also work out data limits, of no use to a sheet of paper
         self.axes.add_artist(artist)
+        artist.set_zorder(artist.get_zorder() + self.lift)
         # set after adding: the axes would put their own frame in its place
         artist.set_clip_path(self.clip) if self.clip is not None else artist.set_clip_on(False)
 
@@ -157,7 +168,8 @@ class Sheet:
         box = {"facecolor": self.colour("paper"), "edgecolor": "none", "pad": 0.8, "alpha": 0.85} if halo else None
         drawn = self.axes.text(
             x, y, plain(text), fontsize=size_mm * POINTS_PER_MM, ha=across, va=up, color=self.colour(colour),
-            fontweight="bold" if bold else "normal", rotation=turn_deg, rotation_mode="anchor", bbox=box, zorder=order,
+            fontweight="bold" if bold else "normal", rotation=turn_deg, rotation_mode="anchor", bbox=box,
+            zorder=order + self.lift,
             parse_math=False,
         )
         if self.clip is not None:

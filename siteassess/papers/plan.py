@@ -6,27 +6,15 @@ long for its place goes on sheets of its own.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from siteassess.advice.results import Assessment
 from siteassess.papers.drawing import Sheet, write_pdf
-from siteassess.papers.language import Words, words_in
-from siteassess.papers.plan_blocks import (
-    TABLE_HEAD_MM,
-    TABLE_ROW_MM,
-    Heading,
-    Row,
-    draw_columns,
-    draw_table,
-    draw_title,
-    draw_words,
-    table_rows,
-    table_widths,
-)
+from siteassess.papers.language import words_in
+from siteassess.papers.plan_blocks import Heading, band_height, draw_columns, draw_title, draw_words
 from siteassess.papers.plan_frame import (
-    GAP,
+    FEW_SHEETS,
     SCALES,
     Box,
     Extent,
@@ -40,12 +28,26 @@ from siteassess.papers.plan_frame import (
     with_strip,
 )
 from siteassess.papers.plan_furniture import draw_bar, draw_frame, hides_an_anchor, plan_bar
-from siteassess.papers.plan_ground import draw_ground, draw_index, draw_site
+from siteassess.papers.plan_ground import draw_ground, draw_index, draw_site, drawn_in
+from siteassess.papers.plan_insets import (
+    Inset,
+    boxes_of,
+    draw_inset,
+    draw_place,
+    furniture,
+    kept_clear,
+    map_insets,
+    names_within,
+    overview_insets,
+)
+from siteassess.papers.plan_labels import Wanted
+from siteassess.papers.plan_table import Row, Table, draw_table, end_table, line_table
 from siteassess.papers.scene import Scene, build
 from siteassess.records.files import write_whole
 from siteassess.reference.pages import plain
 
 ROWS_BESIDE_MAP = 12
+LEAST_MAP_MM = 60.0  # of a map with a long table below it
 
 
 @dataclass(frozen=True)
@@ -147,46 +149,103 @@ def draw_plan(
     assessment, paper, orientation, scale, feet, positions, errors, language : as in `write_plan`
     lines_only : leave out anchors that no line of the answer uses
     """
-    width, height = paper_size(paper, orientation)
+    size = paper_size(paper, orientation)
     feet = feet or bool(scale and '"' in scale)
     scene = build(assessment, positions, language, lines_only)
-    rows = table_rows(assessment, scene.words, lines_only)
-    beside = len(rows) <= ROWS_BESIDE_MAP
-    place = layout(width, height, TABLE_HEAD_MM + TABLE_ROW_MM * len(rows) if beside and rows else 0.0)
     heading = Heading(paper, orientation, scale="", sheet=1, sheets=1, title="pl-title", feet=feet, errors=errors)
+    draft = min(_drafts(assessment, scene, size, heading, scale, lines_only), key=lambda draft: draft.order)
+    heading = replace(heading, scale=draft.name, sheets=draft.count)
+    pen = _Pen(assessment, scene, draft)
+    if not draft.views:
+        pen.sheets.append(pen.without_map(heading))
+    if draft.whole is not None:
+        head = replace(heading, title="pl-overview", scale=f"1:{draft.whole.scale}")
+        pen.sheets.append(pen.overview(draft.whole, head))
+    for view in draft.views:
+        pen.sheets.append(pen.map_sheet(view, replace(heading, sheet=len(pen.sheets) + 1)))
+    for number in range(len(draft.parts)):
+        head = replace(heading, title="pl-table", scale="", sheet=len(pen.sheets) + 1)
+        pen.sheets.append(pen.table_sheet(number, head))
+    if draft.cut:
+        pen.sheets.append(_words_sheet(assessment, scene, *size, replace(heading, sheet=draft.count)))
+    lost = (pen.lost | pen.lost_in_first) - pen.told
+    return DrawnPlan(tuple(pen.sheets), draft.name or "no drawing", pen.bar_mm, len(lost))
+
+
+@dataclass(frozen=True)
+class _Draft:
+    """How the sheets are shared out: the table stands below the map, or its parts on sheets of their own."""
+
+    place: Layout
+    table: Table
+    parts: list[tuple[list[Row], list[tuple[str | None, str]]]]
+    name: str
+    views: list[View]
+    whole: View | None
+    cut: bool
+
+    @property
+    def count(self) -> int:
+        return (len(self.views) + (self.whole is not None) or 1) + len(self.parts) + self.cut
+
+    @property
+    def order(self) -> tuple[int, bool, int, int]:
+        """Few sheets first, then cautions on each, then the larger drawing, then fewer still."""
+        return max(self.count, FEW_SHEETS), self.cut, SCALES.get(self.name, 0), self.count
+
+
+def _drafts(
+    assessment: Assessment, scene: Scene, size: tuple[float, float], heading: Heading, scale: str | None,
+    lines_only: bool,
+) -> list[_Draft]:
+    """Ways to share the sheets out, the roomiest first."""
+    ends, bands = end_table(assessment, scene.words, lines_only), [0.0]
+    few = len(ends.rows) <= ROWS_BESIDE_MAP
+    tables = [ends] if few else [ends, end_table(assessment, scene.words, lines_only, dense=True),
+                                 line_table(assessment, scene.words, lines_only)]  # fmt: skip
+    bare = layout(*size, 0.0)
+    if not draw_columns(Sheet(*size), bare, assessment, scene, heading):
+        bands.append(band_height(assessment, scene.words, bare.map.width))
+    found = []
+    for band in bands:
+        place = layout(*size, 0.0, band)
+        cut = len(bands) > 1 and not (band and draw_columns(Sheet(*size), place, assessment, scene, heading))
+        alone = _shown(scene, place, scale, heading.feet)
+        for table in tables:
+            if not few:
+                own = _Draft(place, table, table.parts(place.map), *alone, cut)
+                fewer = [] if own.count <= FEW_SHEETS or scale else _on_fewer(own, scene, heading.feet)
+                found += [own, *fewer]
+            below = layout(*size, table.height(place.map.width) if table.rows or table.alone else 0.0, band)
+            if few or below.map.height > LEAST_MAP_MM and len(alone[1]) == 1:
+                shown = _shown(scene, below, scale, heading.feet)
+                if few or (shown[0], len(shown[1])) == (alone[0], 1):  # the table must not cost the drawing its scale
+                    found.append(_Draft(below, table, [], *shown, cut))
+    return found
+
+
+def _on_fewer(draft: _Draft, scene: Scene, feet: bool) -> list[_Draft]:
+    """The same with fewer maps, where that makes few sheets of all of it."""
+    shown = (_shown(scene, draft.place, None, feet, most) for most in range(2, FEW_SHEETS))
+    drafts = [replace(draft, name=name, views=views, whole=whole) for name, views, whole in shown]
+    return [one for one in drafts if one.count <= FEW_SHEETS]
+
+
+def _shown(
+    scene: Scene, place: Layout, scale: str | None, feet: bool, most: int = FEW_SHEETS
+) -> tuple[str, list[View], View | None]:
     if scene.spots:
-        name, views, whole = _views(scene, place, scale, feet)
-    else:
-        pick_scale((0, 0, 1, 1), place.map, scale, feet)  # a wrong scale is told even where nothing can be drawn
-        name, views, whole = "", [], None
-    beside_rows = rows if beside else []
-    table_sheets, widths = ([], []) if beside else _table_parts(rows, width, height, scene.words)
-    cut = not draw_columns(Sheet(width, height), place.columns, assessment, scene, heading, "")
-    maps = len(views) + (whole is not None) or 1
-    heading = replace(heading, scale=name, sheets=maps + len(table_sheets) + cut)
-    sheets, bar, left_out = [], None, 0
-    if not views:
-        sheets.append(_sheet_without_map(assessment, scene, place, beside_rows, heading))
-    if whole is not None:
-        head = replace(heading, title="pl-overview", scale=f"1:{whole.scale}")
-        sheets.append(_overview(assessment, scene, place, whole, views, beside_rows, head))
-    for number, view in enumerate(views, len(sheets) + 1):
-        head = replace(heading, sheet=number)
-        sheet, bar_here, missing = _map_sheet(assessment, scene, place, view, beside_rows, head)
-        sheets.append(sheet)
-        bar, left_out = bar or bar_here, left_out + missing
-    for number, part in enumerate(table_sheets, len(sheets) + 1):
-        head = replace(heading, title="pl-table", scale="", sheet=number)
-        sheets.append(_table_sheet(assessment, scene, (width, height), part, widths, head))
-    if cut:
-        sheets.append(_words_sheet(assessment, scene, width, height, replace(heading, sheet=heading.sheets)))
-    return DrawnPlan(tuple(sheets), name or "no drawing", bar, left_out)
+        return _views(scene, place, scale, feet, most)
+    pick_scale((0, 0, 1, 1), place.map, scale, feet)  # a wrong scale is told even where nothing can be drawn
+    return "", [], None
 
 
-def _views(scene: Scene, place: Layout, scale: str | None, feet: bool) -> tuple[str, list[View], View | None]:
+def _views(
+    scene: Scene, place: Layout, scale: str | None, feet: bool, most: int
+) -> tuple[str, list[View], View | None]:
     """The scale's name, what each sheet looks at, and the overview where there are several."""
     bounds = scene.anchor_bounds_m()
-    name, fits = pick_scale(bounds, place.map, scale, feet)
+    name, fits = pick_scale(bounds, place.map, scale, feet, most)
     frame, strip = with_strip(place.map)
     if fits:
         view = _one_view(scene, place.map, SCALES[name])
@@ -195,7 +254,8 @@ def _views(scene: Scene, place: Layout, scale: str | None, feet: bool) -> tuple[
             view = replace(_one_view(scene, frame, SCALES[name]), strip=strip)
         return name, [view], None
     views = [view for view in tiles(bounds, frame, SCALES[name], strip) if _shows_something(view, scene)]
-    return name, views, View(frame, *_middle(bounds), overview_scale(bounds, frame, feet), strip)
+    whole = View(frame, *_middle(bounds), overview_scale(bounds, frame, feet), strip)
+    return name, views, _in_corner(whole, views, bounds)
 
 
 def _one_view(scene: Scene, frame: Box, scale: int) -> View:
@@ -207,6 +267,15 @@ def _one_view(scene: Scene, frame: Box, scale: int) -> View:
         low, high = tight[axis + 2] - half[axis], tight[axis] + half[axis]
         centre.append(min(max((wide[axis] + wide[axis + 2]) / 2, low), high))
     return View(frame, centre[0], centre[1], scale)
+
+
+def _in_corner(whole: View, views: list[View], bounds: Extent) -> View:
+    """The overview with the sheets in its upper left corner, so that its blank is in one piece."""
+    west, south, east, north = whole.reach()
+    reaches = [view.reach() for view in views]
+    right = max(0.0, min(bounds[0] - west, min(reach[0] for reach in reaches) - west))
+    up = max(0.0, min(north - bounds[3], north - max(reach[3] for reach in reaches)))
+    return replace(whole, east=whole.east + right, north=whole.north - up)
 
 
 def _middle(bounds: Extent) -> tuple[float, float]:
@@ -225,69 +294,99 @@ def _shows_something(view: View, scene: Scene) -> bool:
     )
 
 
-def _map_sheet(
-    assessment: Assessment, scene: Scene, place: Layout, view: View, rows: list[Row], heading: Heading
-) -> tuple[Sheet, tuple[float, float, float] | None, int]:
-    """The sheet, where its bar's first 10 m run, and how many labels found no room."""
-    heading = replace(heading, view=view)
-    sheet = Sheet(place.width, place.height, "white")
-    draw_ground(sheet, view, scene, heading.errors)
-    bar = plan_bar(view, scene, heading.feet)
-    draw_bar(sheet, view, bar, heading.feet)
-    left_out = draw_site(sheet, view, scene, bar.box)
-    draw_frame(sheet, view, scene)
-    if rows:
-        draw_table(sheet, place.table, rows, scene.words)
-    note = scene.words("pl-labels-left-out", count=left_out) if left_out else ""
-    draw_columns(sheet, place.columns, assessment, scene, heading, note)
-    return sheet, bar.ten_metres(view.per_metre), left_out
+class _Pen:
+    """Draws the sheets of a draft one after the other, and keeps what they told and what found no room on any."""
 
+    def __init__(self, assessment: Assessment, scene: Scene, draft: _Draft):
+        self.assessment, self.scene, self.draft, self.place = assessment, scene, draft, draft.place
+        self.first: list[Inset] = []  # insets of the overview
+        self.sheets: list[Sheet] = []
+        self.bar_mm: tuple[float, float, float] | None = None
+        self.lost_in_first: set[str] = set()
+        self.told: set[str] = set()
+        self.lost: set[str] = set()
 
-def _overview(
-    assessment: Assessment, scene: Scene, place: Layout, whole: View, views: list[View], rows: list[Row],
-    heading: Heading,
-) -> Sheet:
-    heading = replace(heading, view=whole)
-    sheet = Sheet(place.width, place.height, "white")
-    draw_ground(sheet, whole, scene, heading.errors)
-    draw_bar(sheet, whole, plan_bar(whole, scene, heading.feet), heading.feet)
-    draw_index(sheet, whole, scene, views)
-    draw_frame(sheet, whole, scene)
-    if rows:
-        draw_table(sheet, place.table, rows, scene.words)
-    draw_columns(sheet, place.columns, assessment, scene, heading, "")
-    return sheet
+    def map_sheet(self, view: View, heading: Heading) -> Sheet:
+        heading, scene = replace(heading, view=view), self.scene
+        sheet = Sheet(self.place.width, self.place.height, "white")
+        draw_ground(sheet, view, scene, heading.errors)
+        bar = plan_bar(view, scene, heading.feet)
+        draw_bar(sheet, view, bar, heading.feet)
+        places = {f"{inset.letter}: {scene.words('pl-sheet-number', number=1)}": inset for inset in self.first}
+        taken = furniture(view, scene, heading.feet)
+        taken += [kept_clear(inset, view, told) for told, inset in places.items()]
+        insets = map_insets(view, scene, taken, heading.feet, self.first, frozenset(self.told))
+        boxes, inside = [*taken, *boxes_of(insets, view)], names_within(scene, [*self.first, *insets])
+        left_out = draw_site(sheet, view, scene, boxes, leave=inside)
+        for told, inset in places.items():
+            draw_place(sheet, inset, view, told)
+        for inset in insets:
+            left_out += draw_inset(sheet, inset, view, scene, heading.errors)
+        draw_frame(sheet, view, scene)
+        notes = self._notes([wanted for wanted in left_out if wanted.name not in self.told])
+        self._count(view, left_out)
+        self._finish(sheet, heading, notes)
+        self.bar_mm = self.bar_mm or bar.ten_metres(view.per_metre)
+        return sheet
 
+    def _count(self, view: View, left_out: list[Wanted]) -> None:
+        scene, lost = self.scene, {wanted.name or wanted.text for wanted in left_out}
+        shown = {spot.code for spot in scene.spots if drawn_in(view, spot)}
+        shown |= {s.result.id for s in scene.stretches if {s.a.code, s.b.code} & shown}
+        self.lost |= lost
+        self.told |= shown - lost - self.lost_in_first
 
-def _table_parts(
-    rows: list[Row], width: float, height: float, words: Words
-) -> tuple[list[list[list[Row]]], list[float]]:
-    """Rows of each column of each sheet, as many columns beside each other as there is room for, and their widths."""
-    box = _table_box(width, height)
-    widths = table_widths(rows, words, box.width)
-    beside = max(1, math.floor((box.width + GAP) / (sum(widths) + GAP)))
-    each = max(1, math.floor((box.height - TABLE_HEAD_MM) / TABLE_ROW_MM))
-    columns = [rows[start : start + each] for start in range(0, len(rows), each)]
-    return [columns[start : start + beside] for start in range(0, len(columns), beside)], widths
+    def _notes(self, left_out: list[Wanted]) -> tuple[str, ...]:
+        """What found no room, from the fullest telling to the shortest; anchors and lines with their place."""
+        if not left_out:
+            return ()
+        scene, named = self.scene, {wanted.name for wanted in left_out}
+        places = {spot.code: (spot.east_m, spot.north_m) for spot in scene.spots}
+        places |= {s.result.id: ((s.a.east_m + s.b.east_m) / 2, (s.a.north_m + s.b.north_m) / 2)
+                   for s in scene.stretches}  # fmt: skip
+        listed = "; ".join(f"{name} {at[0]:+.0f} {at[1]:+.0f}" for name, at in places.items() if name in named)
+        short = scene.words("pl-labels-left-out", count=len(left_out))
+        return (f"{short} {scene.words('pl-left-out-at', names=listed)}", short) if listed else (short,)
 
+    def overview(self, whole: View, heading: Heading) -> Sheet:
+        heading = replace(heading, view=whole)
+        sheet = Sheet(self.place.width, self.place.height, "white")
+        draw_ground(sheet, whole, self.scene, heading.errors)
+        draw_bar(sheet, whole, plan_bar(whole, self.scene, heading.feet), heading.feet)
+        draw_index(sheet, whole, self.scene, self.draft.views)
+        taken = furniture(whole, self.scene, heading.feet)
+        for west, south, east, north in (view.reach() for view in self.draft.views):
+            x, y = whole.x(west), whole.y(south)
+            taken.append(Box(x, y, whole.x(east) - x, whole.y(north) - y))
+        self.first = overview_insets(whole, self.scene, self.draft.views, taken, heading.feet)
+        left_out: list[Wanted] = []
+        for inset in self.first:
+            left_out += draw_inset(sheet, inset, whole, self.scene, heading.errors)
+        self.lost_in_first = {wanted.name for wanted in left_out if wanted.name}
+        draw_frame(sheet, whole, self.scene)
+        self._finish(sheet, heading, self._notes(left_out))
+        return sheet
 
-def _table_box(width: float, height: float) -> Box:
-    return layout(width, height, 0.0).map
+    def without_map(self, heading: Heading) -> Sheet:
+        """No anchor has a position: the table and the words still serve, and the sheet says why there is no map."""
+        sheet, b = Sheet(self.place.width, self.place.height, "white"), self.place.map
+        sheet.box(b.x, b.y, b.width, b.height, "paper", "ink", 0.5)
+        sheet.lines_of_text(b.x + 8, b.top - 14, self.scene.words("pl-no-map"), b.width - 16, 4)
+        self._finish(sheet, heading)
+        return sheet
 
+    def table_sheet(self, number: int, heading: Heading) -> Sheet:
+        sheet = Sheet(self.place.width, self.place.height, "white")
+        draw_table(sheet, self.place.map, self.draft.table, *self.draft.parts[number])
+        draw_columns(sheet, self.place, self.assessment, self.scene, heading)
+        return sheet
 
-def _table_sheet(
-    assessment: Assessment, scene: Scene, size: tuple[float, float], columns: list[list[Row]], widths: list[float],
-    heading: Heading,
-) -> Sheet:  # fmt: skip
-    sheet, place = Sheet(*size, "white"), layout(*size, 0.0)
-    beside = max(1, math.floor((place.map.width + GAP) / (sum(widths) + GAP)))
-    wide = (place.map.width - GAP * (beside - 1)) / beside
-    for number, rows in enumerate(columns):
-        tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(rows)
-        left = place.map.x + number * (wide + GAP)
-        draw_table(sheet, Box(left, place.map.top - tall, wide, tall), rows, scene.words, widths)
-    draw_columns(sheet, place.columns, assessment, scene, heading, "")
-    return sheet
+    def _finish(self, sheet: Sheet, heading: Heading, notes: tuple[str, ...] = ()) -> None:
+        """The table below, where it stands there, and the words beside."""
+        table = self.draft.table
+        if not self.draft.parts and self.place.table.height:
+            draw_table(sheet, self.place.table, table, table.rows, table.alone_lines(self.place.table.width))
+        draw_columns(sheet, self.place, self.assessment, self.scene, heading, notes)
 
 
 def _words_sheet(assessment: Assessment, scene: Scene, width: float, height: float, heading: Heading) -> Sheet:
@@ -295,15 +394,4 @@ def _words_sheet(assessment: Assessment, scene: Scene, width: float, height: flo
     draw_words(sheet, place.map, assessment, scene)
     head = replace(heading, title="pl-words", scale="")
     draw_title(sheet, place.columns[-1], assessment, scene, head)
-    return sheet
-
-
-def _sheet_without_map(assessment: Assessment, scene: Scene, place: Layout, rows: list[Row], heading: Heading) -> Sheet:
-    """No anchor has a position: the table and the words still serve, and the sheet says why there is no map."""
-    sheet, b = Sheet(place.width, place.height, "white"), place.map
-    sheet.box(b.x, b.y, b.width, b.height, "paper", "ink", 0.5)
-    sheet.lines_of_text(b.x + 8, b.top - 14, scene.words("pl-no-map"), b.width - 16, 4)
-    if rows:
-        draw_table(sheet, place.table, rows, scene.words)
-    draw_columns(sheet, place.columns, assessment, scene, heading, "")
     return sheet

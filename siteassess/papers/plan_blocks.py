@@ -1,4 +1,4 @@
-"""The words on the plan: anchor table, legend, emergency block, cautions and the title block."""
+"""The words on the plan: legend, emergency block, cautions and the title block."""
 
 from __future__ import annotations
 
@@ -9,30 +9,16 @@ import shapely
 from siteassess.advice.results import Assessment
 from siteassess.papers.drawing import Sheet, fitted, in_rows, text_width
 from siteassess.papers.language import Words, cautions_told, emergency_told
-from siteassess.papers.plan_frame import GAP, Box, View
+from siteassess.papers.plan_frame import GAP, LEAD, READABLE, TEXT, Box, Layout, View
 from siteassess.papers.scene import Scene, Shape
 from siteassess.places.grids import to_mgrs
 from siteassess.places.location_codes import to_open_location_code
-from siteassess.reference.look import NOT_JUDGED, look
-from siteassess.reference.measures import Measures, known, lat_long
+from siteassess.reference.look import look
+from siteassess.reference.measures import lat_long
 from siteassess.reference.pages import plain
 
-TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
-# of a cell's text, of the sign before a verdict, and letters of a head over one of several tables side by side
-CELL_AIR, VERDICT_MM, HEAD_ABREAST = 1.5, 4.0, 2.2
-TEXT, SMALL, LEAD = 2.5, 2.2, 1.38
 DASHES_MM = {"suits": None, "suits if": (4.5, 1.6), "cannot say": (0.9, 1.6), "leave it": (4.5, 1.2, 0.9, 1.2)}
-CAUTIONS_AT_LEAST_MM = 34.0
-TABLE_COLUMNS = (  # heading, share of the width
-    ("pl-anchor", 0.10),
-    ("pl-tag", 0.14),
-    ("pl-line", 0.09),
-    ("pl-bearing", 0.12),
-    ("pl-back", 0.12),
-    ("pl-distance", 0.12),
-    ("pl-tie", 0.11),
-    ("pl-verdict", 0.20),
-)
+CAUTIONS_AT_LEAST_MM, SAYS_AT_LEAST_MM, HEAD_MM = 34.0, 24.0, 8.2
 
 
 @dataclass(frozen=True)
@@ -50,98 +36,56 @@ class Heading:
     view: View | None = None  # what the sheet's map looks at; None where it has none
 
 
-@dataclass(frozen=True)
-class Row:
-    """One row of the anchor table: an anchor as the end of one line, or alone."""
-
-    cells: tuple[str, ...]
-    verdict: str | None
-
-
-def table_rows(assessment: Assessment, words: Words, lines_only: bool = False) -> list[Row]:
-    """A row for each end of each line, in the order of the anchors, and for anchors without a line."""
-    rows, m = [], Measures(words.language)
-    for anchor in assessment.record.anchors:
-        ends = [(line, end) for line in assessment.lines for end in line.anchors if end.code == anchor.code]
-        tag = plain(getattr(anchor, "tag", None) or words("none"))
-        for line, end in ends:
-            g = line.geometry
-            out, back = g.bearing_true_deg, g.back_bearing_true_deg
-            if end.end == "B":
-                out, back = back, out
-            span = g.taped_m if known(g.taped_m) else g.distance_m
-            rows.append(
-                Row(
-                    (
-                        anchor.code,
-                        tag,
-                        f"{line.id} {end.end}",
-                        m.bearing(out),
-                        m.bearing(back),
-                        m.length(span),
-                        m.length(end.tie_height_m, 2),
-                        words.of(end.verdict),
-                    ),
-                    end.verdict,
-                )
-            )
-        if not ends and not lines_only:
-            alone = next((tree.verdict for tree in assessment.trees if tree.code == anchor.code), None)
-            rows.append(Row((anchor.code, tag, "-", "-", "-", "-", "-", words.of(alone or NOT_JUDGED)), alone))
-    return rows
-
-
-def table_widths(rows: list[Row], words: Words, most: float) -> list[float]:
-    """How wide each column has to be for its widest cell, at most its share of a table so wide [mm]."""
-    cells = [[words(name), *texts] for (name, _), texts in zip(TABLE_COLUMNS, zip(*(row.cells for row in rows)))]
-    needs = [max(text_width(head, HEAD_ABREAST) + CELL_AIR, *(text_width(one, TEXT) + CELL_AIR for one in set(texts)))
-             for head, *texts in cells]  # fmt: skip
-    needs[-1] += VERDICT_MM
-    return [min(need, share * most) for need, (_, share) in zip(needs, TABLE_COLUMNS)]
-
-
-def draw_table(sheet: Sheet, box: Box, rows: list[Row], words: Words, widths: list[float] | None = None) -> None:
-    """The anchor table; bearings are true. Its columns share the box as `widths` do, else as they usually do."""
-    shares = [one / sum(widths) for one in widths] if widths else [share for _, share in TABLE_COLUMNS]
-    edges = [box.x]
-    for share in shares:
-        edges.append(edges[-1] + share * box.width)
-    names = [name for name, _ in TABLE_COLUMNS]
-    y, size = box.top - TABLE_HEAD_MM + 1.8, HEAD_ABREAST if widths else TEXT
-    for name, share, x in zip(names, shares, edges):
-        head = fitted(words(name), share * box.width - 1.5, size, not widths)
-        sheet.text(x + 1, y, head, size, bold=not widths)
-    sheet.line([box.x, box.right], [box.top - TABLE_HEAD_MM + 0.4] * 2, "ink", 0.4)
-    for i, row in enumerate(rows):
-        y = box.top - TABLE_HEAD_MM - TABLE_ROW_MM * (i + 1) + 1.4
-        for name, share, x, cell in zip(names, shares, edges, row.cells):
-            shift = 1.0 + VERDICT_MM * (name == "pl-verdict")
-            sheet.text(x + shift, y, fitted(cell, share * box.width - shift - 0.5, TEXT), TEXT)
-        sheet.verdict(row.verdict, edges[-2] + 2.6, y + 0.8, 3.2)
-        sheet.line([box.x, box.right], [y - 1.2] * 2, "hair", 0.15)
-    sheet.box(box.x, box.y, box.width, box.height, None, "ink", 0.35)
-
-
 def draw_columns(
-    sheet: Sheet, columns: tuple[Box, ...], assessment: Assessment, scene: Scene, heading: Heading, note: str
+    sheet: Sheet, place: Layout, assessment: Assessment, scene: Scene, heading: Heading, notes: tuple[str, ...] = ()
 ) -> bool:
     """Legend, emergency, cautions and title: in one column beside the map, or in three below it.
+
+    Cautions that have a band of their own across the foot leave their place in the column to the emergency and a note.
+    Of `notes` the first is told that there is room for.
 
     Returns
     -------
     Whether all of it found room; where not, a sheet of words has to follow.
     """
-    if len(columns) == 1:
-        column = columns[0]
-        top = _legend(sheet, column, column.top, scene, heading) - GAP
-        low = draw_title(sheet, column, assessment, scene, heading) + 1.5
-        top, told = _emergency(sheet, column, top, low, assessment, scene)
-        return _cautions(sheet, column, top - GAP, low, assessment, scene.words, note) and told
-    legend, emergency, title = columns
-    _legend(sheet, legend, legend.top, scene, heading)
-    draw_title(sheet, title, assessment, scene, heading)
-    top, told = _emergency(sheet, emergency, emergency.top, emergency.y, assessment, scene)
-    return _cautions(sheet, emergency, top - GAP, emergency.y, assessment, scene.words, note) and told
+    legend, emergency, title = place.columns * (3 // len(place.columns))
+    top = _legend(sheet, legend, legend.top, scene, heading) - GAP
+    low = draw_title(sheet, title, assessment, scene, heading) + 1.5
+    if title is not emergency:
+        top, low = emergency.top, emergency.y
+    texts = cautions_told(assessment, scene.words)
+    least, most = (CAUTIONS_AT_LEAST_MM, 2) if place.band is None else (0.0, 4)
+    top, told = _emergency(sheet, emergency, top, low + least, assessment, scene, most)
+    if place.band is None:
+        room = top - GAP - HEAD_MM - low
+        note = next((note for note in notes if _tall((note, *texts), emergency.width) <= room), None)
+        return _cautions(sheet, emergency, top - GAP, low, scene.words, (*([note] if note else []), *texts)) and told
+    room = top - GAP - low
+    if note := next((note for note in notes if _tall((note,), emergency.width) <= room), None):
+        sheet.lines_of_text(emergency.x, top - GAP, note, emergency.width, READABLE, lead=LEAD)
+    _cautions_abreast(sheet, place.band, scene.words, texts)
+    return told
+
+
+def band_height(assessment: Assessment, words: Words, width: float) -> float:
+    """Of a band so wide that holds all cautions in two columns [mm]."""
+    halves = _in_halves(cautions_told(assessment, words), (width - GAP) / 2)
+    return HEAD_MM + READABLE * LEAD * max(map(len, halves))
+
+
+def _in_halves(texts: tuple[str, ...], width: float) -> tuple[list[str], list[str]]:
+    """Rows of two columns about as long as each other, no text broken between them."""
+    blocks = [in_rows(text, width, READABLE) for text in texts]
+    count = min(range(len(blocks) + 1), key=lambda n: max(sum(map(len, blocks[:n])), sum(map(len, blocks[n:]))))
+    return sum(blocks[:count], []), sum(blocks[count:], [])
+
+
+def _cautions_abreast(sheet: Sheet, band: Box, words: Words, texts: tuple[str, ...]) -> None:
+    top = _head(sheet, band, band.top, words("cautions"))
+    wide = (band.width - GAP) / 2
+    for number, rows in enumerate(_in_halves(texts, wide)):
+        for i, row in enumerate(rows):
+            sheet.text(band.x + number * (wide + GAP), top - i * READABLE * LEAD, row, READABLE)
 
 
 def draw_words(sheet: Sheet, box: Box, assessment: Assessment, scene: Scene) -> None:
@@ -158,7 +102,7 @@ def draw_words(sheet: Sheet, box: Box, assessment: Assessment, scene: Scene) -> 
 def _head(sheet: Sheet, column: Box, top: float, words: str) -> float:
     sheet.line([column.x, column.right], [top] * 2, "ink", 0.5)
     sheet.text(column.x, top - 4.0, words, 3.0, bold=True)
-    return top - 8.2
+    return top - HEAD_MM
 
 
 def _legend(sheet: Sheet, column: Box, top: float, scene: Scene, heading: Heading) -> float:
@@ -171,21 +115,23 @@ def _legend(sheet: Sheet, column: Box, top: float, scene: Scene, heading: Headin
         wide = max(24.0, 8.5 + text_width(t.of(how.word), TEXT, True))
         if how.word in lines:
             sheet.line([column.x + wide, column.x + wide + 10], [y + 0.8] * 2, "ink", 0.8, DASHES_MM[how.word])
-        rows = in_rows(t(f"says {how.word}"), column.width - wide - 12, SMALL)
-        for row in rows:
-            sheet.text(column.x + wide + 12, y, row, SMALL)
-            y -= SMALL * 1.2
-        y -= 4.4 - SMALL * 1.2
+        beside = column.width - wide - 12
+        at, room = (wide + 12, beside) if beside > SAYS_AT_LEAST_MM else (6.5, column.width - 6.5)
+        y -= 0.0 if beside > SAYS_AT_LEAST_MM else 3.2
+        for row in in_rows(t(f"says {how.word}"), room, READABLE):
+            sheet.text(column.x + at, y, row, READABLE)
+            y -= READABLE * 1.2
+        y -= 4.4 - READABLE * 1.2
     ellipse = ["place, 95 of 100"] if heading.errors else []
     crown = ["crown"] if any(spot.crown_radius_m for spot in scene.spots) else []
     zone = ["root zone"] if any(spot.root_zone_radius_m for spot in scene.spots) else []
     strip = ["fall strip"] if scene.stretches else []
     shapes = (shape.kind for shape in scene.shapes if _on_sheet(shape, heading.view))
-    kinds = [*crown, *zone, *strip, *ellipse, *dict.fromkeys(shapes)]
+    kinds = [*crown, *zone, *strip, *ellipse, *dict.fromkeys(shapes)] if heading.title != "pl-table" else []
     for i, kind in enumerate(kinds):
         x, foot = column.x + (i % 2) * column.width / 2, y - 4.0 * (i // 2)
         _sample(sheet, kind, x, foot)
-        sheet.text(x + 8.5, foot, fitted(t.of(kind), column.width / 2 - 9, SMALL), SMALL)
+        sheet.text(x + 8.5, foot, fitted(t.of(kind), column.width / 2 - 9, READABLE), READABLE)
     return y - 4.0 * ((len(kinds) + 1) // 2) + 2.6
 
 
@@ -226,19 +172,20 @@ def _sample(sheet: Sheet, kind: str, x: float, y: float) -> None:
 
 
 def _emergency(
-    sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, scene: Scene
+    sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, scene: Scene, most: int
 ) -> tuple[float, bool]:
-    """The emergency block, each row on two lines where that leaves room for cautions; its foot, and if all is told."""
+    """The emergency block, each row on up to `most` lines as there is room above `low`; its foot, if all is told."""
     rows, t = [*_grid_rows(scene), *emergency_told(assessment.record.site.emergency, scene.words)], scene.words
     if assessment.record.site.emergency is None:
         rows.append((t("pl-else"), t("pl-no-emergency")))
     y, lead = _head(sheet, column, top, t("emergency")), TEXT * 1.25
-    label = min(25.0, max(17.0, *(text_width(name, SMALL) + 1.5 for name, _ in rows)))
+    label = min(25.0, max(17.0, *(text_width(name, READABLE) + 1.5 for name, _ in rows)))
     lines = {words: in_rows(value, column.width - label, TEXT) for words, value in rows}
-    room = y - low - CAUTIONS_AT_LEAST_MM
-    most = 2 if sum(min(2, len(found)) * lead + 0.2 for found in lines.values()) <= room else 1
+    room = y - low
+    while most > 1 and sum(min(most, len(found)) * lead + 0.2 for found in lines.values()) > room:
+        most -= 1
     for words, _ in rows:
-        sheet.text(column.x, y, fitted(words, label - 1, SMALL), SMALL, colour="soft_ink")
+        sheet.text(column.x, y, fitted(words, label - 1, READABLE), READABLE, colour="soft_ink")
         shown = lines[words][:most]
         if len(lines[words]) > most:
             shown[-1] = fitted(shown[-1] + " ...", column.width - label, TEXT)
@@ -266,18 +213,21 @@ def _grid_rows(scene: Scene) -> list[tuple[str, str]]:
     return [(name, value if point is not None else t("pl-middle", value=value)) for name, value in rows]
 
 
-def _cautions(sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, t: Words, note: str) -> bool:
-    """All cautions, in the largest of a few small sizes that the room allows; whether they all found room."""
-    texts = [*([note] if note else []), *cautions_told(assessment, t)]
+def _cautions(sheet: Sheet, column: Box, top: float, low: float, t: Words, texts: tuple[str, ...]) -> bool:
+    """All cautions, if they find room in a size that can be read; whether they did."""
     y = _head(sheet, column, top, t("cautions"))
-    for size in (SMALL, 2.0, 1.8):
-        rows = sum(len(in_rows(text, column.width, size)) for text in texts)
-        if rows * size * LEAD + 0.6 * len(texts) - LEAD * size <= y - low:
-            for text in texts:
-                y = sheet.lines_of_text(column.x, y, text, column.width, size, lead=LEAD) - 0.6
-            return True
+    if _tall(texts, column.width) <= y - low:
+        for text in texts:
+            y = sheet.lines_of_text(column.x, y, text, column.width, READABLE, lead=LEAD) - 0.6
+        return True
     sheet.text(column.x, max(y, low), t("pl-cautions-last"), TEXT, bold=True)
     return False
+
+
+def _tall(texts: tuple[str, ...], width: float) -> float:
+    """From the first foot of some texts to the last [mm]."""
+    rows = sum(len(in_rows(text, width, READABLE)) for text in texts)
+    return (rows - 1) * READABLE * LEAD + 0.6 * len(texts)
 
 
 def draw_title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, heading: Heading) -> float:
@@ -293,9 +243,9 @@ def draw_title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, 
         f"{t('no-inspection')} {t('each-verdict', tail=t('verdict-tail'))}",
     ]
     inner = column.width - 4
-    blocks = [in_rows(text, inner, SMALL)[:4] for text in texts]
+    blocks = [in_rows(text, inner, READABLE)[:6] for text in texts]
     name_rows = in_rows(site.name, inner, 4.2, bold=True)[:2]
-    height = 3.4 + 5.6 * len(name_rows) + 6.5 + 8.6 + sum(len(rows) * SMALL * LEAD + 1.6 for rows in blocks)
+    height = 3.4 + 5.6 * len(name_rows) + 6.5 + 8.6 + sum(len(rows) * READABLE * LEAD + 1.6 for rows in blocks)
     y = column.y + height
     sheet.box(column.x, column.y, column.width, height, "paper", "ink", 0.6)
     y -= 5.6
@@ -315,14 +265,14 @@ def draw_title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, 
         x = column.x + i * third
         if i:
             sheet.line([x, x], [y, y - 8.6], "ink", 0.25)
-        sheet.text(x + 1.6, y - 3, label, 1.9, colour="soft_ink")
+        sheet.text(x + 1.6, y - 3, label, READABLE, colour="soft_ink")
         sheet.text(x + 1.6, y - 7, fitted(value, third - 2.4, TEXT, True), TEXT, bold=True)
     y -= 8.6
     for rows in blocks:
         sheet.line([column.x, column.right], [y] * 2, "ink", 0.25)
-        y -= SMALL + 0.6
+        y -= READABLE + 0.6
         for row in rows:
-            sheet.text(column.x + 2, y, row, SMALL)
-            y -= SMALL * LEAD
-        y += SMALL - 0.6 - 1.0 + 0.4
+            sheet.text(column.x + 2, y, row, READABLE)
+            y -= READABLE * LEAD
+        y += READABLE - 0.6 - 1.0 + 0.4
     return column.y + height

@@ -20,7 +20,9 @@ SCALES = {
 METRIC = tuple(name for name in SCALES if name.startswith("1:"))
 IMPERIAL = tuple(name for name in SCALES if name not in METRIC)
 MARGIN, PUNCH_MARGIN = 9.0, 16.0  # room for a punch on the left [mm]
-SIDE_WIDTH, GAP, STRIP_MM = 80.0, 3.0, 22.0
+SIDE_WIDTH, GAP, STRIP_MM, FOOT_MM = 80.0, 3.0, 22.0, 84.0
+# sizes of text, and times a size from line to line; the least is 6.5 points, read at arm's length (judgement)
+TEXT, READABLE, LEAD = 2.5, 2.3, 1.38
 OVERLAP = 0.08  # share of a sheet that its neighbour shows too, so that a line can be followed across
 # beyond this scale a sheet's symbols swallow the site and a few sheets are better; by its frame's width (judgement)
 SINGLE_SHEET_UP_TO, WIDE_FRAME_MM, WIDE_SHEET_UP_TO, FEW_SHEETS = 1250, 260.0, 2500, 4
@@ -46,13 +48,16 @@ class Box:
 
 @dataclass(frozen=True)
 class Layout:
-    """Where things stand on a sheet. `columns` are the places for legend, emergency and title, in that order."""
+    """Where things stand on a sheet. `columns` are the places for legend, emergency and title, in that order; `band` is
+    one across the foot of map and table for cautions that find no room beside them.
+    """
 
     width: float
     height: float
     map: Box
     table: Box
     columns: tuple[Box, ...]
+    band: Box | None = None
 
 
 @dataclass(frozen=True)
@@ -107,26 +112,27 @@ def paper_size(paper: str, orientation: str) -> tuple[float, float]:
     return (width, height) if orientation == "portrait" else (height, width)
 
 
-def layout(width: float, height: float, table_rows_mm: float) -> Layout:
+def layout(width: float, height: float, table_mm: float, band_mm: float = 0.0) -> Layout:
     """Split a sheet: the map large, the table below it, the rest beside it or in a strip at the foot."""
-    left, foot, inner = PUNCH_MARGIN, MARGIN, width - PUNCH_MARGIN - MARGIN
+    left, low, wide = PUNCH_MARGIN, MARGIN, width - PUNCH_MARGIN - MARGIN
     if width > height:
-        table = Box(left, foot, inner - SIDE_WIDTH - GAP, table_rows_mm)
-        low = table.top + GAP if table_rows_mm else foot
-        frame = Box(left, low, table.width, height - MARGIN - low)
-        return Layout(
-            width, height, frame, table, (Box(width - MARGIN - SIDE_WIDTH, foot, SIDE_WIDTH, height - 2 * MARGIN),)
-        )
-    third = (inner - 2 * GAP) / 3
-    strip = 84.0
-    columns = tuple(Box(left + i * (third + GAP), foot, third, strip) for i in range(3))
-    table = Box(left, foot + strip + GAP, inner, table_rows_mm)
-    low = table.top + GAP if table_rows_mm else table.y
-    return Layout(width, height, Box(left, low, inner, height - MARGIN - low), table, columns)
+        wide -= SIDE_WIDTH + GAP
+        columns: tuple[Box, ...] = (Box(width - MARGIN - SIDE_WIDTH, low, SIDE_WIDTH, height - 2 * MARGIN),)
+    else:
+        third = (wide - 2 * GAP) / 3
+        columns = tuple(Box(left + i * (third + GAP), low, third, FOOT_MM) for i in range(3))
+        low += FOOT_MM + GAP
+    band = Box(left, low, wide, band_mm) if band_mm else None
+    low = band.top + GAP if band else low
+    table = Box(left, low, wide, table_mm)
+    low = table.top + GAP if table_mm else low
+    return Layout(width, height, Box(left, low, wide, height - MARGIN - low), table, columns, band)
 
 
-def pick_scale(bounds: Extent, frame: Box, wanted: str | None, feet: bool) -> tuple[str, bool]:
-    """A round scale, and whether the whole site fits the frame at it.
+def pick_scale(
+    bounds: Extent, frame: Box, wanted: str | None, feet: bool, most_sheets: int = FEW_SHEETS
+) -> tuple[str, bool]:
+    """A round scale, and whether the whole site fits the frame at it; else one that takes at most so many sheets.
 
     Raises
     ------
@@ -150,7 +156,7 @@ def pick_scale(bounds: Extent, frame: Box, wanted: str | None, feet: bool) -> tu
     if single := [name for name in known if fits(name) and SCALES[name] <= most]:
         return single[0], True
     lower, _ = with_strip(frame)
-    few = [name for name in known if len(tiles(bounds, lower, SCALES[name])) <= FEW_SHEETS]
+    few = [name for name in known if len(tiles(bounds, lower, SCALES[name])) <= most_sheets]
     return (few or known[-1:])[0], False
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.papers.drawing import Sheet, text_width
-from siteassess.papers.plan_frame import Box, View
+from siteassess.papers.plan_frame import READABLE, Box, View
 from siteassess.papers.scene import Scene
 from siteassess.units import FOOT_M
 
@@ -111,12 +111,12 @@ def draw_frame(sheet: Sheet, view: View, scene: Scene) -> None:
     for metre in np.arange(math.ceil(west / step) * step, east, step):
         x = view.x(metre)
         sheet.strokes([(x, b.y, x, b.y + 2), (x, b.top - 2, x, b.top)], order=8)
-        sheet.text(x, b.top + 0.9, f"{metre:+.0f}" if metre else "0", 2.0, across="center", colour="soft_ink")
+        sheet.text(x, b.top + 0.9, f"{metre:+.0f}" if metre else "0", READABLE, across="center", colour="soft_ink")
     for metre in np.arange(math.ceil(south / step) * step, north, step):
         y = view.y(metre)
         sheet.strokes([(b.x, y, b.x + 2, y), (b.right - 2, y, b.right, y)], order=8)
         sheet.text(
-            b.x - 0.9, y, f"{metre:+.0f}" if metre else "0", 2.0, across="center", turn_deg=90, colour="soft_ink"
+            b.x - 0.9, y, f"{metre:+.0f}" if metre else "0", READABLE, across="center", turn_deg=90, colour="soft_ink"
         )
     _north(sheet, view, scene)
 
@@ -159,7 +159,7 @@ def _north(sheet: Sheet, view: View, scene: Scene) -> None:
     words = [scene.words("north-up"), magnetic_words(scene)]
     for i, row in enumerate(words):
         at = (box.x + 17, box.y + 11 - 4 * i, "left") if low else (x, box.y + 5.2 - 3.4 * i, "center")
-        sheet.text(at[0], at[1], row, 2.2, across=at[2], order=9)
+        sheet.text(at[0], at[1], row, READABLE, across=at[2], order=9)
     if turn is not None:
         _magnetic_arrow(sheet, x, foot, tall - 1, turn)
 

@@ -12,13 +12,13 @@ from siteassess.papers.drawing import Sheet
 from siteassess.papers.look import shorten
 from siteassess.papers.plan_blocks import DASHES_MM
 from siteassess.papers.plan_frame import Box, View
-from siteassess.papers.plan_furniture import grid_step, north_box
+from siteassess.papers.plan_furniture import grid_step
 from siteassess.papers.plan_labels import LabelCrowd, Placed, Wanted, place
 from siteassess.papers.scene import LineStretch, Scene, Shape, Spot
 from siteassess.reference.look import NOT_JUDGED, look
 from siteassess.reference.measures import known
 
-SYMBOL_MM, MARK_MM = 5.0, 4.4
+SYMBOL_MM, MARK_MM, INDEX_NAME_MM = 5.0, 4.4, 18.0
 
 
 def draw_ground(sheet: Sheet, view: View, scene: Scene, errors: bool = False) -> None:
@@ -69,15 +69,25 @@ def _draw_shape(sheet: Sheet, view: View, shape: Shape) -> None:
     sheet.line(xs, ys, how["fill"], wide, order=1.3, cap="round")
 
 
-def draw_site(sheet: Sheet, view: View, scene: Scene, bar_box: Box) -> int:
-    """Lines, anchors and labels; returns how many labels found no room."""
-    b = view.box
-    crowd = LabelCrowd(b)
-    crowd.take(bar_box.x, bar_box.y, bar_box.right, bar_box.top)
-    north = north_box(view, scene)
-    crowd.take(north.x, north.y, north.right, north.top)
-    shown = [spot for spot in scene.spots if view.shows(spot.east_m, spot.north_m)]
-    half = SYMBOL_MM / 2
+def drawn_in(view: View, spot: Spot) -> bool:
+    return view.shows(spot.east_m, spot.north_m)
+
+
+def labelled(
+    view: View, scene: Scene, taken: list[Box], leave: frozenset[str] = frozenset(), only: frozenset[str] | None = None
+) -> tuple[list[Placed], list[Wanted]]:
+    """Labels with their places, and those that find no room.
+
+    Parameters
+    ----------
+    view, scene : the map and what is on it
+    taken : boxes that labels keep off
+    leave, only : anchors and lines that an inset tells; of an inset, those that it tells and no others
+    """
+    crowd, half = LabelCrowd(view.box), SYMBOL_MM / 2
+    for box in taken:
+        crowd.take(box.x, box.y, box.right, box.top)
+    shown = [spot for spot in scene.spots if drawn_in(view, spot)]
     for spot in shown:
         x, y = view.x(spot.east_m), view.y(spot.north_m)
         crowd.take(x - half, y - half, x + half, y + half)
@@ -85,21 +95,37 @@ def draw_site(sheet: Sheet, view: View, scene: Scene, bar_box: Box) -> int:
     for mark in marks:
         x, y = view.x(float(mark.east_m[0])), view.y(float(mark.north_m[0]))
         crowd.take(x - MARK_MM / 2, y - MARK_MM / 2, x + MARK_MM / 2, y + MARK_MM / 2)
+    named = named_labels(view, scene)
+    wanted = [label for label in named if label.name not in leave and (only is None or label.name in only)]
+    return place([*wanted, *_shape_labels(view, scene)], crowd)
+
+
+def named_labels(view: View, scene: Scene) -> list[Wanted]:
+    """Labels of anchors and lines that a map shows."""
+    shown = [spot for spot in scene.spots if drawn_in(view, spot)]
+    return [*_anchor_labels(view, shown, scene), *_line_labels(view, scene)]
+
+
+def draw_site(
+    sheet: Sheet, view: View, scene: Scene, taken: list[Box], leave: frozenset[str] = frozenset(),
+    only: frozenset[str] | None = None,
+) -> list[Wanted]:
+    """Lines, anchors and labels, these as in `labelled`; returns the labels that found no room."""
+    b = view.box
     sheet.clipped_to(b.x, b.y, b.width, b.height)
     for stretch in scene.stretches:
         _draw_line(sheet, view, stretch)
-    for spot in shown:
-        x, y = view.x(spot.east_m), view.y(spot.north_m)
-        if spot.trunk_radius_m:
-            sheet.circle(x, y, spot.trunk_radius_m * view.per_metre, "ink", "none", order=4)
-        sheet.verdict(spot.verdict, x, y, SYMBOL_MM)
+    for spot in scene.spots:
+        if drawn_in(view, spot):
+            x, y = view.x(spot.east_m), view.y(spot.north_m)
+            if spot.trunk_radius_m:
+                sheet.circle(x, y, spot.trunk_radius_m * view.per_metre, "ink", "none", order=4)
+            sheet.verdict(spot.verdict, x, y, SYMBOL_MM)
     sheet.unclipped()
-    placed, left_out = place(
-        [*_anchor_labels(view, shown, scene), *_line_labels(view, scene), *_shape_labels(view, scene)], crowd
-    )
+    placed, left_out = labelled(view, scene, taken, leave, only)
     for label in placed:
         _draw_label(sheet, label)
-    return len(left_out)
+    return left_out
 
 
 def _draw_line(sheet: Sheet, view: View, stretch: LineStretch) -> None:
@@ -118,7 +144,7 @@ def _anchor_labels(view: View, spots: list[Spot], scene: Scene) -> list[Wanted]:
     return [
         Wanted(
             view.x(spot.east_m), view.y(spot.north_m), f"{spot.code} {scene.words.of(spot.verdict or NOT_JUDGED)}", 2.7,
-            SYMBOL_MM / 2 + 0.8, shorter=(spot.code,), bold=True, avoid=tuple(ways.get(spot.code, ())),
+            SYMBOL_MM / 2 + 0.8, shorter=(spot.code,), bold=True, name=spot.code, avoid=tuple(ways.get(spot.code, ())),
         )
         for spot in spots
     ]  # fmt: skip
@@ -146,6 +172,7 @@ def _line_labels(view: View, scene: Scene) -> list[Wanted]:
                     1.4,
                     shorter=(short, stretch.result.id),
                     anchors=tuple(seen[1:]),
+                    name=stretch.result.id,
                 )
             )
     return labels
@@ -208,10 +235,15 @@ def draw_index(sheet: Sheet, whole: View, scene: Scene, views: list[View]) -> No
         _draw_line(sheet, whole, stretch)
     for spot in scene.spots:
         sheet.verdict(spot.verdict, whole.x(spot.east_m), whole.y(spot.north_m), 2.6)
+    names: list[tuple[float, float]] = []
     for number, view in enumerate(views, 2):
         west, south, east, north = view.reach()
         x, y = whole.x(west), whole.y(south)
         sheet.box(x, y, whole.x(east) - x, whole.y(north) - y, None, "#0072B2", 0.5, order=7)
+        at = (max(x, b.x) + 1, min(whole.y(north), b.top) - 3.4)
+        while any(abs(at[0] - other[0]) < INDEX_NAME_MM and abs(at[1] - other[1]) < 4.0 for other in names):
+            at = (at[0], at[1] - 4.2)
+        names.append(at)
         name = scene.words("pl-sheet-number", number=number)
-        sheet.text(x + 1, whole.y(north) - 3.4, name, 3, bold=True, colour="#0072B2", halo=True, order=8)
+        sheet.text(*at, name, 3, bold=True, colour="#0072B2", halo=True, order=8)
     sheet.unclipped()

@@ -31,6 +31,7 @@ class Wanted:
     bold: bool = False
     colour: str = "ink"
     anchors: tuple[tuple[float, float], ...] = ()  # other points it may stand at, such as places along a line
+    name: str = ""  # code of an anchor or a line
     avoid: tuple[float, ...] = ()  # directions in which something lies that should stay in sight [rad from up]
 
     def directions(self) -> list[float]:

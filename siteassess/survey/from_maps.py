@@ -7,6 +7,7 @@ are no trees; how many there are is told.
 from __future__ import annotations
 
 import re
+from html import unescape
 from pathlib import Path
 from xml.etree.ElementTree import Element
 
@@ -17,7 +18,8 @@ from siteassess.survey.reading import ListedRows
 
 LARGEST_XML_BYTES = 100_000_000  # of a file of waypoints or an extract of a park (judgement)
 PLACE = ("latitude", "longitude")
-_TAGS = re.compile(r"<[^<>]{0,500}>")
+_TAGS = re.compile(r"<[/!]?[A-Za-z-][^<>]{0,500}>")  # "girth < 2 m, height > 9 m" holds none
+_KML_SHAPES = ("Point", "LineString", "LinearRing", "Polygon", "Model", "Track", "MultiTrack")
 _SPACES = re.compile(r"\s+")
 
 
@@ -65,23 +67,46 @@ def _of_gpx(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
 
 def _of_kml(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
     rows, other = [], 0
+    typed = {one.attrib.get("name", ""): one.attrib.get("type", "").rpartition(":")[2].casefold()
+             for one in root.iter() if local_name(one) == "SimpleField"}  # fmt: skip
     for mark in (element for element in root.iter() if local_name(element) == "Placemark"):
-        point = next((part for part in mark if local_name(part) == "Point"), None)
-        if point is None:
+        shapes = [one for one in mark.iter() if local_name(one) in _KML_SHAPES]
+        if [local_name(one) for one in shapes] != ["Point"]:
             other += 1
             continue
-        place = (next((one.text or "" for one in point if local_name(one) == "coordinates"), "")).strip().split(",")
-        row = {"latitude": place[1] if len(place) > 1 else "", "longitude": place[0]}
+        place = (next((one.text or "" for one in shapes[0] if local_name(one) == "coordinates"), "")).strip().split(",")
+        row = {"latitude": place[1].strip() if len(place) > 1 else "", "longitude": place[0].strip()}
         for part in mark:
             if local_name(part) in ("name", "description") and _plain(part.text):
                 row[local_name(part)] = _plain(part.text)
             elif local_name(part) == "TimeStamp":
                 row["seen"] = _plain("".join(part.itertext()))
             elif local_name(part) == "ExtendedData":
-                for data in (one for one in part.iter() if local_name(one) in ("Data", "SimpleData")):
-                    row[data.attrib.get("name", "field")] = _plain("".join(data.itertext()))
+                row |= _extended(part, typed, row)
         rows.append(row)
     return rows, {"fi-outlines": other}
+
+
+def _extended(part: Element, typed: dict[str, str], row: dict[str, str]) -> dict[str, str]:
+    """Own fields of a placemark, numbers and answers of a declared type written as such; none takes its place."""
+    found = {}
+    for data in (one for one in part.iter() if local_name(one) in ("Data", "SimpleData")):
+        # beside its value stands what the field is called on a screen
+        value = next((one.text for one in data if local_name(one) == "value"), data.text)
+        name = data.attrib.get("name") or "field"
+        found[f"{name} 2" if name in row else name] = _of_type(_plain(value), typed.get(name, ""))
+    return found
+
+
+def _of_type(text: str, kind: str) -> str:
+    if kind in ("bool", "boolean"):
+        return {"1": "true", "0": "false"}.get(text, text)
+    if kind in ("float", "double", "decimal"):
+        try:
+            return f"{float(text):.12g}"  # exports write 45 as 45.000000
+        except ValueError:
+            return text
+    return text
 
 
 def _of_osm(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
@@ -101,4 +126,4 @@ def _key(part: Element, row: dict[str, str]) -> str:
 
 def _plain(text: str | None) -> str:
     """A text on one line, without the marks of a web page that such files carry in descriptions."""
-    return _SPACES.sub(" ", _TAGS.sub(" ", text or "")).strip()
+    return _SPACES.sub(" ", _TAGS.sub(" ", unescape(text or ""))).strip()
