@@ -342,6 +342,7 @@ def test_of_several_days_that_end_no_later_by_the_clock_a_night_is_one(until, by
     """Fresh eyes: 21:30 to 18:00 broke hours that end at 22:00, and with one day more nobody could tell."""
     rule = {"id": "h", "kind": "hours", "start": {"event": "park opening"}, "end": {"event": "park closing"}}
     for opens, closes, start, end, told in (("06:00", "22:00", "21:30", "18:00", by_day),
+                                            ("06:00", "22:00", "09:00", "09:00", by_day),
                                             ("20:00", "08:00", "21:30", "05:00", by_night)):  # fmt: skip
         made = {"site.opens": opens, "site.closes": closes, "L1.planned.date": "2026-04-20",
                 "L1.planned.until": until, "L1.planned.start": start, "L1.planned.end": end}  # fmt: skip
