@@ -309,6 +309,10 @@ EXCUSED = (
                "withheld: open_below of the line", "withheld: ground of the line")
            and _over_two_grounds(pair.made["lines"][0])
            and (one_step(before, after) if what == "word" else after > before * 0.6)),
+    Excuse("a bank that the tape under a hammock shows, and the tree's own record denies: untaped, it is asked for",
+           lambda pair, what, where, before, after: pair.worse == "withheld: ground of the line" and where != "line"
+           and what == "word" and _found(pair.before, where, "bank-by-the-tape") and after != "suits"
+           and "ground-under-hammock-unsaid" in {one.code for one in pair.after.findings}),
     Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
            lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
            and before == "cannot say" and "webbing" in told_about(pair.before, where)),

@@ -62,6 +62,7 @@ TAKEN = (
     ("a link fixed off the middle", 990_069, "link nearer"),
     ("a power line nobody looked for", 990_065, "withheld: power_line of the line"),
     ("a trial load is done by choice", 880_020, "withheld: trial"),  # its tilt let the slope decide
+    ("a bank that the tape under a hammock", 990_113, "withheld: ground of the line"),
     (BACKUP, 880_042, "withheld: backup stiffness"),  # of a line whose pull is not known
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
