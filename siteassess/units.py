@@ -25,6 +25,7 @@ from typing import Any
 
 FOOT_M = 0.3048  # international foot, exact
 STANDARD_GRAVITY = 9.80665  # [m/s2] exact by definition
+DEGREE_M = 111_195.0  # of latitude on a sphere of 6,371 km (derived): for what lies near; all else is a geodesic
 
 # What pint is told. Its own list of two thousand units takes a third of a second to read; a test holds these to it.
 DEFINITIONS = (

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from siteassess.advice.deciding import DECIDING, WORST_CASE_TAKEN, boulder_deciding
+from siteassess.advice.verdict import DECIDING, WORST_CASE_TAKEN, boulder_deciding
 
 TARGET = Path(__file__).parent / "published" / "deciding_things.md"
 HEAD = """# Deciding things, by use

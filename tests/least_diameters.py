@@ -18,9 +18,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from parks import record  # noqa: E402
 
+from siteassess.advice.end_loads import LEAST_TRUNK  # noqa: E402
 from siteassess.advice.hold import Pulls, root_limits, stem_limits  # noqa: E402
 from siteassess.advice.judge import SUITS_UP_TO  # noqa: E402
-from siteassess.advice.least_trunk import LEAST_TRUNK  # noqa: E402
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs  # noqa: E402
 
 TARGET = Path(__file__).parent / "published" / "least_diameters.md"

@@ -34,7 +34,7 @@ from siteassess.papers.from_register import line_standing
 from siteassess.papers.handover import manner
 from siteassess.papers.ical import calendar
 from siteassess.records.record import Record
-from siteassess.register import actions, csvw, map_files, packages
+from siteassess.register import actions, csvw, map_files
 from siteassess.register.answer import AGAINST
 from siteassess.register.due import due
 from siteassess.register.listing import details, listed_rows
@@ -283,7 +283,7 @@ def of_copies(made: Made) -> dict[str, Said]:
         for name, reader in (("geojson", _geojson), ("kml", _kml), ("gpx", _gpx), ("csv", _csv), ("sheet", _sheet)):
             said[f"{layer} {name}"] = reader(texts[name], copied)
         path = made.folder / f"copy-{made.seed}-{layer}.gpkg"
-        path.write_bytes(packages.write(copied))
+        path.write_bytes(map_files.write_package(copied))
         db = sqlite3.connect(path)
         said[f"{layer} gpkg"] = {r[0]: r[1:] for r in db.execute("SELECT id, may_rig_now, may_rig_until FROM lines")}
         db.close()

@@ -7,12 +7,12 @@ from functools import cache
 
 from parks import data, record
 
-from siteassess.advice.around import things_near_line
 from siteassess.advice.assess import assess
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import Clearance
 from siteassess.advice.rule_sizes import HeldAgainst
 from siteassess.advice.rules import check_end
+from siteassess.advice.surroundings import things_near_line
 
 OVER = {">=": 1.05, ">": 1.05, "<=": 0.95, "<": 0.95}
 UNDER = {">=": 0.95, ">": 0.95, "<=": 1.05, "<": 1.05}

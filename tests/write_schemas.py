@@ -5,10 +5,11 @@ A form that loses a key, or gives one another meaning, gets the next version, an
 
 import json
 
-from siteassess.papers.answer_schema import answer_schema
-from siteassess.records.json_schema import record_schema
+from answer_schema import answer_schema
+from bundle_schema import bundle_schema
+from record_schema import record_schema
+
 from siteassess.reference.locate import data_folder
-from siteassess.register.bundle_schema import bundle_schema
 
 MADE = {"record": record_schema, "answer": answer_schema, "bundle": bundle_schema}
 

@@ -6,25 +6,30 @@ import datetime
 import math
 from dataclasses import dataclass, replace
 
-from siteassess.advice.another_tree import would_hold
-from siteassess.advice.around import edges_on_the_map, things_near, things_near_line
-from siteassess.advice.assumptions import assumptions_of
+from siteassess.advice.assumptions import assumptions_of, line_taken, power_line_findings
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.care import Care, care_findings, care_limit, care_mends, narrowest, pressing
 from siteassess.advice.care_results import Protection
 from siteassess.advice.changes import EndSetting, TreeEnd
 from siteassess.advice.crossings import LineCrossings, crossings_of
-from siteassess.advice.end_details import with_asked_tie, with_line_details
-from siteassess.advice.end_kinds import boulder_setting, end_setting, tree_setting, unjudged_end
+from siteassess.advice.end_kinds import (
+    boulder_setting,
+    end_setting,
+    tree_setting,
+    unjudged_end,
+    with_asked_tie,
+    with_line_details,
+)
 from siteassess.advice.explain import last_steps, line_steps, tree_steps
 from siteassess.advice.finding import Finding, found, met_by, whys
 from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.advice.ground import height_limits
-from siteassess.advice.judge import HoldJudgement, judge_hold
+from siteassess.advice.judge import EndCase, HoldJudgement, copied_finding, judge_hold
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.line_setting import LineSetting, settings_of
 from siteassess.advice.look_first import looks_of, with_how_read
+from siteassess.advice.other_trees import tree_alone, trial_load, would_hold
 from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, bark_remedies, protect, protection_findings
@@ -44,9 +49,8 @@ from siteassess.advice.rule_sizes import HeldAgainst
 from siteassess.advice.rules import broken, check_end, limits_on_a_tree, pads_asked, rule_set_of, use_words
 from siteassess.advice.season import country_findings, growing_on, rest_told, season_findings, told_once
 from siteassess.advice.softer import softer_findings
+from siteassess.advice.surroundings import edges_on_the_map, things_near, things_near_line
 from siteassess.advice.survey_age import survey_findings
-from siteassess.advice.taken import line_taken, power_line_findings
-from siteassess.advice.tree_alone import tree_alone, trial_load
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.verdict import Verdict, worst
 from siteassess.advice.whole_line import (
@@ -301,7 +305,19 @@ def _hold_remedies(setting: LineSetting, mine: EndSetting, around: LineCrossings
 
 
 def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
+    """One end on a tree by what was read of it; a number copied thinner bears on the word of the whole."""
     case = mine.case()
+    parts = _parts_of(setting, mine, case)
+    if case.tree.copied is None:
+        return parts
+    told, tree = case.tree.copied
+    by_copy = _parts_of(setting, mine, replace(case, tree=tree))
+    own = [one for one in parts.judged.findings if one.code != told.code]
+    held = copied_finding(told, [*own, *parts.care_told], [*by_copy.judged.findings, *by_copy.care_told])
+    return replace(parts, judged=replace(parts.judged, findings=(*own, held)))
+
+
+def _parts_of(setting: LineSetting, mine: TreeEnd, case: EndCase) -> _TreeParts:
     inputs, tie, judged = case.tree, case.tie, judge_hold(case)
     near = things_near(setting.places, mine.anchor.code)
     softer = (*softer_findings(mine.anchor), *edges_on_the_map(mine.anchor, near, inputs.root_diameter))
@@ -340,7 +356,7 @@ def _whole(setting: LineSetting, mine: EndSetting, around: LineCrossings) -> Who
         verdict, met_by((*found, *changed.findings)), other.verdict, met_by(other.findings),
         worst(finding.effect for finding in changed.findings),
         sum(high - low for low, high in changed.clearance.touching_m) if changed.clearance else 0.0,
-        changed.clearance is not None or mine.line.use == "hammock",
+        changed.clearance is not None or mine.inputs.hung,
         short_of_clear(mine.inputs, changed.clearance.lowest_m) if changed.clearance else 0.0,
         broken(changed.anchors),
     )  # fmt: skip

@@ -1,18 +1,24 @@
-"""Every number of ours that the verdicts and plans rest on, with its flag and source, for reports to print."""
+"""What nobody said of a line is taken and told; and every number of ours that answers rest on, for reports to print."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
+from typing import Literal
 
-from siteassess.advice.crew_inputs import FOOTING_NOT_SEEN
-from siteassess.advice.crossings import crossing_assumptions
+import shapely
+
+from siteassess.advice.crossings import LineCrossings, crossing_assumptions
 from siteassess.advice.end_kinds import KIND_ASSUMPTIONS
+from siteassess.advice.end_loads import LEAST_TRUNK_ASSUMPTIONS
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.gear_inputs import DEFAULT_MASS_PER_LENGTH, USUAL_LINK_RADII
-from siteassess.advice.gear_loads import left_by
+from siteassess.advice.gear_loads import FOOTING_NOT_SEEN, left_by
+from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import HIGH_EQUIPMENT_M, HIGH_HAMMOCK_M, HIGH_M, MARGIN_M
 from siteassess.advice.judge import SUITS_UP_TO
-from siteassess.advice.least_trunk import LEAST_TRUNK_ASSUMPTIONS
 from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, HAMMOCK_SPAN, HAMMOCK_STIFFNESS, SCATTER_GUESS
+from siteassess.advice.line_setting import LineSetting
 from siteassess.advice.protection import PAD_END_SPARE_M, PAD_LEAST_HEIGHT_M, PAD_OVER_SLING, PAD_THICKNESS_M
 from siteassess.advice.rated_gear import NATURAL_CHOKE_DEG, UNSAID_ENDS
 from siteassess.advice.remedies import REMEDY_ASSUMPTIONS
@@ -26,6 +32,7 @@ from siteassess.advice.wind_check import CROWN_BASE_SHARE, WIND_CHECK_ASSUMPTION
 from siteassess.advice.wrap_plan import ACROSS_THE_GRAIN, BETTER_ANGLE_DEG, PLACED_BY_EYE_M, SLIDES_OVER
 from siteassess.mechanics import floor, gear, hauling, line_load, loadcases, tightening
 from siteassess.mechanics.allometry import ALLOMETRY_ASSUMPTIONS
+from siteassess.mechanics.anchor_vector import angle_between
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS
 from siteassess.mechanics.calibration import MASS_BAND
 from siteassess.mechanics.decay import CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT, WAGENER_LIMIT
@@ -41,12 +48,88 @@ from siteassess.mechanics.stood import STOOD_ASSUMPTIONS
 from siteassess.mechanics.taper import TAPER_PER_METRE, TAPER_POWER
 from siteassess.mechanics.tilt import TILT_ASSUMPTIONS
 from siteassess.mechanics.wind import LEAFLESS_SHARE, WIND_ASSUMPTIONS
-from siteassess.records.line import FROM_HEIGHT
+from siteassess.places.crossings import ADVICE, PAST_STRIP_M
+from siteassess.places.geodesy import LocalFrame
+from siteassess.records.line import ENDS, FROM_HEIGHT, Line
+from siteassess.records.record import Record
 from siteassess.reference.constants import Constant, constant, constants
 from siteassess.reference.findings import Said, said
 from siteassess.reference.measures import SHOWN_IN
 from siteassess.reference.tables import rows
 from siteassess.units import factor
+
+SAME_AIR_DEG = constant("same air")
+
+
+def line_taken(record: Record, line: Line) -> list[Finding]:
+    """How many are on it, and that nothing lies across, where nobody marked anything that lies about."""
+    site = record.site
+    marked = site.surroundings_files or any(feature.kind in ADVICE for feature in site.surroundings)
+    unsaid = []
+    if line.walkers is None or line.walkers.at_once is None:
+        unsaid.append("one person at a time")
+    if not marked:
+        unsaid.append("no road, railway, water or path over, under or beside it")
+    return [found("not-told-and-taken", "suits", looked_at=False, things=tuple(unsaid))] if unsaid else []
+
+
+def power_line_findings(setting: LineSetting, around: LineCrossings) -> list[Finding]:
+    """What a power line asks for that nobody looked for, or that was seen and is not drawn where it runs.
+
+    One that is drawn near it is judged by where it runs; whether another runs nearer, only a look tells. A map file
+    shows the large ones alone, so it is no look. One that was seen under another line hangs over this one too where
+    that goes the same way from the same tree, and may where it lies near.
+    """
+    line = setting.line
+    reach = PAST_STRIP_M["power line"]
+    unseen = found("power-line-unseen", "suits if", looked_at=False, reach=reach)
+    unlooked = [unseen] if line.power_line == "not looked" else []
+    # one that is drawn near the line it was seen from is settled, and says nothing of another, nearer by
+    seen = [other for other in setting.record.lines if other.power_line == "yes" and other.id not in around.wires_of]
+    airs = {other.id: "same" if other.id == line.id else _air(setting, other) for other in seen}
+    if "same" in airs.values():
+        return [found("power-line-not-marked", "cannot say", reach=reach)]
+    if unknown := tuple(name for name, air in airs.items() if air == "unknown"):
+        return [found("power-line-way-unknown", "cannot say", looked_at=False, lines=unknown)]
+    if near := tuple(other.id for other in seen if _lies_near(setting, other)):
+        return [found("power-line-at-another", "suits if", looked_at=False, lines=near, reach=reach)]
+    return unlooked
+
+
+def _air(setting: LineSetting, other: Line) -> Literal["same", "unknown", "other"]:
+    """Whether another line runs between the same two trees, or about the same way from one, as far as is known."""
+    line, trees = setting.line, setting.entries
+    if {trees.of(end.anchor) for end in line.ends} == {trees.of(end.anchor) for end in other.ends}:
+        return "same"
+    there = pair_geometry(other, setting.places)
+    apart = [angle_between(pull_bearing(line, setting.geometry, mine), pull_bearing(other, there, its))
+             for mine in ENDS for its in ENDS
+             if trees.of(line.at(mine).anchor) == trees.of(other.at(its).anchor)]  # fmt: skip
+    if any(angle <= SAME_AIR_DEG for angle in apart):
+        return "same"
+    return "unknown" if any(math.isnan(angle) for angle in apart) else "other"
+
+
+def _lies_near(setting: LineSetting, other: Line) -> bool:
+    """Whether another line shares a tree, or may, or lies no farther off than a power line counts for all one knows."""
+    theirs = {setting.entries.of(end.anchor) for end in other.ends}
+    for end in setting.line.ends:
+        if theirs & {setting.entries.of(code) for code in (end.anchor, *setting.entries.may_be(end.anchor))}:
+            return True
+    apart = _apart_m(setting.places, setting.line, other)
+    return apart is None or apart <= PAST_STRIP_M["power line"]
+
+
+def _apart_m(places: Places, one: Line, other: Line) -> float | None:
+    """Between two straight lines, nearest to nearest [m]; None where the place of an end is not known."""
+    ends = [places.at(end.anchor) for line in (one, other) for end in line.ends]
+    known = [(end.latitude_deg, end.longitude_deg) for end in ends if end is not None]
+    if len(known) < len(ends):
+        return None
+    frame = LocalFrame.around(*zip(*known))
+    flat = [frame.to_metres(*end) for end in known]
+    return float(shapely.LineString(flat[:2]).distance(shapely.LineString(flat[2:])))
+
 
 OF_ANY_LINE = (
     line_load.RIGGING_PEAK, line_load.WALKED, line_load.BOUNCED, line_load.QUICK_STIFFNESS, constant("unnamed walker"),
@@ -86,11 +169,11 @@ OF_A_HAMMOCKS_PLACE = (HIGH_HAMMOCK_M, HAMMOCK_SPAN, HAMMOCK_OVER_GROUND)
 def line_assumptions(lines: tuple[LineResult, ...]) -> list[Constant]:
     """Those that bear on some of the lines."""
     used: list[Constant] = []
-    if any(line.use not in (*FROM_HEIGHT, "hammock") for line in lines):
+    if any(not loadcases.USES[line.use].hung and line.use not in FROM_HEIGHT for line in lines):
         used.append(HIGH_M)
     if any(line.use == "aerial equipment" for line in lines):
         used.append(HIGH_EQUIPMENT_M)
-    if any(line.use == "hammock" for line in lines):
+    if any(loadcases.USES[line.use].hung for line in lines):
         used += OF_A_HAMMOCKS_PLACE
     if any(line.hauling for line in lines):
         used += OF_HAULING
@@ -156,7 +239,7 @@ def _of_loads(lines: tuple[LineResult, ...]) -> list[Constant]:
     used = list(OF_ANY_LINE)
     if "high line" in uses:
         used += OF_A_HIGH_LINE
-    if "hammock" in uses:
+    if any(loadcases.USES[use].hung for use in uses):
         used += OF_A_HAMMOCK
     if uses & {"trick line", "aerial equipment"}:
         used += OF_A_DROP

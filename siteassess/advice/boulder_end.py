@@ -8,16 +8,14 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, boulder_deciding
+from siteassess.advice.end_loads import LEAST_TIE, kindest_lines, load_findings
 from siteassess.advice.explain import closed
 from siteassess.advice.finding import Finding, Limit, found, greatest_use, least_used
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
-from siteassess.advice.kindest import LEAST_TIE, kindest_lines
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Load
-from siteassess.advice.verdict import worst
+from siteassess.advice.verdict import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, boulder_deciding, worst
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.limit import REFUSALS, LimitSums
 from siteassess.mechanics.scatter import percentile

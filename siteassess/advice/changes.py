@@ -1,33 +1,39 @@
-"""One field of a record changed, for judging it again: what a remedy asks for, a guy line too, done to the record."""
+"""One field of a record changed, for judging it again: what a remedy asks for, a guy line too, done to the record.
+
+What may be changed of a line or its end to make it suit goes from the smallest change to the largest that is told.
+"""
 
 from __future__ import annotations
 
 import datetime
 import math
 from abc import ABC, abstractmethod
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Self
 
+import numpy as np
 from pydantic import ValidationError
 
 from siteassess.advice.boulder_end import judge_boulder
+from siteassess.advice.end_loads import LEAST_SPAN, LEAST_STANDING, LEAST_TIE, tie_findings
 from siteassess.advice.finding import Limit
 from siteassess.advice.hold import Pulls, end_loads
 from siteassess.advice.judge import EndCase, judge_hold
-from siteassess.advice.least_trunk import tie_findings
-from siteassess.advice.line_inputs import WALK_ONLY, LineInputs, line_inputs
-from siteassess.advice.results import Remedy
+from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, WALK_ONLY, LineInputs, line_inputs
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.under_line import NOTHING_TAPED, TapedBeside
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.anchor_vector import guy_tension
+from siteassess.mechanics.cable import solve
+from siteassess.mechanics.cable_sag import standing_from_sag
+from siteassess.mechanics.line_load import HAMMOCK_ANGLE
 from siteassess.records.anchor import Boulder, Ground, Tree
-from siteassess.records.line import EndName, Line, Span, Standing, Walkers
-from siteassess.records.record import Record
+from siteassess.records.line import ON_FOOT, EndName, Line, Span, Standing, Walkers
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
-from siteassess.units import quantity, show
+from siteassess.units import STANDARD_GRAVITY, quantity, show
 
 
 @dataclass(frozen=True)
@@ -199,24 +205,6 @@ def _standing_at(line: Line, tension: float) -> Line:
     return line.model_copy(update={"standing": standing})
 
 
-def applied(record: Record, line_id: str, end: EndName, remedy: Remedy) -> Record:
-    """The record with a remedy of one end of a line done to it, ready to be assessed again.
-
-    Raises
-    ------
-    ValueError
-        For a remedy that no record can show, such as a guy.
-    """
-    line = record.line(line_id)
-    if remedy.field == DRIER:
-        code = line.at(end).anchor
-        return record.model_copy(update={"anchors": tuple(
-            drier(one) if isinstance(one, Tree) and one.code == code else one for one in record.anchors
-        )})  # fmt: skip
-    new = changed(line, end, remedy.field, remedy.value, remedy.with_standing_n)
-    return record.model_copy(update={"lines": tuple(new if one.id == line_id else one for one in record.lines)})
-
-
 STEEP_DEG = constant("steep guy")
 
 
@@ -260,3 +248,125 @@ def guy_said(
         return said("guyed-unmeasured", part=part, ropes=ropes)
     way = (said("toward-true", bearing=(bearing + 180) % 360),) if math.isfinite(bearing) else ()
     return said("guyed", way=way, part=part, level=level, steep=steep, slope=STEEP_DEG, ropes=ropes)
+
+
+LEAST_TIE_TO_JUMP = constant("least tie to jump")
+LEAST_TIE_OVER_SPAN = constant("least tie over span")
+LEAST_WALKER = constant("least walker")
+SHORTEST_SHARE = constant("shortest share of a span")
+SLACKEST_SHARE = constant("slackest share of a tension")
+GUY_SHARE = constant("guy share")
+LEVER_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_TIE_OVER_SPAN, LEAST_STANDING, SLACKEST_SHARE, LEAST_WALKER,
+                     LEAST_SPAN, SHORTEST_SHARE, GUY_SHARE)  # fmt: skip
+WALKED_USES = tuple(use for use in ON_FOOT if use != "trick line")  # that one is there to be jumped on
+
+
+@dataclass(frozen=True)
+class Try:
+    """One change worth trying: the field, its value, and how to say it."""
+
+    field: str
+    value: float | None
+    unit: str
+    what: Said
+    standing: float | None = None
+
+
+def _ties(setting: EndSetting) -> list[Try]:
+    return [] if setting.tie is None else [
+        Try("tie height", tie, "m", said("tie-no-higher", tie=tie))
+        for tie in _steps_down(setting.tie, _least_tie(setting.inputs), 0.05)
+    ]  # fmt: skip
+
+
+def _steeper(setting: EndSetting) -> list[Try]:
+    """Both ties of a hammock higher, until it hangs as steep as any is taken to."""
+    line = setting.inputs
+    if not line.hung or line.standing is not None or None in (line.tie_a, line.tie_b, line.span):
+        return []
+    assert line.tie_a is not None and line.tie_b is not None and line.span is not None
+    now = min(line.tie_a, line.tie_b)
+    steep = HAMMOCK_OVER_GROUND + line.span / 2 * math.tan(math.radians(HAMMOCK_ANGLE))
+    return [Try("ties", float(tie), "m", said("ties-no-lower", tie=float(tie)))
+            for tie in np.ceil(np.arange(now + 0.05, steep + 0.1, 0.1) * 20 - 1e-9) / 20]  # fmt: skip
+
+
+def _least_tie(line: LineInputs) -> float:
+    """The lowest tie that is told [m]: a long line hangs the deeper, and must be stepped onto and walked to its end."""
+    if line.use == "trick line":
+        return LEAST_TIE_TO_JUMP.value
+    grows = 0.0 if line.hung or line.high or line.span is None else LEAST_TIE_OVER_SPAN * line.span
+    return max(LEAST_TIE.value, grows)
+
+
+def _tensions(setting: EndSetting) -> list[Try]:
+    now = setting.inputs.standing
+    return [] if now is None else [
+        Try("standing tension", pull, "N", said("standing-no-more", standing=pull))
+        for pull in _steps_down(now, max(LEAST_STANDING.value, SLACKEST_SHARE.value * now), 100.0)
+    ]  # fmt: skip
+
+
+def _walkers(setting: EndSetting) -> list[Try]:
+    now = setting.inputs.walker / STANDARD_GRAVITY
+    return [Try("walker", mass, "kg", said("nobody-heavier", mass=mass))
+            for mass in _steps_down(now, LEAST_WALKER.value, 5.0)]  # fmt: skip
+
+
+def _people(setting: EndSetting) -> list[Try]:
+    """Fewer at a time."""
+    now = setting.inputs.people
+    return [Try("people", float(some), "", said("no-more-at-once", people=some)) for some in range(now - 1, 0, -1)]
+
+
+def _walk_only(setting: EndSetting) -> list[Try]:
+    line = setting.inputs
+    if line.walk_only or line.use not in WALKED_USES:
+        return []
+    return [Try("movement", None, "", said("nobody-bounces"))]
+
+
+def _spans(setting: EndSetting) -> list[Try]:
+    """Shorter lines that sag as deep under the walker as this one, and so stand with less tension."""
+    line, length, now = setting.inputs, setting.inputs.span, setting.inputs.standing
+    if length is None or now is None or line.stiffness is None or setting.line.span is None:
+        return []
+    load = line.walker
+    try:
+        drop = float(solve(length, line.rise, now, line.secant, line.weight, load, 0.5).require().drop)
+    except OutsideModel:
+        return []
+    spans = np.array(_steps_down(length, max(LEAST_SPAN.value, SHORTEST_SHARE.value * length), 1.0))
+    standing = np.ceil(standing_from_sag(spans, line.rise, drop, line.secant, line.weight, load, 0.5) / 10) * 10
+    return [
+        Try("span", float(span), "m", said("span-no-longer", span=float(span), standing=float(pull)), float(pull))
+        for span, pull in zip(spans, standing) if LEAST_STANDING.value <= pull < now
+    ]
+
+
+def _drier(setting: EndSetting) -> list[Try]:
+    """On another day; peat, and what water stands on, does not dry between two days."""
+    ground = setting.anchor.ground if isinstance(setting, TreeEnd) else None
+    if ground is None or ground.texture == "peat" or ground.wetness not in ("wet", "unknown"):
+        return []
+    return [Try(DRIER, None, "", said("ground-firm-and-moist"))]
+
+
+def _guyed(setting: EndSetting) -> list[Try]:
+    if not isinstance(setting, TreeEnd):
+        return []
+    what = guy_said(setting.inputs, setting.end, setting.bearing, 1 - GUY_SHARE.value, setting.ropes)
+    return [Try("guy", GUY_SHARE.value, "", what)]
+
+
+Lever = Callable[[EndSetting], list[Try]]
+# what is done soonest first
+LEVERS: tuple[Lever, ...] = (_walk_only, _people, _ties, _steeper, _tensions, _drier, _walkers, _spans, _guyed)
+OF_THE_LINE = (_walk_only, _people, _steeper, _tensions, _walkers, _spans)  # those that change both of its ends
+
+
+def _steps_down(now: float, least: float, step: float) -> list[float]:
+    """Round values below the present one, from the nearest down to the least."""
+    first = math.ceil(now / step - 1e-9) - 1
+    last = math.ceil(least / step - 1e-9)
+    return [round(step * i, 6) for i in range(first, last - 1, -1)]

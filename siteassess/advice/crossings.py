@@ -11,22 +11,26 @@ from typing import Any
 import numpy as np
 import shapely
 
-from siteassess.advice.around import shape_of, things_near_line
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
+from siteassess.advice.surroundings import shape_of, things_near_line
 from siteassess.advice.survey_age import same_time
 from siteassess.advice.verdict import Verdict
 from siteassess.mechanics.anchor_vector import angle_between
-from siteassess.places.crossing_advice import ADVICE, PAST_STRIP_M, RUN_INTO, RUN_OUT, run_out_m
 from siteassess.places.crossings import (
+    ADVICE,
     FALL_STRIP_HALF_WIDTH_M,
     HEADING_AT_THE_LINE_DEG,
+    PAST_STRIP_M,
+    RUN_INTO,
+    RUN_OUT,
     Crossing,
     GroundSlope,
     PlannedLine,
     RootZone,
     check_crossings,
     obstacle_to_aircraft,
+    run_out_m,
 )
 from siteassess.places.features import PlacedFeature as MapFeature
 from siteassess.places.geodesy import LocalFrame

@@ -24,9 +24,9 @@ from siteassess.records.record import Record
 from siteassess.records.trunk import FLARE_UP_TO, MEASURED, diameter_m
 from siteassess.reference.constants import constant
 from siteassess.reference.species import SpeciesMatch, find_species
+from siteassess.units import DEGREE_M
 
 Pair = tuple[str, str]
-DEGREE_M = 111_320.0  # of latitude, near enough within a trunk's thickness
 ONE_POINT_M = math.sqrt(2.0) * DEGREE_M * 10.0**-ONE_POSITION_DECIMALS  # across what is equal as rounded
 ERRORS_APART = constant("entries apart")
 MOST_OF_A_NAME = int(constant("entries of a name"))

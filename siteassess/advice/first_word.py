@@ -17,10 +17,10 @@ from typing import Any
 
 import numpy as np
 
+from siteassess.advice.end_loads import HIGHEST_TIE, LEAST_TRUNK
 from siteassess.advice.filled import HEIGHT_HOW
 from siteassess.advice.hold import Pulls, Scatter, divisor_for, root_limits, stem_limits
 from siteassess.advice.judge import SUITS_UP_TO
-from siteassess.advice.least_trunk import HIGHEST_TIE, LEAST_TRUNK
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
 from siteassess.advice.tree_inputs import (
     LOW_SECTION,

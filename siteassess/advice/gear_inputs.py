@@ -42,7 +42,6 @@ class SlingInputs:
     pad_material: str | None  # of the table of pads; None for no pad and for one that is in no table
     pad_thickness: float | None  # [m]
     pad_width: float | None  # along the trunk [m]
-    pad_all_round: bool | None
     slats: int
     slat_width: float | None  # [m]
     slat_thickness: float | None  # [m]
@@ -79,7 +78,6 @@ def sling_inputs(end: End) -> SlingInputs:
         wrap=WRAP[wrap], wrap_known=wrap != "unknown",
         width=_si(sling.width), strands=strands, link_distance=_si(sling.link_distance),
         pad_material=named if known else None, pad_thickness=_si(pad.thickness), pad_width=_si(pad.width),
-        pad_all_round=None if pad.goes_round == "unknown" else pad.goes_round == "whole trunk",
         slats=pad.slats, slat_width=_si(pad.slat_width), slat_thickness=_si(pad.slat_thickness),
         slat_length=_si(pad.slat_length), rating=_si(sling.rating), kind=sling.kind, length=_si(sling.length),
         pad_in_no_table=None if known else named, off_middle=sling.off_middle.si if sling.off_middle else 0.0,

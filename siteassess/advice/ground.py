@@ -87,8 +87,7 @@ def _clearance_of(
     line: Line, inputs: LineInputs, seek: bool, limits: tuple[HeightLimit, ...]
 ) -> tuple[Clearance | None, list[Finding]]:
     walked, tie_a, tie_b = inputs.loading(), inputs.tie_a, inputs.tie_b
-    hung = inputs.use != "hammock" and inputs.standing is not None
-    if not hung or walked is None or tie_a is None or tie_b is None:
+    if inputs.hung or inputs.standing is None or walked is None or tie_a is None or tie_b is None:
         return None, [*_under_a_hammock(inputs), *too_high(inputs)]
     margin = MARGIN_M if inputs.keep_clear is None else inputs.keep_clear
     try:
@@ -125,7 +124,7 @@ def _clearance_of(
 
 def _under_a_hammock(inputs: LineInputs) -> list[Finding]:
     """The condition low lines have where nobody spoke of the ground: a hammock over a gully is a high one."""
-    if inputs.use != "hammock" or inputs.under.how != "unknown":
+    if not inputs.hung or inputs.under.how != "unknown":
         return []
     return [found("ground-under-hammock-unsaid", "suits if", looked_at=False, most=HIGH_HAMMOCK_M)]
 

@@ -14,7 +14,16 @@ from typing import Any
 
 import numpy as np
 
-from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
+from siteassess.advice.end_loads import (
+    LEAST_TIE,
+    crown_unread,
+    high_tie,
+    kindest_lines,
+    kindest_tree,
+    load_findings,
+    size_findings,
+    without_what_refuses,
+)
 from siteassess.advice.explain import sum_steps
 from siteassess.advice.finding import Finding, Limit, found, greatest_use, least_used, steps_for, why_outside
 from siteassess.advice.hold import (
@@ -29,14 +38,11 @@ from siteassess.advice.hold import (
     told_by_way,
     use_by_sector,
 )
-from siteassess.advice.kindest import LEAST_TIE, kindest_lines, kindest_tree, without_what_refuses
-from siteassess.advice.least_trunk import crown_unread, high_tie, size_findings
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import Evidence, Load
 from siteassess.advice.stood_reading import stood_findings, trial_findings, why_not_counted
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.advice.verdict import Verdict, worst
+from siteassess.advice.verdict import DECIDING, STOP_SIGNS, VERDICTS, WORST_CASE_TAKEN, Verdict, worst
 from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.decay import compare_decay_rules
 from siteassess.mechanics.ground import ground_decides
@@ -124,11 +130,31 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         findings = [_softened(finding) for finding in findings]
     if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):
         findings.append(found("bounced-would-not-do", "suits if"))
+    if tree.copied is not None:
+        by_copy = judge_hold(replace(case, tree=tree.copied[1]))
+        findings.append(copied_finding(tree.copied[0], findings, by_copy.findings))
     return HoldJudgement(
         verdict=worst(f.effect for f in findings), findings=tuple(findings), loads=loads, limits=limits,
         hold_use=greatest_use(limits), probability=_either(limits), stop_signs=signs, evidence=evidence,
         by_sector=by_sector, take_down_wind=wind, steps=steps,
     )  # fmt: skip
+
+
+def copied_finding(told: Finding, by_read: Sequence[Finding], by_copy: Sequence[Finding]) -> Finding:
+    """What is told of a copied number thinner than what was read, with the word that it leaves the trunk.
+
+    Trees outgrow inventories, so it costs no more than what is asked for by it alone, and rejects nothing.
+
+    Parameters
+    ----------
+    told : Finding
+        Of the copied number.
+    by_read, by_copy : sequence of Finding
+        By what was read, and by the copied number in its place.
+    """
+    already = {(one.code, one.effect) for one in by_read}
+    word = worst(one.effect for one in by_copy if (one.code, one.effect) not in already)
+    return replace(told, effect=min(word, told.effect, key=VERDICTS.index))
 
 
 def _worse_if_bounced(case: EndCase, verdict: Verdict) -> bool:

@@ -33,7 +33,7 @@ from siteassess.mechanics.line_load import (
     LoadedLine,
     secant_of,
 )
-from siteassess.mechanics.loadcases import load_cases
+from siteassess.mechanics.loadcases import USES, load_cases
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import FROM_HEIGHT, EndName, Line
 from siteassess.reference.constants import constant
@@ -142,6 +142,11 @@ class LineInputs:
         """Whether a failure means a fall from height, which asks for the larger divisor."""
         return self.use in FROM_HEIGHT
 
+    @property
+    def hung(self) -> bool:
+        """Whether it hangs slack by its angle, as a hammock does, where other lines are tensioned."""
+        return USES[self.use].hung
+
 
 def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
     """Numbers of a planned line.
@@ -195,7 +200,7 @@ def _people_told(inputs: LineInputs) -> list[Finding]:
 
 
 def _hammock_told(inputs: LineInputs) -> list[Finding]:
-    if inputs.use != "hammock":
+    if not inputs.hung:
         return []
     told = []
     if 0 < inputs.hang_angle_deg < HAMMOCK_ANGLE:
@@ -251,7 +256,7 @@ def _webbing(line: Line, span: float | None, rise: float, told: list[Finding], m
             webbing = replace(webbing, strength=min(beside, webbing.strength or beside))
     else:
         webbing = webbing_numbers(line.webbing, told)
-    if webbing.stiffness is None and line.use == "hammock":
+    if webbing.stiffness is None and USES[line.use].hung:
         return replace(webbing, stiffness=HAMMOCK_STIFFNESS)
     if webbing.stiffness is None:
         missing.append("webbing")
@@ -307,7 +312,7 @@ def _standing(
 ) -> tuple[float | None, float]:  # fmt: skip
     """Standing tension [N] and its scatter [ln]."""
     standing = line.standing
-    hung = line.use == "hammock"
+    hung = USES[line.use].hung
     if hung and not (standing and (standing.tension or standing.sag)):
         return None, SCATTER_ESTIMATE
     if standing and standing.tension:
@@ -333,7 +338,7 @@ def _standing(
 @lru_cache(maxsize=4096)
 def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], Said | None]:
     """Load cases of a line and, where there are none, why. Remedies ask again and again, hence the cache."""
-    span, stiffness, hung = inputs.span, inputs.stiffness, inputs.use == "hammock"
+    span, stiffness, hung = inputs.span, inputs.stiffness, inputs.hung
     if span is None or stiffness is None or (inputs.standing is None and not hung):
         known = {"span": span, "webbing": stiffness, "standing tension": math.nan if hung else inputs.standing}
         return (), said("load-lacks", things=tuple(name for name, value in known.items() if value is None))

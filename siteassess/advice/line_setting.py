@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, replace
 
+from siteassess.advice.end_loads import LEAST_TIE, pulls_at
 from siteassess.advice.entries import Entries, entries_of
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import HIGH_M, TAPES_APART
 from siteassess.advice.hold import Pulls
-from siteassess.advice.kindest import LEAST_TIE, pulls_at
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.results import PairGeometry
 from siteassess.advice.survey_age import last_day, same_day, same_time

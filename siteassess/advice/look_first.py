@@ -16,13 +16,13 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
-from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS
 from siteassess.advice.filled import filled_height_of
 from siteassess.advice.results import Evidence, LineResult, Look
 from siteassess.advice.softer import LOOKED_FOR
 from siteassess.advice.tree_inputs import tree_inputs
-from siteassess.advice.verdict import Verdict
+from siteassess.advice.verdict import SIGN_OF_THING, STOP_SIGNS, Verdict
 from siteassess.errors import SiteassessError
+from siteassess.mechanics.loadcases import USES
 from siteassess.records.anchor import ANCHOR_KINDS, Anchor, Tree, TrunkReading
 from siteassess.records.fields import SECTORS
 from siteassess.records.line import EndName, Line
@@ -258,5 +258,5 @@ def _of_tree(tree: Tree, tie: float | None) -> Iterator[tuple[str, str]]:
 def _of_line(line: Line) -> Iterator[tuple[str, str]]:
     if line.span is not None:
         yield "span", line.span.how
-    if line.standing is not None and line.standing.tension is not None and line.use != "hammock":
+    if line.standing is not None and line.standing.tension is not None and not USES[line.use].hung:
         yield "standing tension", line.standing.how

@@ -8,9 +8,9 @@ from typing import Any
 
 from siteassess.advice.assumptions import stated
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS, DENSITY, FRICTION
+from siteassess.advice.end_loads import HIGH_LINE_TRUNK, LEAST_TRUNK, USUAL_LEAST_TRUNK
 from siteassess.advice.finding import Finding, why_outside, whys
 from siteassess.advice.judge import SUITS_UP_TO, losses_told
-from siteassess.advice.least_trunk import HIGH_LINE_TRUNK, LEAST_TRUNK, USUAL_LEAST_TRUNK
 from siteassess.advice.results import StatedAssumption
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel

@@ -12,10 +12,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.advice.changes import EndSetting, Held
+from siteassess.advice.changes import LEVER_ASSUMPTIONS, LEVERS, OF_THE_LINE, EndSetting, Held, Lever, Try
 from siteassess.advice.finding import Finding
 from siteassess.advice.judge import SUITS_UP_TO
-from siteassess.advice.levers import LEVER_ASSUMPTIONS, LEVERS, OF_THE_LINE, Lever, Try
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import AnchorResult, Remedy
 from siteassess.advice.rules import Broken, no_further_broken
@@ -175,7 +174,7 @@ def _smallest(
                 levels[one] = max(levels[one], _level_there(replace(other, line=then.line)))
         return levels[one] <= target
 
-    if setting.inputs.use == "hammock":  # tied lower it hangs flatter and pulls more: no change is always the better
+    if setting.inputs.hung:  # tied lower it hangs flatter and pulls more: no change is always the better
         return next(filter(reaches, tries), None)
     if not tries or not reaches(tries[-1]):
         return None
@@ -225,15 +224,15 @@ def _clears_the_rim(setting: EndSetting) -> bool:
     A trunk stands back from the rim: over open ground the drop of the sums begins at its foot, as no drop does.
     """
     inputs = setting.inputs
-    hung, tie, span = inputs.loading(), inputs.tie_a, inputs.span
-    if hung is None or tie is None or span is None or inputs.use == "hammock":
+    loaded, tie, span = inputs.loading(), inputs.tie_a, inputs.span
+    if loaded is None or tie is None or span is None or inputs.hung:
         return True
     places = [point.at.si for point in setting.line.ground_below or setting.line.ground]
     taped = (any(0 < place <= UNSEEN_RIM.value for place in places)
              and any(span - UNSEEN_RIM.value <= place < span for place in places))  # fmt: skip
     if inputs.under.how != "open below" and (taped or not inputs.high):
         return True
-    on = walked_height(hung, tie, plain_slope(span, inputs.ground_rise))
+    on = walked_height(loaded, tie, plain_slope(span, inputs.ground_rise))
     beside = np.minimum(on.distance, span - on.distance) <= UNSEEN_RIM.value
     return short_of_clear(inputs, float(on.height[beside].min())) == 0
 

@@ -14,9 +14,9 @@ from typing import get_args
 
 import numpy as np
 
-from siteassess.advice.around import Near
 from siteassess.advice.gear_inputs import pad_planned
 from siteassess.advice.results import AnchorResult, Answered, LineResult
+from siteassess.advice.surroundings import Near
 from siteassess.advice.survey_age import same_time
 from siteassess.places.crossings import FIX_AT_ITS_WORST_M
 from siteassess.records.anchor import Anchor, Tree, TrunkReading

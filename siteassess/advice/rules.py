@@ -32,8 +32,10 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.records.line import ON_FOOT
 from siteassess.records.reading import file_text
 from siteassess.records.record import Record
+from siteassess.records.writing import as_plain
 from siteassess.records.yaml_lines import load_nodes
 from siteassess.reference.findings import Said, said, worded
+from siteassess.reference.locate import data_folder
 from siteassess.reference.rules import (
     CountClause,
     HoursClause,
@@ -82,7 +84,7 @@ def rule_set_of(record: Record) -> RuleSet | None:
         The record's own rules are faulty, with all faults.
     """
     if record.site.rules is not None:
-        return read_rule_set(record.site.rules, "site.rules")
+        return read_rule_set(as_plain(record.site.rules), "site.rules")
     return rule_set(record.site.rule_set) if record.site.rule_set else None
 
 
@@ -283,82 +285,6 @@ def with_rules(record: Record, rules: RuleSet) -> Record:
     return record.model_copy(update={"site": record.site.model_copy(update={"rules": plain, "rule_set": None})})
 
 
-FORM = """\
-# A land manager's rules for lines on trees. Fill in what the rules say, take out every clause they do not hold:
-# a set says nothing about what it does not mention. Check it with: siteassess rules check {name}
-# which names every line still blank. Nothing is filled in for you, so that no made-up limit stands as the manager's.
-# Hold a record against it with: siteassess rules check RECORD --set {name}
-# Kinds of clause and their fields: data/rules/README.md; a shipped set as an example: siteassess rules show basel_ch
-format: land-managers-rules/1
-id: own-rules                 # small letters, digits, - and _
-place:                        # name of the park or town
-country:                      # two capital letters
-# allowed with conditions, named trees and posts only, named places only, posts only, approval needed,
-# written permission needed, prohibited, guidance or superseded
-status:
-uses: [slackline, hammock]    # of: slackline, hammock, tightrope, any line
-source:
-  title:                      # name and date of the text the rules stand in
-  # dated: "2025-06"          # date the text itself bears, if it bears one
-  # url: https://...
-flag:                         # read: you saw the text; memory: recalled and not checked
-# second_hand: true           # seen in someone else's account
-as_of: "{month}"              # year and month in which you looked
-check_current_text:           # where the current text hangs or stands
-clauses:
-  - id: least-trunk
-    kind: trunk diameter      # or trunk girth
-    operator:                 # ">=", ">", "<=" or "<", with the quotes
-    value:                    # such as 30
-    unit:                     # m, cm, mm, ft or in
-    measured_at: {{place: attachment}}   # or {{place: ground up, height: {{value: 1.3, unit: m}}}}
-  - id: tie-height
-    kind: attach height
-    operator:
-    value:
-    unit:
-    # uses: [slackline]       # only where a clause holds for fewer uses than the set
-  - id: mid-height
-    kind: line height
-    operator:
-    value:
-    unit:
-    measured_at: {{place: mid-span, loaded: true}}
-  - id: strap
-    kind: strap width
-    operator:
-    value:
-    unit:
-  - id: pads
-    kind: padding
-    asks:                     # required or barred
-  - id: trees-not-wanted
-    kind: genera
-    asks:                     # barred, preferred or only
-    names:                    # such as [Platanus, Salix]
-  - id: season
-    kind: months
-    asks:                     # closed, or care
-    months:                   # such as [3, 4, 5]
-  - id: daylight
-    kind: hours
-    start:                    # such as {{event: sunrise}}: or sunset, dawn, dusk, park opening, park closing
-    end:                      # such as {{event: sunset, offset_min: -30}}
-  - id: attended
-    kind: someone in attendance
-    asks:                     # required or barred
-  - id: keep-away
-    kind: distance
-    operator:
-    value:
-    unit:
-    distance_to:              # a mark such as road or path, or street, trail, sidewalk, walkway, spectators
-  - id: by-eye
-    kind: look
-    wording:                  # what only a person on the spot can answer
-"""
-
-
 def blank_rules(name: str, month: str) -> str:
     """A commented rule set to fill in.
 
@@ -369,4 +295,4 @@ def blank_rules(name: str, month: str) -> str:
     month : str
         Year and month of today, as 2026-11.
     """
-    return FORM.format(name=name, month=month)
+    return (data_folder() / "rules" / "blank.txt").read_text(encoding="utf-8").format(name=name, month=month)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import Finding, found
+from siteassess.advice.verdict import STOP_SIGNS
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import OUT_OF_THE_ORDINARY, Tree
 from siteassess.records.doubtful import WIDE_OPENING_DEG

@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from siteassess.advice.crew_inputs import crew_of, stages_said, unknown_sheave_of
 from siteassess.advice.finding import Finding, found, whys
+from siteassess.advice.gear_loads import crew_of, stages_said, unknown_sheave_of
 from siteassess.advice.ground import HIGH_M
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.errors import OutsideModel
@@ -150,8 +150,8 @@ def tightness_of(
     line: Line, inputs: LineInputs, ground: Profile, margin: float
 ) -> tuple[Tightness | None, list[Finding]]:
     """The recorded crew and the line: what they reach, and what that means for the line; nothing without a crew."""
-    hung = inputs.loading()
-    if line.crew is None or inputs.use == "hammock" or hung is None or inputs.tie_a is None:
+    loaded = inputs.loading()
+    if line.crew is None or inputs.hung or loaded is None or inputs.tie_a is None:
         return None, []
     if unknown := unknown_sheave_of(line.crew):
         return None, [found("crew-not-worked-out", "suits", why=unknown)]
@@ -159,7 +159,7 @@ def tightness_of(
     if crew is None:
         return None, [found("crew-not-worked-out", "suits", why=why) for why in taken]
     try:
-        reached = tightness(hung, inputs.tie_a, ground, margin, crew, inputs.settles, line.crew.re_tensioned, taken)
+        reached = tightness(loaded, inputs.tie_a, ground, margin, crew, inputs.settles, line.crew.re_tensioned, taken)
     except OutsideModel as error:
         return None, [found("crew-not-worked-out", "suits", why=why) for why in whys(error)]
     told = [found(one.code, "suits", **dict(one.values)) for one in reached.told]

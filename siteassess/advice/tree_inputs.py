@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN
 from siteassess.advice.filled import height_of
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.stood_reading import GustMet, TrialReading, gust_met, trial_reading
@@ -25,6 +24,7 @@ from siteassess.advice.trunk_inputs import (
     thinner_copied,
 )
 from siteassess.advice.under_line import NOTHING_TAPED, Drop, TapedBeside
+from siteassess.advice.verdict import STOP_SIGNS, THING_OF_SIGN
 from siteassess.errors import UnknownName
 from siteassess.mechanics.ground import BANK_REACH_DIAMETERS, LEVEL_UP_TO_DEG
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS
@@ -125,6 +125,7 @@ class TreeInputs:
     kind_guessed: bool = False
     missing: tuple[str, ...] = ()
     told: tuple[Finding, ...] = ()
+    copied: tuple[Finding, TreeInputs] | None = None  # a number copied thinner than what was read, and the tree by it
 
     @property
     def soil_factor(self) -> float:
@@ -168,8 +169,7 @@ def tree_inputs(
     height, height_sd, filled = height_of(tree, match, diameter, told, missing)
     how = how_read(tree, here)
     told += thicker_tapes(tree, here, how)
-    if tie_height is not None:
-        told += thinner_copied(tree, here, how, tie_height)
+    thin = thinner_copied(tree, here, how, tie_height) if tie_height is not None else None
     bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)
     ground, hollow = tree.ground, tree.hollow
     if math.isnan(diameter):
@@ -237,6 +237,7 @@ def tree_inputs(
         signs=signs, latitude=latitude, longitude=longitude, trial=trial_reading(tree, SOIL_STATE),
         stood=gust_met(tree),
         missing=tuple(missing), told=tuple(told),
+        copied=(thin[0], tree_inputs(thin[1], tie_height, latitude, longitude, taped)) if thin else None,
         depth_unseen=ground is None or (ground.shallow == "not looked" and ground.texture != "rock"),
     )  # fmt: skip
 

@@ -79,19 +79,20 @@ def thicker_tapes(tree: Tree, here: TrunkHere, how: str) -> list[Finding]:
                   thick=diameter_m(thick), there=thick.read_at.text)]  # fmt: skip
 
 
-def thinner_copied(tree: Tree, here: TrunkHere, how: str, tie: float) -> list[Finding]:
-    """Told of the number copied that lies furthest under what was read."""
+def thinner_copied(tree: Tree, here: TrunkHere, how: str, tie: float) -> tuple[Finding, Tree] | None:
+    """What is told of the number copied that lies furthest under what was read, and the tree as it was copied."""
     if how == "copied":
-        return []
+        return None
     copies = nearer_copies(tree.trunk, tie)
     # a root plate goes by the trunk at breast height, where inventories read
     copies += [one for one in nearer_copies(tree.trunk, BREAST_HEIGHT.value) if one not in copies]
     copies += [one for one in tree.trunk if one.how == "copied" and one not in copies
                and isinstance(here.reading, TrunkReading) and steeper(here.reading, one, parts_at(tree))]  # fmt: skip
-    if one := _furthest_under(here, how, copies):
-        return [found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
-                      copied=diameter_m(one), read=_read(here, one))]  # fmt: skip
-    return []
+    if (one := _furthest_under(here, how, copies)) is None:
+        return None
+    told = found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
+                 copied=diameter_m(one), read=_read(here, one))  # fmt: skip
+    return told, tree.model_copy(update={"trunk": tuple(copies), "each_stem": ()})
 
 
 def _furthest_under(here: TrunkHere, how: str, others: Sequence[TrunkReading]) -> TrunkReading | None:

@@ -126,12 +126,12 @@ def _hardest(inputs: LineInputs) -> float | None:
 
 
 def _hauling(line: Line, inputs: LineInputs) -> tuple[Tightness | None, list[Finding]]:
-    hung, tie_a = inputs.loading(), inputs.tie_a
-    if hung is None or tie_a is None or inputs.tie_b is None:
+    loaded, tie_a = inputs.loading(), inputs.tie_a
+    if loaded is None or tie_a is None or inputs.tie_b is None:
         return None, []
     margin = MARGIN_M if inputs.keep_clear is None else inputs.keep_clear
     try:
-        ground, _ = profile_of(line, hung.span, hung.rise, inputs.ground_rise, tie_a)
+        ground, _ = profile_of(line, loaded.span, loaded.rise, inputs.ground_rise, tie_a)
     except OutsideModel:
         return None, []
     return tightness_of(line, inputs, ground, margin)
@@ -143,25 +143,25 @@ ALONG = np.linspace(0.02, 0.98, 49)
 
 def sweeps_of(line: Line, inputs: LineInputs) -> tuple[Sweep, ...]:
     """The sweeps of a walked line, ready to be drawn; none where the line is not known well enough."""
-    hung = inputs.loading()
-    if inputs.use == "hammock" or hung is None or inputs.standing is None:
+    loaded = inputs.loading()
+    if inputs.hung or loaded is None or inputs.standing is None:
         return ()
     try:
-        return _along(line, inputs, hung), _against_standing(line, inputs, hung)
+        return _along(line, inputs, loaded), _against_standing(line, inputs, loaded)
     except OutsideModel:
         return ()
 
 
-def _along(line: Line, inputs: LineInputs, hung: LoadedLine) -> Sweep:
-    state, height = moved_along(hung, ALONG), _heights(line, inputs, hung)
-    return Sweep(tuple((hung.span * ALONG).tolist()), "walker's distance from A, m", tuple(state.tension.tolist()),
+def _along(line: Line, inputs: LineInputs, loaded: LoadedLine) -> Sweep:
+    state, height = moved_along(loaded, ALONG), _heights(line, inputs, loaded)
+    return Sweep(tuple((loaded.span * ALONG).tolist()), "walker's distance from A, m", tuple(state.tension.tolist()),
                  None if height is None else tuple(height.tolist()), None)  # fmt: skip
 
 
-def _against_standing(line: Line, inputs: LineInputs, hung: LoadedLine) -> Sweep:
+def _against_standing(line: Line, inputs: LineInputs, loaded: LoadedLine) -> Sweep:
     rows = []
-    for standing in (hung.standing * TIMES_STANDING).tolist():
-        tight = replace(hung, standing=standing)
+    for standing in (loaded.standing * TIMES_STANDING).tolist():
+        tight = replace(loaded, standing=standing)
         try:
             state = moved_along(tight)
         except OutsideModel:  # too slack to hold its own weight there: the curve begins later
@@ -170,15 +170,15 @@ def _against_standing(line: Line, inputs: LineInputs, hung: LoadedLine) -> Sweep
         rows.append((standing / 1e3, float(state.tension.max()), None if height is None else float(height.min())))
     tensions, pulls, lowest = zip(*rows)
     return Sweep(tensions, "standing tension, kN, walker at the worst place", pulls,
-                 None if None in lowest else lowest, hung.standing / 1e3)  # fmt: skip
+                 None if None in lowest else lowest, loaded.standing / 1e3)  # fmt: skip
 
 
-def _heights(line: Line, inputs: LineInputs, hung: LoadedLine) -> Array | None:
+def _heights(line: Line, inputs: LineInputs, loaded: LoadedLine) -> Array | None:
     """Of the walker's feet over the ground, along the line [m]; None where a tie's height is not known."""
     if inputs.tie_a is None or inputs.tie_b is None:
         return None
-    ground, _ = profile_of(line, hung.span, hung.rise, inputs.ground_rise, inputs.tie_a)
-    height = walked_height(hung, inputs.tie_a, ground, ALONG).height
+    ground, _ = profile_of(line, loaded.span, loaded.rise, inputs.ground_rise, inputs.tie_a)
+    height = walked_height(loaded, inputs.tie_a, ground, ALONG).height
     return np.maximum(height, 0.0)  # where the line would hang lower, the walker stands on the ground
 
 

@@ -90,7 +90,7 @@ def friction_of(sling: SlingInputs) -> Any:
 def _weight_at_anchor(line: LineInputs, still: Load) -> float:
     """Greatest part of a user's weight that reaches one anchor [N]: that of a walker near it, half of one who hangs."""
     weight = line.load if line.load is not None else UNNAMED_WALKER
-    if line.use == "hammock":
+    if line.hung:
         return abs(still.vertical_n)
     if line.use == "aerial equipment":
         return weight / 2

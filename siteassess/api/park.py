@@ -64,7 +64,7 @@ def read(path: str | Path, surroundings: Iterable[str | Path] = ()) -> Record:
 def new_park(
     name: str, by: str, on: str | datetime.date, anchors: Iterable[Mapping[str, Any]] = (),
     lines: Iterable[Mapping[str, Any]] = (), *, from_files: Sequence[str | Path] = (), folder: str | Path = ".",
-    diameter_unit: str | None = None, **site: Any,
+    diameter_unit: str | None = None, grid: str | None = None, **site: Any,
 ) -> Record:  # fmt: skip
     """Begin a record.
 
@@ -78,6 +78,7 @@ def new_park(
         how each was read, and every row that was not taken, is told to the log `siteassess`
     folder : the record will be written to; photos below it are named by their way from there
     diameter_unit : of columns of trunk sizes in those files that do not tell it: cm, mm, in, m or ft
+    grid : EPSG code of positions in metres in those files that do not tell it
     site : further keys of the site, such as `country="GB"`
 
     Returns
@@ -99,7 +100,7 @@ def new_park(
     if from_files:
         from siteassess.survey.begun import begun
 
-        record, told = begun(list(from_files), folder, diameter_unit=diameter_unit)
+        record, told = begun(list(from_files), folder, diameter_unit=diameter_unit, grid=grid)
         codes = {str(one.get("code")) for one in given}
         given += [{**one, "code": code} for one, code in zip(record["anchors"], _free_codes(codes))]
         credit = {key: value for key, value in record["site"].items() if key == "credit"}

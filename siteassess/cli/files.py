@@ -45,6 +45,8 @@ if TYPE_CHECKING:
                    "OpenStreetMap XML, occurrences in Darwin Core, a tree inventory or a spreadsheet (CSV, XLSX).")
 @click.option("--diameter-unit", type=WordsOf("reference.rules.LengthUnit"),
               help="With --from: unit of a column of girths or diameters that does not tell it.")
+@click.option("--grid", metavar="EPSG:CODE",
+              help="With --from: grid of columns of x and y, or of a map file in metres, that does not tell it.")
 @click.option("--name", help="With --from: name of the site; without it, about where it is.")
 @click.option("--by", "by", help="With --from: who looks; without it, nobody yet.")
 @click.option("--date", "date", type=day, help="With --from: day of the survey; today if not given.")
@@ -55,20 +57,21 @@ if TYPE_CHECKING:
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @messages_option
 def new(
-    file: Path, full: bool, sources: tuple[Path, ...], diameter_unit: str | None, name: str | None, by: str | None,
-    date: datetime.date | None, usual_file: Path | None, no_usual: bool, force: bool, lang: str,
+    file: Path, full: bool, sources: tuple[Path, ...], diameter_unit: str | None, grid: str | None,
+    name: str | None, by: str | None, date: datetime.date | None, usual_file: Path | None, no_usual: bool, force: bool,
+    lang: str,
 ) -> None:
     """Write a commented record to fill in: about a dozen questions a tree, then each stop sign by itself.
 
     A name ending in .csv gives the spreadsheet template, one row a tree; lines between them need the YAML form. With
     --from the trees of other files stand in it already: where each was read, its size as a copied one, and every sign
-    still not looked at. Each row that is not taken is told with its reason.
+    still not looked at, with notes in the language of --lang. Each row that is not taken is told with its reason.
     """
     from siteassess.records.files import write_whole
     from siteassess.reference.findings import said, worded
 
     as_table = file.suffix.lower() == ".csv"
-    if not sources and any(one is not None for one in (diameter_unit, name, by, date)):
+    if not sources and any(one is not None for one in (diameter_unit, grid, name, by, date)):
         raise click.UsageError(worded("option-only-with-from"))
     if sources and (as_table or full):
         raise click.UsageError(worded("option-from-quick-yaml"))
@@ -76,7 +79,8 @@ def new(
     usual = {} if no_usual or as_table else _usual(usual_file, lang)
     if sources:
         refuse_over(sources, [str(file)])
-        text = _begun(file, sources, diameter_unit, name, by, date, usual, lang)
+        text = _begun(file, sources, usual, name=name, by=by, on=date, diameter_unit=diameter_unit, grid=grid,
+                      language=lang)  # fmt: skip
     elif as_table:
         from siteassess.records.csv_rows import blank_csv
 
@@ -93,10 +97,7 @@ def new(
         note(said("spreadsheet-holds-trees").in_words(lang))
 
 
-def _begun(
-    file: Path, sources: tuple[Path, ...], diameter_unit: str | None, name: str | None, by: str | None,
-    date: datetime.date | None, usual: dict[str, Any], language: str,
-) -> str:
+def _begun(file: Path, sources: tuple[Path, ...], usual: dict[str, Any], *, language: str, **given: Any) -> str:
     """The text of a record with the trees of other files; how they were read is told on stderr."""
     from siteassess.records.blank import filled_record
     from siteassess.records.loading import record_with_rules
@@ -105,7 +106,7 @@ def _begun(
 
     folder = file.parent if str(file) != "-" else Path()
     kept, copied = photos_beside(sources, folder)
-    record, told = begun(kept, folder, name=name, by=by, on=date, diameter_unit=diameter_unit)
+    record, told = begun(kept, folder, language=language, **given)
     for one in (*copied, *told):
         note(one.in_words(language))
     record_with_rules(document_of(record), file.name)  # what was read is held to what a record takes

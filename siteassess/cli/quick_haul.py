@@ -77,7 +77,7 @@ def haul(
 
 def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[Stage, ...]:
     """Stages from "3,3" and what their sheaves pass on."""
-    from siteassess.advice.crew_inputs import sheave_range
+    from siteassess.advice.gear_loads import sheave_range
     from siteassess.mechanics.hauling import Stage
     from siteassess.reference.findings import worded
 

@@ -27,11 +27,11 @@ from siteassess.reference.constants import constant
 
 if TYPE_CHECKING:
     from siteassess.papers.language import Words
+    from siteassess.register.alike import MayBeOne
     from siteassess.register.copies import LeftOutOfCopy
     from siteassess.register.crowd import Crowd
     from siteassess.register.fold import Subject
     from siteassess.register.share import Copy
-    from siteassess.register.trunks import MayBeOne
 
 
 @register.command("export")
@@ -208,12 +208,11 @@ def merge(task: Task, other: Path, set_right: bool) -> None:
 
     It takes over the other group's approvals and marks: merge with groups you trust, import from others.
     """
+    from siteassess.register.alike import alike, proposals
     from siteassess.register.files import merge_file
     from siteassess.register.listing import event_told
     from siteassess.register.merge import conflicts
-    from siteassess.register.parks import alike
     from siteassess.register.reasons import sentence
-    from siteassess.register.trunks import proposals
 
     if set_right and not task.who:
         raise needs_who()
@@ -247,8 +246,7 @@ def merge(task: Task, other: Path, set_right: bool) -> None:
 @with_task()
 def same(task: Task) -> None:
     """Parks, lines and trees that may be the same under two names; settle each with `join`."""
-    from siteassess.register.parks import alike
-    from siteassess.register.trunks import proposals
+    from siteassess.register.alike import alike, proposals
 
     t = task.words
     with task.opened() as store:

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 @click.option("--mapping", help="A shipped mapping's name or a mapping file; recognised or guessed if not given.")
 @click.option("--diameter-unit", type=WordsOf("reference.rules.LengthUnit"),
               help="Unit of the column of girths or diameters, where the file does not tell it.")
+@click.option("--grid", metavar="EPSG:CODE",
+              help="Grid of columns of x and y, or of a map file in metres, where the file does not tell it.")
 @click.option("--span", nargs=2, required=True, type=QuantityType("length", low=1.0, high=500.0),
               help='Shortest and longest span, as: --span "20 m" "100 m".')
 @click.option("--park", "park", type=click.Path(),
@@ -65,11 +67,11 @@ if TYPE_CHECKING:
 @language_option
 @json_switch
 def survey(
-    inventory: str, mapping: str | None, diameter_unit: str | None, span: tuple[float, float], park: str | None,
-    avoid: tuple[tuple[str, str], ...], same_park: bool, terrain: str | None, terrain_crs: str, steepest: float,
-    rules: str | None, use: Use, pull: float | None, tie: float | None, corridor: float, crowns_block: bool,
-    known_sizes_only: bool, no_street_trees: bool, top: int, per_tree: int, lines: int, workers: int, engine: str,
-    out: str | None, date: datetime.date | None, lang: str, as_json: bool,
+    inventory: str, mapping: str | None, diameter_unit: str | None, grid: str | None, span: tuple[float, float],
+    park: str | None, avoid: tuple[tuple[str, str], ...], same_park: bool, terrain: str | None, terrain_crs: str,
+    steepest: float, rules: str | None, use: Use, pull: float | None, tie: float | None, corridor: float,
+    crowns_block: bool, known_sizes_only: bool, no_street_trees: bool, top: int, per_tree: int, lines: int, workers:
+    int, engine: str, out: str | None, date: datetime.date | None, lang: str, as_json: bool,
 ) -> None:
     """Propose trees and pairs of INVENTORY worth the walk: CSV, XLSX, GeoJSON, GeoPackage, GeoParquet, Shapefile.
 
@@ -102,14 +104,14 @@ def survey(
         crowns_block=crowns_block, workers=workers, engine=engine,
     )
     t = words_in(lang)
-    read = read_inventory(inventory, mapping, diameter_unit=diameter_unit,
+    read = read_inventory(inventory, mapping, diameter_unit=diameter_unit, grid=grid,
                           progress=lambda rows: note(t("sv-read", count=rows)))  # fmt: skip
     for remark in read.remarks:
         note(t("chk-note", says=remark.in_words(lang)))
     kept_clear: dict[str, list[str | Path]] = {}
     for kind, path in avoid:
         kept_clear.setdefault(kind, []).append(path)
-    grid = read_terrain(terrain, terrain_crs) if terrain else None
+    heights = read_terrain(terrain, terrain_crs) if terrain else None
     with click.progressbar(length=1, label=t("sv-searching"), file=sys.stderr) as bar:
 
         def progress(done: int, total: int) -> None:
@@ -117,7 +119,7 @@ def survey(
             bar.update(1)
 
         found = desk_survey(
-            read, wish, PairWindow(shortest, longest, corridor), options, parks=park, avoid=kept_clear, terrain=grid,
+            read, wish, PairWindow(shortest, longest, corridor), options, parks=park, avoid=kept_clear, terrain=heights,
             tiles_folder=None if out is None else f"{out}/tiles", progress=progress,
         )
     proposal = propose(found, top)

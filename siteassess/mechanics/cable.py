@@ -1,8 +1,7 @@
 """A line between two anchors with one load on it: the exact elastic catenary, many cases at a time.
 
 The unstretched length is fixed by the standing state and then stays as it is while loads come and go. Anchors may
-stand at different heights. `cable_many.py` takes several loads, joined lines and webbing given as a table;
-`cable_shape.py` draws.
+stand at different heights. `cable_many.py` takes several loads, joined lines and webbing given as a table.
 
 Every case answers for itself: a case that has no answer carries its reason and NaN, and costs the others nothing.
 """

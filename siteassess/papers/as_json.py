@@ -33,7 +33,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
     A dictionary of strings, finite numbers, booleans, lists and None, ready for `json.dumps(..., allow_nan=False)`.
     Its keys are the command contract: `siteassess_answer`, `site`, `lines`, `trees`, `packing`, `packing_notes`,
     `packing_notes_codes`, `rules`, `assumptions`, `cautions`, `warnings`, `warnings_codes`; all of them are in
-    `answer_schema`. A limit's `demand`, `allowable` and capacities are in its own `unit`.
+    `schema("answer")`. A limit's `demand`, `allowable` and capacities are in its own `unit`.
     """
     site, survey, notes = assessment.record.site, assessment.record.survey, packing_notes(assessment.lines)
     return {

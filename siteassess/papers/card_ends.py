@@ -9,12 +9,12 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import Finding, told_first
 from siteassess.advice.gear_loads import RIGGING
+from siteassess.advice.other_trees import trial_steps
 from siteassess.advice.packing import packing_list
 from siteassess.advice.results import AnchorResult, LineResult
-from siteassess.advice.tree_alone import trial_steps
+from siteassess.advice.verdict import STOP_SIGNS
 from siteassess.papers import as_planned, wording
 from siteassess.papers.handover import Manner
 from siteassess.papers.look import shorten

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from siteassess.advice.around import things_near_line
 from siteassess.advice.finding import conditions_of
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
+from siteassess.advice.surroundings import things_near_line
 from siteassess.advice.verdict import VERDICTS
 from siteassess.papers import as_planned, wording
 from siteassess.papers.as_planned import IN_ROW

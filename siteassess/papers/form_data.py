@@ -14,7 +14,7 @@ from typing import Any, TypeAlias, TypeVar
 
 from pydantic import BaseModel
 
-from siteassess.advice import deciding
+from siteassess.advice import verdict
 from siteassess.advice.first_word import LETTERS, MOST, OFFSET, STEP, first_word_tables, kind_of, kinds, wood_steps
 from siteassess.advice.gear_inputs import WIDTHS_MAY_DIFFER, WIDTHS_TOO_FAR, stiffness_of_class
 from siteassess.papers.form_words import FormWords
@@ -93,9 +93,9 @@ def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> d
         "deciding": {
             "things": things,
             "says": [words.thing(thing) for thing in things],
-            "by_use": {use: _places(listed, things) for use, listed in deciding.DECIDING.items()},
-            "boulder": {use: _places(deciding.boulder_deciding(use), things) for use in deciding.DECIDING},
-            "signs": dict(deciding.STOP_SIGNS),
+            "by_use": {use: _places(listed, things) for use, listed in verdict.DECIDING.items()},
+            "boulder": {use: _places(verdict.boulder_deciding(use), things) for use in verdict.DECIDING},
+            "signs": dict(verdict.STOP_SIGNS),
         },
         "signs": {row["id"]: words.look(row["look"]) for row in rows("warning_signs")},
         "sectors": list(SECTORS),
@@ -170,7 +170,7 @@ def all_questions() -> tuple[str, ...]:
 @cache
 def all_things() -> tuple[str, ...]:
     """Every deciding thing, once each."""
-    return tuple(dict.fromkeys(thing for things in (*deciding.DECIDING.values(), deciding.BOULDER) for thing in things))
+    return tuple(dict.fromkeys(thing for things in (*verdict.DECIDING.values(), verdict.BOULDER) for thing in things))
 
 
 def _places(some: Iterable[T], among: Sequence[T]) -> list[int]:

@@ -12,6 +12,7 @@ import numpy as np
 
 from siteassess.advice.results import Clearance, LineResult, Sweep
 from siteassess.mechanics.arrays import Array, Flags
+from siteassess.mechanics.loadcases import USES
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.look import Numbers
 from siteassess.papers.svg_sheet import BARK, SMALL_MM, SvgSheet, nothing
@@ -45,7 +46,7 @@ def profile_picture(line: LineResult, prefix: str = "profile", language: str = "
 
 
 def _why_not_drawn(line: LineResult, t: Words) -> str:
-    if line.use == "hammock":
+    if USES[line.use].hung:
         return t("px-hammock-slack")
     told = next((one.in_words(t.language) for one in line.findings if one.about == "ground"), "")
     return plain(told) or t("px-line-not-known")

@@ -10,11 +10,10 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import conditions_in_words
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
-from siteassess.advice.verdict import Verdict
+from siteassess.advice.verdict import STOP_SIGNS, Verdict
 from siteassess.papers import as_planned, wording
 from siteassess.papers.decision import decision, near_line, only_asked
 from siteassess.papers.drawing import Sheet

@@ -8,7 +8,7 @@ import textwrap
 import unicodedata
 from collections.abc import Callable, Iterable
 
-from siteassess.advice.end_details import pull_parts
+from siteassess.advice.end_kinds import pull_parts
 from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, Load, Remedy, RuleCheck, TreeAlone
@@ -25,29 +25,8 @@ WIDTH = 96
 Paint = Callable[[Verdict, str], str]
 _SET_OFF, _KEPT = re.compile(r" (?=[:;?!»](?:\s|$)|%)"), "\ue000"
 _PAINTED = "\x02"  # before and behind what is painted; no text of a record has it when it was made plain
-_IN_ASCII = str.maketrans(
-    {
-        "°": " deg",
-        "×": "x",
-        "–": "-",
-        "—": "-",
-        "’": "'",
-        "‘": "'",
-        "“": '"',
-        "”": '"',
-        "²": "2",
-        "³": "3",
-        "·": "-",
-        "→": "->",
-        "…": "...",
-        "≥": ">=",
-        "≤": "<=",
-        "±": "+/-",
-        "ß": "ss",
-        "æ": "ae",
-        "ø": "o",
-    }
-)
+_IN_ASCII = str.maketrans("×–—’‘“”²³·ø", "x--''\"\"23-o") | str.maketrans(
+    {"°": " deg", "→": "->", "…": "...", "≥": ">=", "≤": "<=", "±": "+/-", "ß": "ss", "æ": "ae"})  # fmt: skip
 
 
 def summary(assessment: Assessment, *, ascii_only: bool = False, language: str = "en") -> str:

@@ -7,10 +7,9 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from siteassess.advice.care_results import Protection
-from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import Finding, Limit
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
-from siteassess.advice.verdict import Verdict, worst
+from siteassess.advice.verdict import STOP_SIGNS, Verdict, worst
 from siteassess.advice.wind_check import told_wind
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import Said, in_words, said, word

@@ -18,7 +18,7 @@ from siteassess.places.geodesy import Array, Course, bearing_distance, mean_bear
 from siteassess.places.magnetics import Declination
 from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting, Tape
-from siteassess.places.slip_candidates import alternatives
+from siteassess.places.slips import alternatives
 from siteassess.reference.constants import constants
 from siteassess.reference.findings import Said, said
 

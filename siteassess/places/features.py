@@ -10,6 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteassess.places.geodesy import LocalFrame
+from siteassess.reference.tables import rows
 
 FEATURE_KINDS = (
     "path", "worn track", "road", "railway", "water", "play area", "building", "power line", "gate", "emergency point",
@@ -57,30 +58,10 @@ class TagRule:
         return self.values == ("*",) or value in self.values
 
 
-FOOTWAYS = ("footway", "path", "pedestrian", "steps", "cycleway", "bridleway", "corridor")
-ROADS = (
-    "motorway", "trunk", "primary", "secondary", "tertiary", "unclassified", "residential", "living_street", "service",
-    "track", "busway", "road", "motorway_link", "trunk_link", "primary_link", "secondary_link", "tertiary_link",
-)
-
-# The first rule that fits decides. Keys and values are OpenStreetMap's (its wiki, partly read, partly memory).
-TAG_RULES = (
-    TagRule("power", ("line", "minor_line", "tower", "pole", "portal"), "power line"),
-    TagRule("railway", ("rail", "light_rail", "tram", "narrow_gauge", "miniature", "subway"), "railway"),
-    TagRule("highway", ("emergency_access_point",), "emergency point"),
-    TagRule("emergency", ("access_point", "phone", "defibrillator"), "emergency point"),
-    TagRule("highway", FOOTWAYS, "worn track", also=("informal", "yes")), TagRule("highway", FOOTWAYS, "path"),
-    TagRule("highway", ROADS, "road"), TagRule("leisure", ("track",), "path"),
-    TagRule("barrier", ("gate", "kissing_gate", "lift_gate", "swing_gate", "entrance"), "gate"),
-    TagRule("leisure", ("playground", "pitch", "fitness_station", "dog_park", "miniature_golf"), "play area"),
-    TagRule("playground", ("*",), "play area"), TagRule("leisure", ("swimming_pool", "paddling_pool"), "water"),
-    TagRule("natural", ("water", "wetland", "spring"), "water"), TagRule("waterway", ("*",), "water"),
-    TagRule("landuse", ("reservoir", "basin"), "water"), TagRule("building", ("*",), "building"),
-    TagRule("building:part", ("*",), "building"), TagRule("natural", ("tree",), "tree"),
-    TagRule("landuse", ("military", "construction", "railway"), "closed area"),
-    TagRule("access", ("private",), "closed area"), TagRule("leisure", ("nature_reserve",), "protected area"),
-    TagRule("boundary", ("protected_area",), "protected area"),
-    TagRule("leisure", ("park", "garden", "recreation_ground"), "park"),
+# The first row that fits decides. Keys and values are OpenStreetMap's.
+TAG_RULES = tuple(
+    TagRule(row.key, tuple(row.values.split()), row.kind, (row.also_key, row.also) if row.also_key else None)
+    for row in rows("map_tags")
 )
 
 

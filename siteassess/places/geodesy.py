@@ -82,6 +82,25 @@ def wrap180(angle_deg: ArrayLike) -> float | Array:
     return _as_given(180.0 - np.asarray(wrap360(180.0 - np.asarray(angle_deg, dtype=float))))
 
 
+def median_place(latitudes_deg: ArrayLike, longitudes_deg: ArrayLike) -> tuple[float, float]:
+    """Latitude and longitude in the midst of some places: a mistyped one does not drag it away [deg].
+
+    Parameters
+    ----------
+    latitudes_deg, longitudes_deg : of at least one place, all known [deg]
+
+    Examples
+    --------
+    On both sides of the antimeridian, by hand:
+
+    >>> median_place([-17.8, -17.8], [179.5, -179.0])
+    (-17.8, -179.75)
+    """
+    lat, lon = np.asarray(latitudes_deg, dtype=float), np.asarray(longitudes_deg, dtype=float)
+    first = float(lon[0])
+    return float(np.median(lat)), wrap180(first + float(np.median(wrap180(lon - first))))
+
+
 def reverse_bearing(bearing_deg: float) -> float:
     """The same straight line read the other way over a short distance, in [0, 360) [deg].
 

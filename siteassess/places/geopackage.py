@@ -18,6 +18,7 @@ from collections.abc import Iterable, Sequence
 
 from siteassess.places.map_styles import qml
 from siteassess.reference.findings import worded
+from siteassess.reference.locate import data_folder
 
 APPLICATION_ID = 0x47504B47
 USER_VERSION = 10400
@@ -28,29 +29,7 @@ _WGS84_WKT = (
     'AUTHORITY["EPSG","6326"]],PRIMEM["Greenwich",0,AUTHORITY["EPSG","8901"]],UNIT["degree",0.0174532925199433,'
     'AUTHORITY["EPSG","9122"]],AXIS["Latitude",NORTH],AXIS["Longitude",EAST],AUTHORITY["EPSG","4326"]]'
 )
-_FRAME = """
-CREATE TABLE gpkg_spatial_ref_sys (
-  srs_name TEXT NOT NULL, srs_id INTEGER PRIMARY KEY, organization TEXT NOT NULL,
-  organization_coordsys_id INTEGER NOT NULL, definition TEXT NOT NULL, description TEXT);
-CREATE TABLE gpkg_contents (
-  table_name TEXT NOT NULL PRIMARY KEY, data_type TEXT NOT NULL, identifier TEXT UNIQUE, description TEXT DEFAULT '',
-  last_change DATETIME NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%fZ','now')),
-  min_x DOUBLE, min_y DOUBLE, max_x DOUBLE, max_y DOUBLE, srs_id INTEGER,
-  CONSTRAINT fk_gc_r_srs_id FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys(srs_id));
-CREATE TABLE gpkg_geometry_columns (
-  table_name TEXT NOT NULL, column_name TEXT NOT NULL, geometry_type_name TEXT NOT NULL, srs_id INTEGER NOT NULL,
-  z TINYINT NOT NULL, m TINYINT NOT NULL,
-  CONSTRAINT pk_geom_cols PRIMARY KEY (table_name, column_name), CONSTRAINT uk_gc_table_name UNIQUE (table_name),
-  CONSTRAINT fk_gc_tn FOREIGN KEY (table_name) REFERENCES gpkg_contents(table_name),
-  CONSTRAINT fk_gc_srs FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys (srs_id));
-"""
 
-_STYLES = """
-CREATE TABLE layer_styles (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, f_table_catalog TEXT, f_table_schema TEXT, f_table_name TEXT,
-  f_geometry_column TEXT, styleName TEXT, styleQML TEXT, styleSLD TEXT, useAsDefault BOOLEAN, description TEXT,
-  owner TEXT, ui TEXT, update_time DATETIME);
-"""
 
 
 def run_statements(db: sqlite3.Connection, script: str) -> None:
@@ -70,6 +49,17 @@ def run_statements(db: sqlite3.Connection, script: str) -> None:
             statement = ""
 
 
+def make_tables(db: sqlite3.Connection, name: str) -> None:
+    """Make the tables of a script in `data/sql`, inside the caller's transaction.
+
+    Parameters
+    ----------
+    db : open
+    name : of the script
+    """
+    run_statements(db, (data_folder() / "sql" / f"{name}.sql").read_text(encoding="utf-8"))
+
+
 def write_frame(db: sqlite3.Connection) -> None:
     """Write ids and required tables into an empty database, inside the caller's transaction.
 
@@ -79,7 +69,7 @@ def write_frame(db: sqlite3.Connection) -> None:
     """
     db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     db.execute(f"PRAGMA user_version = {USER_VERSION}")
-    run_statements(db, _FRAME)
+    make_tables(db, "geopackage")
     undefined = [
         ("Undefined cartesian SRS", -1, "NONE", -1, "undefined", "undefined cartesian coordinate reference system"),
         ("Undefined geographic SRS", 0, "NONE", 0, "undefined", "undefined geographic coordinate reference system"),
@@ -113,7 +103,7 @@ def write_styles(db: sqlite3.Connection, looks: Iterable[tuple[str, str, str, st
     db : with its frame
     looks : of each table its name, its shape, the field it is drawn by and the one it is labelled by
     """
-    run_statements(db, _STYLES)
+    make_tables(db, "layer_styles")
     announce(db, "layer_styles", "How the tables look in a map program")
     for table, shape, field, label in looks:
         db.execute(

@@ -10,7 +10,7 @@ from siteassess.places.geodesy import reverse_bearing, wrap360
 from siteassess.places.network_model import NetworkReading, position_of, sighted, taped
 from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting
-from siteassess.places.slip_candidates import AXES, MENDED, position_mended
+from siteassess.places.slips import AXES, MENDED, position_mended
 from siteassess.records.site import North
 from siteassess.reference.findings import Said, said
 from siteassess.units import FOOT_M

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.places.geodesy import Array, LocalFrame, wrap180
+from siteassess.places.geodesy import Array, LocalFrame, median_place
 from siteassess.places.positions import Located
 from siteassess.reference.findings import Said, said, worded
 
@@ -266,9 +266,7 @@ def middle_frame(readings: Sequence[NetworkReading]) -> LocalFrame:
     fixes = [r.position for r in readings if r.position]
     if not fixes:
         return LocalFrame(0.0, 0.0)
-    first = fixes[0].longitude_deg
-    lon = first + float(np.median([wrap180(f.longitude_deg - first) for f in fixes]))
-    return LocalFrame(float(np.median([f.latitude_deg for f in fixes])), wrap180(lon))
+    return LocalFrame(*median_place([f.latitude_deg for f in fixes], [f.longitude_deg for f in fixes]))
 
 
 def _unit(vectors: Array) -> Array:

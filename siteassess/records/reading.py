@@ -51,7 +51,7 @@ def read_record(path: str | Path, today: datetime.date | None = None) -> Record:
 
 def read_with_lines(path: str | Path, today: datetime.date | None = None) -> ReadRecord:
     """As `read_record`, keeping the lines, so that later findings can name them too."""
-    return _read(file_text(path), str(path), today)
+    return record_of(load_nodes(file_text(path)), str(path), today)
 
 
 def read_text(text: str, source: str = "record", today: datetime.date | None = None) -> Record:
@@ -63,11 +63,7 @@ def read_text(text: str, source: str = "record", today: datetime.date | None = N
     """
     if len(text) > MAX_BYTES:
         raise FaultyInput(source, [_too_large()])
-    return _read(text, source, today).record
-
-
-def _read(text: str, source: str, today: datetime.date | None) -> ReadRecord:
-    return record_of(load_nodes(text), source, today)
+    return record_of(load_nodes(text), source, today).record
 
 
 def record_of(document: Document, source: str, today: datetime.date | None = None) -> ReadRecord:

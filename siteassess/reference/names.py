@@ -11,56 +11,21 @@ from siteassess.errors import UnknownName
 from siteassess.reference.findings import said, wording
 from siteassess.reference.tables import rows
 
-LEAF_TYPE_WORDS = {
-    "broadleaf": ("broadleaf", "broadleaved", "deciduous", "hardwood", "Laubbaum", "feuillu", "frondosa",
-                  "unbekannter Laubbaum", "feuillu inconnu", "frondosa desconocida"),
-    "conifer": ("conifer", "coniferous", "softwood", "Nadelbaum", "conifère", "conífera",
-                "unbekannter Nadelbaum", "conifère inconnu", "conífera desconocida"),
-    "palm": ("palm", "Palme", "palmier", "palmera"),
-    "unknown": ("unknown", "not known", "unbekannt", "inconnu", "desconocido"),
-}  # fmt: skip
-# names of what has no trunk of wood that the models know, and of wood that no longer lives (judgement: from memory);
-# in one word each, English, German, French, Spanish and the genera
-NO_TREES = (
-    "bamboo", "bambus", "bambou", "bambu", "bambusa", "phyllostachys", "fargesia", "banana", "banane", "bananier",
-    "bananera", "musa", "ensete", "papaya", "palm", "palme", "palmier", "palmera", "coconut", "cactus", "cacti",
-    "kaktus", "saguaro", "yucca", "agave", "aloe", "dracaena", "cordyline", "cycad", "fern", "farn", "fougere",
-    "helecho", "dicksonia", "cyathea", "ivy", "efeu", "lierre", "hiedra", "vine", "liana", "liane", "wisteria",
-    "hedge", "hecke", "haie", "seto", "shrub", "bush", "strauch", "buisson", "arbusto", "reed", "schilf",
-    "post", "lamppost", "pole", "mast", "lamp", "pfosten", "pfahl", "laterne", "poteau", "pieu", "lampadaire", "poste",
-    "farola", "laternenmast", "strommast",
-)
-NO_LONGER_ALIVE = (
-    "dead", "stump", "snag", "stub", "log", "tot", "tote", "toter", "totholz", "totes", "toten", "abgestorben",
-    "abgestorbene", "abgestorbener", "abgestorbenes", "abgestorbenen", "stumpf", "mort", "morte", "souche", "sec",
-    "seche", "muerto", "muerta", "seco", "seca", "tocon",
-)
-# what is typed where there is nothing or nobody, or nobody knows, of trees, pads, knots and who shuts a path; English,
-# German, French, Spanish; marks before and after left out
-NO_NAME = (
-    "", "n a", "none", "none seen", "nil", "no", "not", "nothing", "without", "unknown", "not known", "not sure",
-    "don't know", "nobody", "no body", "no one", "none of us", "not needed", "tbd", "tbc", "tba", "to be decided",
-    "to be confirmed", "to be agreed", "to be announced", "not decided", "nn", "n n", "0", "false", "idk",
-    "do not know", "we don't know", "we do not know", "i don't know", "i do not know", "nobody knows", "no one knows",
-    "no idea", "x", "open", "offen", "ouvert", "abierto", "not shut", "not closed", "stays open", "no pad", "no pads",
-    "no padding", "kein", "keine", "keiner", "keines", "keins", "keinen", "nein", "nichts", "ohne", "unbekannt",
-    "nicht bekannt", "weiss nicht", "weiss niemand", "niemand weiss es", "keine ahnung", "zu klaren", "zu bestimmen",
-    "wird geklart", "nicht entschieden", "niemand von uns", "keiner von uns", "niemand", "nicht gesperrt",
-    "nicht geschlossen", "bleibt offen", "kein polster", "keine polster", "ohne polster", "aucun", "aucune", "non",
-    "rien", "neant", "sans", "inconnu", "inconnue", "pas connu", "personne", "ne sais pas", "je ne sais pas",
-    "on ne sait pas", "personne ne sait", "aucune idee", "a definir", "a decider", "a determiner", "aucun de nous",
-    "pas ferme", "non ferme", "reste ouvert", "aucune protection", "pas de protection", "sans protection", "ninguno",
-    "ninguna", "ningun", "nada", "sin", "desconocido", "desconocida", "no conocido", "no se sabe", "no se", "no lo se",
-    "nadie sabe", "nadie lo sabe", "ni idea", "ninguna idea", "por determinar", "por decidir", "por definir",
-    "a determinar", "ninguno de nosotros", "nadie", "no cerrado", "sin cerrar", "queda abierto", "ninguna proteccion",
-    "sin proteccion",
-)  # fmt: skip
+
+def _typed(group: str) -> tuple[str, ...]:
+    return tuple(word for row in rows("plain_words") if row.group == group for word in row.words.split("; "))
+
+
+# by the table `plain_words`, in small letters without accents but for leaf types: what says of a tree its leaves alone;
+# what has no trunk of wood that the models know, or is wood that no longer lives; what is typed where there is nothing
+# or nobody, or nobody knows, of trees, pads, knots and who shuts a path, marks before and after left out
+LEAF_TYPE_WORDS = {leaf: _typed(f"leaf type {leaf}") for leaf in ("broadleaf", "conifer", "palm", "unknown")}
+NO_TREES, NO_LONGER_ALIVE = _typed("no tree"), _typed("no longer alive")
+NO_NAME = ("", *_typed("nothing"))
 # words that say of a name or a paper that it is still to come, or was refused
-STILL_OPEN = {"pending", "applied", "requested", "unclear", "undecided", "refused", "denied", "unklar", "beantragt",
-              "angefragt", "ausstehend", "abgelehnt", "attente", "demandee", "refusee", "pendiente", "solicitado",
-              "solicitada", "tramite", "denegado", "denegada"}  # fmt: skip
+STILL_OPEN = frozenset(_typed("still open"))
 SHORTEST_END = 5  # letters of a word that may end a compound, as "Baumstumpf" and "Dattelpalme"
-SO_FAR = {"yet", "far", "so", "noch", "bisher", "encore", "todavia", "aun"}
+SO_FAR = frozenset(_typed("so far"))
 _NO_MARKS = re.compile(r"[^\w' ]|_")
 _NOT_EPITHETS = {"sp", "spp", "species", "var", "subsp", "ssp", "cv", "f", "x", "hybrid", "hybrids", "tree", "trees"}
 _CULTIVAR = re.compile(r"""(?:^|\s)['"‘’“‚`´].+?['"’”`´](?=\s|$)""")

@@ -19,7 +19,6 @@ from siteassess.reference.faults import of_model
 from siteassess.reference.findings import worded
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.locate import data_folder
-from siteassess.reference.schemas import SCHEMA_DRAFT
 from siteassess.reference.tables import Flag
 from siteassess.units import si_factor
 
@@ -253,15 +252,6 @@ def _repeated_ids(rules: RuleSet, line_of: Callable[[tuple[Any, ...]], int], abo
         Fault(line_of(("clauses", at, "id")), f"{above}clauses.{at}.id", repr(name), worded("want-own-id"))
         for at, name in enumerate(ids) if name in ids[:at]
     ]
-
-
-def rule_schema() -> dict[str, Any]:
-    """JSON Schema (2020-12) of a rule set; shipped as data/rules/schema.json."""
-    return {
-        "$schema": SCHEMA_DRAFT,
-        "title": "Land managers' rules for lines on trees",
-        **{key: value for key, value in TypeAdapter(RuleSet).json_schema().items() if key != "title"},
-    }
 
 
 def _fault(error: ErrorDetails, line_of: Callable[[tuple[Any, ...]], int], above: str) -> Fault:

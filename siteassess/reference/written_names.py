@@ -67,8 +67,17 @@ def is_no_name(name: str) -> bool:
     name : as written
     """
     plain = _bare(name)
-    first = _bare(plain.partition("::")[0])
-    return not plain or plain in _nothing() or first in _nothing() or names.is_nothing(plain)
+    return not plain or not {plain, _bare(plain.partition("::")[0])}.isdisjoint(_nothing()) or names.is_nothing(plain)
+
+
+def is_no_tree(name: str) -> bool:
+    """Whether a cell in the place of a name or a status says that no tree stands there, or not yet.
+
+    Parameters
+    ----------
+    name : as written
+    """
+    return not {_bare(name), _bare(name.partition("::")[0])}.isdisjoint(_words("no_tree"))
 
 
 def joined(genus: Any, epithet: Any) -> NDArray[np.object_]:
@@ -253,4 +262,9 @@ def _no_wood() -> frozenset[str]:
 
 @cache
 def _nothing() -> frozenset[str]:
-    return frozenset(_bare(word) for row in rows("written_names") if "nothing" in row for word in row["nothing"])
+    return _words("nothing") | _words("no_tree")
+
+
+@cache
+def _words(kind: str) -> frozenset[str]:
+    return frozenset(_bare(word) for row in rows("written_names") if kind in row for word in row[kind])

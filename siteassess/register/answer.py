@@ -13,9 +13,8 @@ from datetime import date, timedelta
 from types import SimpleNamespace
 from typing import Any
 
-from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.regions import regions_of
-from siteassess.advice.verdict import VERDICTS
+from siteassess.advice.verdict import STOP_SIGNS, VERDICTS
 from siteassess.reference.constants import constant
 from siteassess.reference.seasons import Window, hemisphere_of, windows
 from siteassess.register.care import open_rest

@@ -18,7 +18,7 @@ from siteassess.errors import StoreError
 from siteassess.places.exchange import Place
 from siteassess.reference.findings import worded
 from siteassess.register import reading_records
-from siteassess.register.crowd import METRES_A_DEGREE, SHOWN_M, Crowd, CrowdCell, KnownTree, Saying, TreeTold
+from siteassess.register.crowd import SHOWN_M, Crowd, CrowdCell, KnownTree, Saying, TreeTold
 from siteassess.register.fold import Subject
 from siteassess.register.hidden import (
     founding_survey,
@@ -31,6 +31,7 @@ from siteassess.register.hidden import (
 from siteassess.register.intact import history_of, lost, taken_out
 from siteassess.register.reasons import reason, sentence
 from siteassess.register.views import Folded
+from siteassess.units import DEGREE_M
 
 if TYPE_CHECKING:
     from siteassess.register.share import Copy
@@ -264,7 +265,7 @@ def _touches(place: Place, park: Park, crowd: Crowd | None) -> bool:
     sayings = [said for said, _ in park.values() if any(saying.told.cell for saying in said)]
     if crowd is not None:
         return any(crowd.fitting(said, crowd.near(place)) for said in sayings)
-    step = SHOWN_M / METRES_A_DEGREE
+    step = SHOWN_M / DEGREE_M
     along = step / max(math.cos(math.radians(place[1])), 1e-3)
     around = [KnownTree(place[1] + i * step, place[0] + j * along, None, None) for i in (-1, 0, 1) for j in (-1, 0, 1)]
     anywhere = [[Saying(TreeTold(saying.told.cell), saying.beside) for saying in said] for said in sayings]

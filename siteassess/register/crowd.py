@@ -21,6 +21,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from siteassess.reference.constants import constant
+from siteassess.units import DEGREE_M
 
 if TYPE_CHECKING:
     from siteassess.register.outlines import Outlines
@@ -36,7 +37,6 @@ TREE_NEAR_M = constant("park neighbours")
 SHOWN_M = constant("shown tree")
 # girth classes: edges [m] (judgement; a trunk under 0.6 m round is under 0.2 m thick, the least this program allows)
 GIRTH_EDGES_M = (0.6, 1.2, 1.8)
-METRES_A_DEGREE = 111_195.0
 
 
 @dataclass(frozen=True)
@@ -140,7 +140,7 @@ class Crowd:
     def near(self, place: tuple[float, float]) -> list[KnownTree]:
         """Trees of which one may be the tree that is shown at a place, (longitude, latitude) [deg]."""
         lon, lat = place
-        step = SHOWN_M / METRES_A_DEGREE
+        step = SHOWN_M / DEGREE_M
         along = step / max(math.cos(math.radians(lat)), 1e-3)
         keys = {_key(lat + up * step, lon + on * along, _LEVELS) for up in (-1, 0, 1) for on in (-1, 0, 1)}
         return [t for key in keys for t in self._cells.get(key, ()) if metres(t, place) <= SHOWN_M]
@@ -220,21 +220,21 @@ _LEVELS = round(math.log2(LARGEST_CELL_M / SMALLEST_CELL_M))
 
 def _key(lat: float, lon: float, level: int) -> tuple[int, int, int, int]:
     """Level, band of latitude, row and column of the cell a point lies in; cells of one level fill those above."""
-    band = math.floor(lat * METRES_A_DEGREE / LARGEST_CELL_M)
+    band = math.floor(lat * DEGREE_M / LARGEST_CELL_M)
     side = LARGEST_CELL_M / 2**level
-    return level, band, math.floor(lat * METRES_A_DEGREE / side), math.floor(lon * _along(band) / side)
+    return level, band, math.floor(lat * DEGREE_M / side), math.floor(lon * _along(band) / side)
 
 
 def _along(band: int) -> float:
     """Metres a degree of longitude in the middle of a band."""
-    middle = (band + 0.5) * LARGEST_CELL_M / METRES_A_DEGREE
-    return METRES_A_DEGREE * max(math.cos(math.radians(middle)), 1e-3)
+    middle = (band + 0.5) * LARGEST_CELL_M / DEGREE_M
+    return DEGREE_M * max(math.cos(math.radians(middle)), 1e-3)
 
 
 def _middle(key: tuple[int, int, int, int]) -> tuple[float, float]:
     level, band, row, column = key
     side = LARGEST_CELL_M / 2**level
-    return round((row + 0.5) * side / METRES_A_DEGREE, 5), round((column + 0.5) * side / _along(band), 5)
+    return round((row + 0.5) * side / DEGREE_M, 5), round((column + 0.5) * side / _along(band), 5)
 
 
 def girth_class(girth_m: float | None) -> str | None:
@@ -264,6 +264,6 @@ def _class_named(low: float | None, high: float | None) -> str:
 
 def metres(tree: KnownTree, place: tuple[float, float]) -> float:
     """From a tree to a place, (longitude, latitude) [deg], in metres."""
-    north = (tree.latitude - place[1]) * METRES_A_DEGREE
-    east = (tree.longitude - place[0]) * METRES_A_DEGREE * math.cos(math.radians(place[1]))
+    north = (tree.latitude - place[1]) * DEGREE_M
+    east = (tree.longitude - place[0]) * DEGREE_M * math.cos(math.radians(place[1]))
     return math.hypot(north, east)

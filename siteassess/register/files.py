@@ -10,7 +10,7 @@ from typing import Any
 from siteassess.errors import StoreError, refused
 from siteassess.records.files import storable, write_whole
 from siteassess.reference.findings import worded
-from siteassess.register import bundle, csvw, map_files, packages
+from siteassess.register import bundle, csvw, map_files
 from siteassess.register.actions import By
 from siteassess.register.adopt import adopt, adopt_photos
 from siteassess.register.copies import remember
@@ -76,7 +76,7 @@ def _content(store: Store, copy: Copy, ending: str) -> bytes:
     if ending == ".zip":
         return bundle.write(store, copy)
     if ending == ".gpkg":
-        return packages.write(copy)
+        return map_files.write_package(copy)
     writers = {".geojson": map_files.geojson, ".gpx": map_files.gpx, ".kml": map_files.kml, ".csv": csvw.write}
     return writers[ending](copy).encode()
 
@@ -105,7 +105,7 @@ def read_features(path: Path, kind: str = "other") -> Incoming:
     if ending == ".gpkg":
         if not path.is_file():
             raise nothing_there(path)
-        return packages.read(path, kind)
+        return map_files.read_package(path, kind)
     read = worded("rg-read-ending", ending=path.suffix)
     raise refused(path.name, worded("the-file"), read, worded("rg-want-ending"))
 
@@ -190,6 +190,6 @@ def _history(path: Path) -> _History | None:
             raise nothing_there(path)
         found = bundle.read(path)
         return None if found.events is None else (found.events, found.photos, set())
-    if path.suffix.lower() == ".gpkg" and path.is_file() and packages.is_register(path):
-        return packages.read_history(path)
+    if path.suffix.lower() == ".gpkg" and path.is_file() and map_files.is_register(path):
+        return map_files.read_history(path)
     return None

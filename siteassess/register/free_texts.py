@@ -80,9 +80,8 @@ def is_word_of(table: str, text: str) -> bool:
 @cache
 def _lookups() -> dict[str, Callable[[str], bool]]:
     # judging is slow to start: a list of trees must not wait for it
-    from siteassess.advice.crew_inputs import sheave_range
     from siteassess.advice.gear_inputs import pad_row
-    from siteassess.advice.gear_loads import left_by
+    from siteassess.advice.gear_loads import left_by, sheave_range
     from siteassess.reference.webbing import webbing_class
 
     def found(look_up: Callable[[str], object]) -> Callable[[str], bool]:

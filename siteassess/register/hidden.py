@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 
 from siteassess.records.anchor import OUT_OF_THE_ORDINARY
 from siteassess.register import privacy, reading_records
-from siteassess.register.crowd import LEAST_CANDIDATES, METRES_A_DEGREE, Crowd, KnownTree, Saying, TreeTold, metres
+from siteassess.register.crowd import LEAST_CANDIDATES, Crowd, KnownTree, Saying, TreeTold, metres
 from siteassess.register.fold import Subject
 from siteassess.register.naming import HIDDEN
 from siteassess.register.standing import Around
+from siteassess.units import DEGREE_M
 
 # two trees of a park, or the ends of a line, are looked for within the least of these that holds them (judgement)
 _REACHES_M = (50.0, 100.0, 200.0, 400.0, 800.0)
@@ -234,8 +235,8 @@ class _Search:
 
 def _apart(trees: list[KnownTree]) -> NDArray[np.float64]:
     lat, lon = (np.array([getattr(tree, name) for tree in trees]) for name in ("latitude", "longitude"))
-    east = (lon[:, None] - lon) * METRES_A_DEGREE * np.cos(np.radians(lat))
-    apart: NDArray[np.float64] = np.hypot((lat[:, None] - lat) * METRES_A_DEGREE, east)
+    east = (lon[:, None] - lon) * DEGREE_M * np.cos(np.radians(lat))
+    apart: NDArray[np.float64] = np.hypot((lat[:, None] - lat) * DEGREE_M, east)
     return apart
 
 

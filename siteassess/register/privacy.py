@@ -23,6 +23,7 @@ from siteassess.records.schema import Asked, members
 from siteassess.records.site import Site
 from siteassess.reference.constants import constant
 from siteassess.register.free_texts import GEAR_TABLES, KEPT_BACK, NOTHING_UNSAID, Unsaid, is_word_of
+from siteassess.units import DEGREE_M
 
 LAYERS: tuple[Layer, ...] = get_args(Layer)
 
@@ -127,7 +128,7 @@ def middle_of_cell(lat_deg: float, lon_deg: float, grid_m: float) -> tuple[float
     Cells are bands of equal latitude, cut into a whole number of cells round the earth, so that every point of a cell
     gives the same middle.
     """
-    step = grid_m / 111_195.0
+    step = grid_m / DEGREE_M
     row = math.floor(lat_deg / step)
     middle = max(-90.0, min(90.0, (row + 0.5) * step))
     columns = max(1, math.floor(360.0 / step * math.cos(math.radians(middle))))

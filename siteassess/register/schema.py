@@ -9,70 +9,11 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable
 
-from siteassess.places.geopackage import announce, run_statements, write_frame
+from siteassess.places.geopackage import announce, make_tables, write_frame
 from siteassess.register.intact import recount
 
 STORE_VERSION = 3
 
-_KEPT = """
-CREATE TABLE about (id INTEGER PRIMARY KEY AUTOINCREMENT, key TEXT NOT NULL UNIQUE, value TEXT NOT NULL);
-CREATE TABLE events (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, name TEXT NOT NULL UNIQUE, kind TEXT NOT NULL, subject TEXT NOT NULL,
-  who TEXT NOT NULL, recorded TEXT NOT NULL, why TEXT NOT NULL, content TEXT NOT NULL);
-CREATE INDEX events_by_subject ON events (subject);
-CREATE INDEX events_by_kind ON events (kind);
-CREATE TABLE heads (id INTEGER PRIMARY KEY AUTOINCREMENT, name TEXT NOT NULL UNIQUE);
-CREATE TABLE photos (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, sha256 TEXT NOT NULL UNIQUE, media_type TEXT NOT NULL, bytes BLOB NOT NULL);
-CREATE TRIGGER events_are_never_changed BEFORE UPDATE ON events
-  BEGIN SELECT RAISE(ABORT, 'an event is never changed; add a correction'); END;
-CREATE TRIGGER events_are_never_deleted BEFORE DELETE ON events
-  BEGIN SELECT RAISE(ABORT, 'an event is never deleted; add a correction'); END;
-"""
-_TALLIES = """
-CREATE TABLE tallies (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, subject TEXT NOT NULL UNIQUE, changes INTEGER NOT NULL, names INTEGER NOT NULL);
-CREATE TABLE lost (id INTEGER PRIMARY KEY AUTOINCREMENT, name TEXT NOT NULL UNIQUE);
-"""
-_DRAWN = """
-CREATE TABLE sites (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, geom POINT, subject TEXT NOT NULL UNIQUE, name TEXT, land_status TEXT,
-  status_when_written TEXT, valid_until TEXT, conflicts INTEGER, origin TEXT, record TEXT);
-CREATE TABLE anchors (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, geom POINT, subject TEXT NOT NULL UNIQUE, site TEXT, code TEXT, kind TEXT,
-  species TEXT, girth_m DOUBLE, girth_read_at_m DOUBLE, accuracy_m DOUBLE, lat_deg DOUBLE, lon_deg DOUBLE,
-  status_when_written TEXT, valid_until TEXT, conflicts INTEGER, origin TEXT, record TEXT);
-CREATE INDEX anchors_by_site ON anchors (site, code);
-CREATE TABLE lines (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, geom LINESTRING, subject TEXT NOT NULL UNIQUE, site TEXT, code TEXT, use TEXT,
-  anchor_a TEXT, anchor_b TEXT, span_m DOUBLE, status_when_written TEXT, valid_until TEXT, conflicts INTEGER,
-  origin TEXT, record TEXT);
-CREATE INDEX sites_by_name ON sites (name COLLATE NOCASE);
-CREATE INDEX sites_by_origin ON sites (origin);
-CREATE INDEX anchors_by_origin ON anchors (origin);
-CREATE INDEX lines_by_origin ON lines (origin);
-CREATE INDEX lines_by_site ON lines (site, code);
-CREATE INDEX lines_by_a ON lines (anchor_a);
-CREATE INDEX lines_by_b ON lines (anchor_b);
-CREATE TABLE care_log (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, event TEXT NOT NULL UNIQUE, subject TEXT NOT NULL, what TEXT, date TEXT,
-  line TEXT, hours DOUBLE, pull_n DOUBLE, load_hours_kn_h DOUBLE, wetness TEXT, bark_marks TEXT, ground_marks TEXT,
-  void INTEGER NOT NULL, corrected INTEGER NOT NULL, body TEXT);
-CREATE INDEX care_log_by_subject ON care_log (subject, date);
-CREATE TABLE assessments (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, event TEXT NOT NULL UNIQUE, subject TEXT NOT NULL, date TEXT,
-  void INTEGER NOT NULL, corrected INTEGER NOT NULL, body TEXT);
-CREATE INDEX assessments_by_subject ON assessments (subject, date);
-CREATE TABLE approvals (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, event TEXT NOT NULL UNIQUE, subject TEXT NOT NULL, what TEXT, said TEXT,
-  who TEXT, recorded TEXT, date TEXT, expires TEXT, conditions TEXT, current INTEGER NOT NULL);
-CREATE INDEX approvals_by_subject ON approvals (subject);
-CREATE TABLE joins (
-  id INTEGER PRIMARY KEY AUTOINCREMENT, event TEXT NOT NULL UNIQUE, a TEXT NOT NULL, b TEXT NOT NULL, finding TEXT,
-  void INTEGER NOT NULL);
-CREATE INDEX joins_by_a ON joins (a);
-CREATE INDEX joins_by_b ON joins (b);
-"""
 TABLES_OF_THINGS = ("sites", "anchors", "lines")
 DRAWN_TABLES = (*TABLES_OF_THINGS, "care_log", "assessments", "approvals", "joins")
 _CONTENTS = (
@@ -92,9 +33,8 @@ _CONTENTS = (
 )
 
 
-
 def _with_tallies(db: sqlite3.Connection) -> None:
-    run_statements(db, _TALLIES)
+    make_tables(db, "register_tallies")
     for row in _CONTENTS:
         if row[0] in ("tallies", "lost"):
             announce(db, *row)
@@ -109,9 +49,9 @@ FORM_STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {1: _with_tallies,
 def create(db: sqlite3.Connection) -> None:
     """Write every table of a new register, inside the caller's transaction."""
     write_frame(db)
-    run_statements(db, _KEPT)
-    run_statements(db, _TALLIES)
-    run_statements(db, _DRAWN)
+    make_tables(db, "register_kept")
+    make_tables(db, "register_tallies")
+    make_tables(db, "register_drawn")
     for table, description, geometry in _CONTENTS:
         announce(db, table, description, geometry)
     db.execute("INSERT INTO about (key, value) VALUES ('store_version', ?)", (str(STORE_VERSION),))
@@ -123,7 +63,7 @@ def redraw_empty(db: sqlite3.Connection) -> None:
         db.execute(f"DROP TABLE IF EXISTS {table}")
         db.execute("DELETE FROM gpkg_geometry_columns WHERE table_name = ?", (table,))
         db.execute("DELETE FROM gpkg_contents WHERE table_name = ?", (table,))
-    run_statements(db, _DRAWN)
+    make_tables(db, "register_drawn")
     for table, description, geometry in _CONTENTS:
         if table in DRAWN_TABLES:
             announce(db, table, description, geometry)

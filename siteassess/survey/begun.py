@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import filecmp
+import re
 import shutil
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -13,7 +14,7 @@ from siteassess.errors import refused
 from siteassess.records.record import RECORD_FORMAT
 from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.measures import COARSE, lat_long
-from siteassess.survey.from_files import take_in
+from siteassess.survey.from_files import take_in, way_from
 from siteassess.survey.from_photos import PHOTO_ENDINGS
 from siteassess.survey.proposal import plain_text
 
@@ -22,7 +23,8 @@ PHOTO_FOLDER = "photos"  # beside the record, for photos that lie elsewhere
 
 def begun(
     paths: Sequence[str | Path], folder: str | Path = ".", *, name: str | None = None, by: str | None = None,
-    on: datetime.date | None = None, diameter_unit: str | None = None, language: str = "en",
+    on: datetime.date | None = None, diameter_unit: str | None = None, grid: str | None = None,
+    language: str = "en",
 ) -> tuple[dict[str, Any], list[Said]]:
     """A record with the trees of some files, and what is told of how they were read.
 
@@ -32,7 +34,7 @@ def begun(
     folder : the record will lie in
     name, by, on : of the site, of whoever looks, and the day; without them where it is, that nobody looked yet,
     and today
-    diameter_unit : unit of columns of trunk sizes that do not tell it
+    diameter_unit, grid : of columns of trunk sizes, and of positions in metres, that do not tell it
     language : of its notes
 
     Returns
@@ -43,7 +45,7 @@ def begun(
     ------
     FaultyInput : a file that cannot be read, or one that holds no tree
     """
-    found = take_in(paths, folder, diameter_unit)
+    found = take_in(paths, folder, diameter_unit, grid, language)
     if not found.anchors:
         raise refused(Path(paths[0]).name, worded("the-rows"), worded("read-no-kept-row"), worded("want-one-tree"))
     site: dict[str, Any] = {"name": name or said("ds-about", place=lat_long(*found.middle, COARSE)).in_words(language)}
@@ -79,8 +81,9 @@ def photos_beside(paths: Iterable[str | Path], folder: str | Path) -> tuple[list
     home = Path(folder).resolve()
     kept, told = list[Path](), list[Said]()
     for path in map(Path, paths):
-        elsewhere = path.suffix.lower() in PHOTO_ENDINGS and path.is_file() and home not in path.resolve().parents
-        if elsewhere:
+        photo = path.suffix.lower() in PHOTO_ENDINGS and path.is_file()
+        # a record takes no way with a colon or another sign that one system or the other reads as its own
+        if photo and (home not in path.resolve().parents or _plain_way(way := way_from(path, home)) != way):
             copy = _copied(path, home / PHOTO_FOLDER)
             told.append(said("fi-photo-moved", file=path.name, path=f"{PHOTO_FOLDER}/{copy.name}"))
             path = copy
@@ -88,13 +91,18 @@ def photos_beside(paths: Iterable[str | Path], folder: str | Path) -> tuple[list
     return kept, told
 
 
+def _plain_way(way: str) -> str:
+    return re.sub(r"[\\:]|^~", "-", plain_text(way))
+
+
 def _copied(path: Path, folder: Path) -> Path:
     """A copy of a photo under a name that overwrites no other."""
     folder.mkdir(exist_ok=True)
-    number, copy = 1, folder / path.name
+    plain = Path(_plain_way(path.name))
+    number, copy = 1, folder / plain
     while copy.exists() and not filecmp.cmp(path, copy, shallow=False):
         number += 1
-        copy = folder / f"{path.stem}-{number}{path.suffix}"
+        copy = folder / f"{plain.stem}-{number}{plain.suffix}"
     if not copy.exists():
         shutil.copyfile(path, copy)
     return copy

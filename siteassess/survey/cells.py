@@ -28,6 +28,7 @@ _DMS = re.compile(
     r"(?:(\d+(?:\.\d+)?)\s*(?:\"|″|”|'')?\s*)?([NSEWO])?",
     re.IGNORECASE,
 )
+_BLANK_THOUSANDS = re.compile(r"[+-]?\d{1,3}(?: \d{3})+(?:[.,]\d+)?")
 _WKT_POINT = re.compile(r"(?:SRID=\d+;)?\s*POINT\s*Z?\s*\(\s*([^\s(),]+)\s+([^\s(),]+)", re.IGNORECASE)
 NAN = (math.nan, math.nan)
 
@@ -56,9 +57,10 @@ def plain_number(text: str, decimal: str) -> tuple[float, bool]:
     A lone sign before exactly three digits could part thousands, so unless it is the announced decimal sign the
     text is refused (NaN): "1,850" is never guessed at.
     """
-    text = text.replace("\u00a0", "").replace(" ", "")
-    if "_" in text:
-        return math.nan, False  # Python's own sign between thousands, nobody else's
+    text = text.replace("\u00a0", " ").strip()
+    if "_" in text or (" " in text and not _BLANK_THOUSANDS.fullmatch(text)):
+        return math.nan, False  # Python's own sign between thousands; or two numbers, as of two stems: "30, 25"
+    text = text.replace(" ", "")
     other = "," if decimal == "." else "."
     if decimal in text and other in text:
         if text.rindex(decimal) < text.rindex(other) or text.count(decimal) > 1:

@@ -7,6 +7,7 @@ Rows are judged in two rounds: by themselves as they are read, and against all t
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -14,17 +15,23 @@ from numpy.typing import NDArray
 
 from siteassess.reference.findings import Said
 from siteassess.reference.names import NO_LONGER_ALIVE, words_outside
-from siteassess.reference.written_names import is_no_name, joined
+from siteassess.reference.written_names import is_no_name, is_no_tree, joined
 from siteassess.survey import cells
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, Mapping, NameColumn
 from siteassess.survey.notes import Note, NoteFlags, count_notes, is_repaired, is_set_aside
 from siteassess.survey.reading import Chunk, Torn
-from siteassess.units import si_factor
+from siteassess.units import DEGREE_M, si_factor
 
 HEIGHT_RANGE_M = (1.0, 116.0)  # the tallest living tree known is about 116 m (from memory)
 CROWN_RANGE_M = (0.3, 60.0)  # judgement
-STUMPS = ("stump", "stub", "stumpf", "souche", "tocon")  # of the words for what no longer lives
+# of the words for what no longer lives; what was felled or taken out
+STUMPS = ("stump", "stub", "stumpf", "souche", "tocon")
+FELLED = ("removed", "felled", "gefallt", "gerodet", "entfernt", "abattu", "abattue", "arrache", "talado",
+              "retirado", "retired")  # fmt: skip
+MOST_OF_A_STATUS = 3  # words that tell of a whole tree
+PARTS_OF_A_TREE = {"wood", "branch", "branches", "limb", "limbs", "top", "tip", "tips", "crown", "not", "no", "nicht",
+                   "non", "partly", "part", "teilweise", "sans", "sin", "ohne", "%"}  # fmt: skip
 
 
 @dataclass
@@ -178,7 +185,7 @@ class Cleaner:
             return
         x, y = (cells.grid_column(cells.tidy(chunk.columns[name]), self.mapping.decimal) for name in names)
         lat2, lon2 = to_degrees(x, y, check.crs)
-        apart = np.hypot((lat2 - lat) * 111_000, (lon2 - lon) * 111_000 * np.cos(np.radians(lat)))
+        apart = DEGREE_M * np.hypot(lat2 - lat, (lon2 - lon) * np.cos(np.radians(lat)))
         with np.errstate(invalid="ignore"):
             flags[(apart > check.tolerance_m) & ~is_set_aside(flags)] |= Note.POSITIONS_DISAGREE
 
@@ -252,15 +259,19 @@ class Cleaner:
         status = pd.Series(self._text(chunk, spec), dtype=object).str.casefold()
         flags[status.isin([word.casefold() for word in spec.dead]).to_numpy()] |= Note.DEAD
         flags[status.isin([word.casefold() for word in spec.stump]).to_numpy()] |= Note.STUMP
+        for one in filter(None, status.unique()):
+            # "Standing dead", "felled 2023": a longer text, as "dead wood in the crown", tells of a part
+            words = one.replace("%", " % ").split()
+            if len(words) <= MOST_OF_A_STATUS and PARTS_OF_A_TREE.isdisjoint(words):
+                flags[(status == one).to_numpy()] |= _befell(one)
 
     def _names(self, frame: pd.DataFrame, flags: NoteFlags) -> None:
-        """Empty what names no tree; a stump or a dead tree written in a name's place is one."""
+        """Empty what names no kind; a stump, a dead tree or none at all in a name's place, or beside it, is told."""
         for column in ("species", "common"):
             name = frame[column].to_numpy(dtype=object)
+            for one in filter(None, set(name.tolist())):
+                flags[name == one] |= _befell(one)
             none = {one for one in set(name.tolist()) if one and is_no_name(one)}
-            for one in none:
-                if dead := words_outside(one, NO_LONGER_ALIVE):
-                    flags[name == one] |= Note.STUMP if dead in STUMPS else Note.DEAD
             if none:
                 frame.loc[frame[column].isin(none), column] = ""
 
@@ -289,6 +300,15 @@ class Cleaner:
         for name in frame.columns.difference(torn.columns):
             torn[name] = np.nan if frame[name].dtype.kind == "f" else ""
         return pd.concat([frame, torn[frame.columns]]).sort_values("line", ignore_index=True)
+
+
+@cache
+def _befell(text: str) -> Note:
+    """What a name or a status says of a tree that no longer stands alive, or does not stand."""
+    if is_no_tree(text):
+        return Note.NOT_A_TREE
+    word = words_outside(text, (*NO_LONGER_ALIVE, *FELLED))
+    return Note.STUMP if word.endswith(STUMPS) or word in FELLED else Note.DEAD if word else Note.NOTHING
 
 
 def _unpacked(tags: np.ndarray, keys: tuple[str, ...]) -> np.ndarray:

@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from siteassess.errors import refused
-from siteassess.places.geodesy import LocalFrame, bearing_distance
+from siteassess.places.geodesy import LocalFrame, bearing_distance, median_place
 from siteassess.reference.findings import Said, said, worded
 from siteassess.survey.cleaning import Inventory
 from siteassess.survey.kinds import names_taken
@@ -202,7 +202,7 @@ def _frame(inventory: Inventory) -> LocalFrame:
     if good.empty:
         read, mend = worded("read-no-kept-row"), worded("mend-see-reasons")
         raise refused(inventory.name, worded("the-rows"), read, worded("want-one-tree"), mend)
-    return LocalFrame(float(good["lat_deg"].median()), float(good["lon_deg"].median()))
+    return LocalFrame(*median_place(good["lat_deg"].to_numpy(), good["lon_deg"].to_numpy()))
 
 
 def _placed(trees: pd.DataFrame, frame: LocalFrame, layers: Layers, options: Options) -> pd.DataFrame:

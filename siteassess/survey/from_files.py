@@ -8,6 +8,7 @@ Waypoints, photos, map extracts, occurrence tables, inventories and spreadsheets
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -18,13 +19,15 @@ import numpy as np
 import pandas as pd
 
 from siteassess.errors import Fault, FaultyFiles, FaultyInput, refused
-from siteassess.reference.findings import Said, said, worded
+from siteassess.places.geodesy import LocalFrame, median_place
+from siteassess.reference.findings import Said, in_words, said, word, worded
+from siteassess.reference.texts import text
 from siteassess.reference.written_names import written_species
 from siteassess.survey.cleaning import Inventory
 from siteassess.survey.from_maps import listed_xml
 from siteassess.survey.from_photos import PHOTO_ENDINGS, photo_row
 from siteassess.survey.importing import read_source
-from siteassess.survey.mapping import Binding, Mapped, Where, load_mapping
+from siteassess.survey.mapping import Binding, Mapped, Where, column_key, load_mapping
 from siteassess.survey.notes import REPAIRS, SET_ASIDE, notes_told
 from siteassess.survey.proposal import plain_text
 from siteassess.survey.reading import ListedRows, Opened, open_source
@@ -32,10 +35,12 @@ from siteassess.survey.sheets import LEAST_DIAMETER_M, LEAST_HEIGHT_M, MOST_DIAM
 from siteassess.units import quantity
 
 MOST_ANCHORS = 500  # of one record, which people walk and fill in; a city's list is for the desk survey (judgement)
-XML_ENDINGS = {".gpx", ".kml", ".osm"}
+XML_ENDINGS = {".gpx", ".kml", ".kmz", ".osm"}
 NAMES = ("name", "title", "label", "cmt")  # fields that call a point something
 MOST_OF_A_NOTE, MOST_OF_NOTES = 120, 900  # letters that go into a note of one field, and of all
 FEW_LINES = 4  # rows with one reason that are told each by itself
+# by the north a photo counts from
+LOOKS = {"true": "fi-looks-true", "magnetic": "fi-looks-magnetic", "": "fi-looks"}
 NEAR_M = 3.0  # within which points of two files may be one tree (judgement)
 ACCURACY_RANGE_M = (0.001, 5000.0)  # what a record takes
 
@@ -44,6 +49,7 @@ ACCURACY_RANGE_M = (0.001, 5000.0)  # what a record takes
 class TakenIn:
     """Anchors out of files, as a record's file has them, and what is told of the reading."""
 
+    language: str = "en"  # of the notes of the anchors
     anchors: list[dict[str, Any]] = field(default_factory=list)
     told: list[Said] = field(default_factory=list)
     credits: list[str] = field(default_factory=list)
@@ -52,27 +58,33 @@ class TakenIn:
     def middle(self) -> tuple[float, float]:
         """Latitude and longitude in the midst of the anchors [deg]."""
         places = [one["position"] for one in self.anchors]
-        return (float(np.median([place["lat"] for place in places])), float(np.median([p["lon"] for p in places])))
+        return median_place([place["lat"] for place in places], [place["lon"] for place in places])
 
 
-def take_in(paths: Iterable[str | Path], folder: str | Path = ".", diameter_unit: str | None = None) -> TakenIn:
+def take_in(
+    paths: Iterable[str | Path], folder: str | Path = ".", diameter_unit: str | None = None, grid: str | None = None,
+    language: str = "en",
+) -> TakenIn:
     """Read files of any kind as anchors.
 
     Parameters
     ----------
     paths : GPX, KML, GeoJSON, OpenStreetMap XML, photos, CSV or a spreadsheet, in any mixture
     folder : the record will lie in; photos in it, or below, are named by their way from there
-    diameter_unit : unit of columns of trunk sizes that do not tell it
+    diameter_unit, grid : of columns of trunk sizes, and of positions in metres, that do not tell it
+    language : of the notes of the anchors
 
     Raises
     ------
     FaultyInput : a file that cannot be read
     FaultyFiles : several of them
     """
-    given = [Path(path) for path in paths]
+    twice = Counter(Path(path).resolve() for path in paths)
+    given = list({path.resolve(): path for path in reversed([*map(Path, paths)])}.values())[::-1]
     photos = [path for path in given if path.suffix.lower() in PHOTO_ENDINGS]
-    found, errors = TakenIn(), list[FaultyInput]()
-    readings = [partial(_one_file, path, found, diameter_unit) for path in given if path not in photos]
+    found, errors = TakenIn(language), list[FaultyInput]()
+    found.told = [said("fi-file-twice", file=path.name) for path, times in twice.items() if times > 1]
+    readings = [partial(_one_file, path, found, diameter_unit, grid) for path in given if path not in photos]
     # photos come last, and together: only beside the others is one of them seen to be far off
     for read in [*readings, *([partial(_photos, photos, Path(folder), found)] if photos else [])]:
         try:
@@ -96,26 +108,26 @@ def _refuse_too_many(count: int, name: str) -> None:
 # ---- one file
 
 
-def _one_file(path: Path, found: TakenIn, diameter_unit: str | None) -> None:
+def _one_file(path: Path, found: TakenIn, diameter_unit: str | None, grid: str | None) -> None:
     source = _opened(path)
     mapping = None
     if isinstance(source, ListedRows) and path.suffix.lower() == ".osm":
         place = Where(latitude=Mapped(column=("latitude",)), longitude=Mapped(column=("longitude",)))
         mapping = load_mapping("openstreetmap").model_copy(update={"position": place})
-    inventory = read_source(source, mapping, diameter_unit=diameter_unit)
+    inventory = read_source(source, mapping, diameter_unit=diameter_unit, grid=grid)
     _refuse_too_many(int((~inventory.set_aside).sum()), path.name)
     _told(inventory, found)
-    how = "unknown" if path.suffix.lower() in (".gpx", ".kml") else "inventory"
+    how = "unknown" if path.suffix.lower() in XML_ENDINGS - {".osm"} else "inventory"
     beside = _leftover(source, inventory, found)
     for _, row in inventory.good.iterrows():
-        found.anchors.append(_tree(row, inventory, how, beside.get(int(row["line"]), {})))
-    found.credits.append(f"{inventory.title}: {inventory.licence}")
+        own = beside.get(int(row["line"]), {})
+        found.anchors.append(_tree(row, inventory, how, own, language=found.language))
+    whose = inventory.title, word(inventory.licence, found.language)
+    found.credits.append(text("between", found.language).join(whose))
 
 
 def _opened(path: Path) -> Opened:
-    if not path.is_file():
-        raise refused(path.name, worded("the-file"), worded("read-no-file"), worded("want-inventory-file"))
-    return listed_xml(path) if path.suffix.lower() in XML_ENDINGS else open_source(path)
+    return listed_xml(path) if path.is_file() and path.suffix.lower() in XML_ENDINGS else open_source(path)
 
 
 def _photos(paths: Sequence[Path], folder: Path, found: TakenIn) -> None:
@@ -130,7 +142,8 @@ def _photos(paths: Sequence[Path], folder: Path, found: TakenIn) -> None:
             # several pictures from one spot are one anchor's
             if place not in pictures:
                 rows.append(row)
-            pictures.setdefault(place, []).append({"path": _way(path, folder), "shows": _shows(row)})
+            picture = {"path": way_from(path, folder), "shows": _shows(row, found.language)}
+            pictures.setdefault(place, []).append(picture)
         except FaultyInput as error:
             # one photo without a place keeps none of the others out
             faults += [Fault(0, path.name, one.read, one.wanted, one.mend) for one in error.faults]
@@ -145,7 +158,7 @@ def _photos(paths: Sequence[Path], folder: Path, found: TakenIn) -> None:
     _told(inventory, found, {number: row["photo"] for number, row in enumerate(rows, 1)})
     for _, row in inventory.good.iterrows():
         photo = rows[int(row["line"]) - 1]
-        tree = _tree(row, inventory, "unknown", {}, photo=photo)
+        tree = _tree(row, inventory, "unknown", {}, photo, found.language)
         found.anchors.append(tree | {"photos": pictures[_spot(photo)]})
 
 
@@ -154,19 +167,27 @@ def _spot(row: dict[str, str]) -> tuple[float, ...]:
     return tuple(round(float(row[axis]), 6) for axis in ("latitude", "longitude"))
 
 
-def _way(path: Path, folder: Path) -> str:
-    """The way from the record's folder to a photo; its bare name where it lies elsewhere."""
+def way_from(path: Path, folder: Path) -> str:
+    """The way from the record's folder to a photo; its bare name where it lies elsewhere.
+
+    Parameters
+    ----------
+    path, folder : of the photo, and the record's
+    """
     try:
         return path.resolve().relative_to(folder.resolve()).as_posix()
     except ValueError:
         return path.name
 
 
-def _shows(row: dict[str, str]) -> str:
-    """What a photo says of itself, in words of a record."""
-    looks, north, taken = row.get("looks_deg"), row.get("looks_north"), row.get("seen")
-    parts = [f"looking toward {looks} deg {north}".strip() if looks else "", f"taken {taken}" if taken else ""]
-    return plain_text(", ".join(part for part in parts if part)) or "not said"
+def _shows(row: dict[str, str], language: str) -> str:
+    """What a photo says of itself."""
+    parts = list[Said]()
+    if looks := row.get("looks_deg"):
+        parts.append(said(LOOKS[row.get("looks_north", "")], bearing=float(looks)))
+    if taken := row.get("seen"):
+        parts.append(said("fi-photo-taken", day=taken))
+    return plain_text(", ".join(in_words(parts or [said("fi-shows-nothing")], language)))
 
 
 # ---- what is told
@@ -212,7 +233,7 @@ def _leftover(source: Opened, inventory: Inventory, found: TakenIn) -> dict[int,
     """Cells of the kept rows that the record has no field for, by line."""
     assert inventory.mapping is not None
     binding = Binding(inventory.mapping, source.header, source.path.name, source.has_geometry)
-    used = {name for what in ("id", "size", "height", "crown", "species", "accuracy", "seen")
+    used = {name for what in ("id", "species", "seen")
             for name in binding.names(getattr(inventory.mapping, what))}  # fmt: skip
     place = inventory.mapping.position
     used |= {name for part in ("latitude", "longitude", "x", "y", "cell")
@@ -241,7 +262,8 @@ def _filled(chunk: Any, name: str, at: int) -> bool:
 
 
 def _tree(
-    row: pd.Series, inventory: Inventory, how: str, beside: dict[str, str], photo: dict[str, str] | None = None
+    row: pd.Series, inventory: Inventory, how: str, beside: dict[str, str], photo: dict[str, str] | None = None,
+    language: str = "en",
 ) -> dict[str, Any]:
     line = int(row["line"])
     where = photo["photo"] if photo else inventory.name
@@ -250,10 +272,11 @@ def _tree(
     accuracy = float(row["accuracy_m"])
     if ACCURACY_RANGE_M[0] <= accuracy <= ACCURACY_RANGE_M[1]:
         fix["accuracy"] = quantity(accuracy, "m", "length").text
-    fix |= {"how": how, "source": plain_text(source.in_words())}
+    fix |= {"how": how, "source": plain_text(source.in_words(language))}
     name = next((beside.pop(key) for key in NAMES if key in beside), "")
-    species, wrote = _species(row)
-    notes = [wrote, *([f"seen {plain_text(row['seen'])}"] if row["seen"] and not photo else [])]
+    species, notes = _species(row)
+    if row["seen"] and not photo:
+        notes.append(said("fi-seen", day=plain_text(row["seen"])))
     tree: dict[str, Any] = {"kind": "tree", "code": "", "tag": plain_text(row["id"]) or None, "name": name or None,
                             "position": fix, "species": species, "trunk": _trunk(row, inventory)}  # fmt: skip
     height, crown = float(row["height_m"]), float(row["crown_m"])
@@ -261,22 +284,29 @@ def _tree(
         tree |= {"height": quantity(height, "m", "length").text, "height_how": "copied"}
     if math.isfinite(crown):
         tree["crown_spread"] = quantity(crown, "m", "length").text
-    tree |= {"source": fix["source"], "notes": _notes(notes, beside) or None}
+    # a size, a height, a crown or an error that came in needs no note; what could not be read is kept as it stands
+    for what, came in (("size", tree["trunk"]), ("height", "height" in tree), ("crown", "crown_spread" in tree),
+                       ("accuracy", "accuracy" in fix)):  # fmt: skip
+        spec = getattr(inventory.mapping, what)
+        for column in [key for key in beside if spec and column_key(key) in map(column_key, spec.column)]:
+            if came or not beside[column].strip("0.,"):
+                del beside[column]
+    tree |= {"source": fix["source"], "notes": _notes(notes, beside, language) or None}
     return {key: value for key, value in tree.items() if value not in (None, [], {})}
 
 
-def _species(row: pd.Series) -> tuple[dict[str, str] | None, str]:
+def _species(row: pd.Series) -> tuple[dict[str, str] | None, list[Said]]:
     """The kind as a record names it, never surer than a guess, and what the file wrote where that is another name."""
     for written in (plain_text(row["species"]), plain_text(row["common"])):
         match = written_species(written) if written else None
         if match is not None and match.genus:
-            wrote = said("ds-written-as", wrote=written[:MOST_OF_A_NOTE]).in_words()
-            return {"name": match.accepted, "certainty": "guess"}, wrote if written != match.accepted else ""
+            wrote = [said("ds-written-as", wrote=written[:MOST_OF_A_NOTE])] if written != match.accepted else []
+            return {"name": match.accepted, "certainty": "guess"}, wrote
     named = plain_text(row["species"]) or plain_text(row["common"])
     if named:
-        return {"name": named[:200], "certainty": "guess"}, ""
+        return {"name": named[:200], "certainty": "guess"}, []
     leaf = {"broadleaved": "broadleaf", "needleleaved": "conifer"}.get(str(row["leaf_type"]))
-    return ({"name": "unknown", "certainty": "guess", "leaf_type": leaf} if leaf else None), ""
+    return ({"name": "unknown", "certainty": "guess", "leaf_type": leaf} if leaf else None), []
 
 
 def _trunk(row: pd.Series, inventory: Inventory) -> list[dict[str, str]]:
@@ -291,15 +321,16 @@ def _trunk(row: pd.Series, inventory: Inventory) -> list[dict[str, str]]:
     return [{size.kind: value, "read_at": read_at, "how": "copied"}]
 
 
-def _notes(said_first: Sequence[str], beside: dict[str, str]) -> str:
-    parts = [part for part in said_first if part] + [f"{plain_text(key)}: {cell}" for key, cell in beside.items()]
+def _notes(said_first: Sequence[Said], beside: dict[str, str], language: str) -> str:
+    parts = [*in_words(said_first, language), *(f"{plain_text(key)}: {cell}" for key, cell in beside.items())]
     note, left = "", 0
     for part in parts:
         if len(note) + len(part) > MOST_OF_NOTES:
             left += 1
         else:
             note = f"{note}; {part}" if note else part
-    return f"{note}; {left} more fields in the file" if left else note
+    more = said("fi-more-fields", count=left)
+    return f"{note}; {more.in_words(language)}" if left else note
 
 
 # ---- all of them
@@ -317,8 +348,6 @@ def _near_each_other(found: TakenIn) -> None:
     if len(places) < 2:
         return
     from scipy.spatial import cKDTree
-
-    from siteassess.places.geodesy import LocalFrame
 
     xy = np.column_stack(LocalFrame(*found.middle).to_metres(*(np.array(axis) for axis in zip(*places))))
     for a, b in sorted(cKDTree(xy).query_pairs(NEAR_M)):

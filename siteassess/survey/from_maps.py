@@ -7,17 +7,21 @@ are no trees; how many there are is told.
 from __future__ import annotations
 
 import re
+import zipfile
+from html import unescape
 from pathlib import Path
 from xml.etree.ElementTree import Element
 
 from siteassess.errors import refused
 from siteassess.places.exchange_xml import local_name, xml_root
 from siteassess.reference.findings import said, worded
+from siteassess.survey.file_guard import refuse_hostile_file
 from siteassess.survey.reading import ListedRows
 
 LARGEST_XML_BYTES = 100_000_000  # of a file of waypoints or an extract of a park (judgement)
 PLACE = ("latitude", "longitude")
-_TAGS = re.compile(r"<[^<>]{0,500}>")
+_TAGS = re.compile(r"<[/!]?[A-Za-z-][^<>]{0,500}>")  # "girth < 2 m, height > 9 m" holds none
+_KML_SHAPES = ("Point", "LineString", "LinearRing", "Polygon", "Model", "Track", "MultiTrack")
 _SPACES = re.compile(r"\s+")
 
 
@@ -35,7 +39,7 @@ def listed_xml(path: Path) -> ListedRows:
     if path.stat().st_size > LARGEST_XML_BYTES:
         most = worded("want-bytes-most", most=LARGEST_XML_BYTES / 1e6)
         raise refused(path.name, worded("the-file"), path.stat().st_size, most)
-    root = xml_root(path.read_bytes(), path.name)
+    root = xml_root(_packed_kml(path) if path.suffix.lower() == ".kmz" else path.read_bytes(), path.name)
     form = local_name(root)
     if form not in ("gpx", "kml", "osm"):
         raise refused(path.name, worded("the-file"), form[:40], worded("want-a-form", form="GPX, KML, OSM XML"))
@@ -46,6 +50,17 @@ def listed_xml(path: Path) -> ListedRows:
         raise refused(path.name, worded("the-features"), worded("read-no-points"), worded("want-one-tree"))
     header = list(dict.fromkeys([*PLACE, *(key for row in rows for key in row)]))
     return ListedRows(path, header, remarks=remarks, rows=rows, lines=list(range(1, len(rows) + 1)))
+
+
+def _packed_kml(path: Path) -> bytes:
+    """The KML within an archive of one, which is small and may swell."""
+    refuse_hostile_file(path)
+    with zipfile.ZipFile(path) as archive:
+        inner = next((part for part in archive.infolist() if part.filename.lower().endswith(".kml")), None)
+        if inner is None or inner.file_size > LARGEST_XML_BYTES:
+            wanted = worded("want-a-form", form="KML")
+            raise refused(path.name, worded("the-file"), worded("read-swollen" if inner else "read-no-points"), wanted)
+        return archive.read(inner)
 
 
 def _of_gpx(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
@@ -65,23 +80,46 @@ def _of_gpx(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
 
 def _of_kml(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
     rows, other = [], 0
+    typed = {one.attrib.get("name", ""): one.attrib.get("type", "").rpartition(":")[2].casefold()
+             for one in root.iter() if local_name(one) == "SimpleField"}  # fmt: skip
     for mark in (element for element in root.iter() if local_name(element) == "Placemark"):
-        point = next((part for part in mark if local_name(part) == "Point"), None)
-        if point is None:
+        shapes = [one for one in mark.iter() if local_name(one) in _KML_SHAPES]
+        if [local_name(one) for one in shapes] != ["Point"]:
             other += 1
             continue
-        place = (next((one.text or "" for one in point if local_name(one) == "coordinates"), "")).strip().split(",")
-        row = {"latitude": place[1] if len(place) > 1 else "", "longitude": place[0]}
+        place = (next((one.text or "" for one in shapes[0] if local_name(one) == "coordinates"), "")).strip().split(",")
+        row = {"latitude": place[1].strip() if len(place) > 1 else "", "longitude": place[0].strip()}
         for part in mark:
             if local_name(part) in ("name", "description") and _plain(part.text):
                 row[local_name(part)] = _plain(part.text)
             elif local_name(part) == "TimeStamp":
                 row["seen"] = _plain("".join(part.itertext()))
             elif local_name(part) == "ExtendedData":
-                for data in (one for one in part.iter() if local_name(one) in ("Data", "SimpleData")):
-                    row[data.attrib.get("name", "field")] = _plain("".join(data.itertext()))
+                row |= _extended(part, typed, row)
         rows.append(row)
     return rows, {"fi-outlines": other}
+
+
+def _extended(part: Element, typed: dict[str, str], row: dict[str, str]) -> dict[str, str]:
+    """Own fields of a placemark, numbers and answers of a declared type written as such; none takes its place."""
+    found = {}
+    for data in (one for one in part.iter() if local_name(one) in ("Data", "SimpleData")):
+        # beside its value stands what the field is called on a screen
+        value = next((one.text for one in data if local_name(one) == "value"), data.text)
+        name = data.attrib.get("name") or "field"
+        found[f"{name} 2" if name in row else name] = _of_type(_plain(value), typed.get(name, ""))
+    return found
+
+
+def _of_type(text: str, kind: str) -> str:
+    if kind in ("bool", "boolean"):
+        return {"1": "true", "0": "false"}.get(text, text)
+    if kind in ("float", "double", "decimal"):
+        try:
+            return f"{float(text):.12g}"  # exports write 45 as 45.000000
+        except ValueError:
+            return text
+    return text
 
 
 def _of_osm(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
@@ -101,4 +139,4 @@ def _key(part: Element, row: dict[str, str]) -> str:
 
 def _plain(text: str | None) -> str:
     """A text on one line, without the marks of a web page that such files carry in descriptions."""
-    return _SPACES.sub(" ", _TAGS.sub(" ", text or "")).strip()
+    return _SPACES.sub(" ", _TAGS.sub(" ", unescape(text or ""))).strip()

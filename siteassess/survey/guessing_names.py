@@ -15,25 +15,29 @@ from numpy.typing import NDArray
 from siteassess.reference.findings import Said, said
 from siteassess.reference.written_names import is_no_name, joined, written_species
 from siteassess.survey import cells
+from siteassess.survey.guessing_sizes import without_unit
 from siteassess.survey.mapping import NameColumn, column_key
 
 SPECIES = (
     "speciesname", "scientificname", "scientific", "botanicalname", "latinname", "spclatin", "artbot", "qspecies",
     "baumartlat", "botanischername", "nombrecientifico", "nomcientific", "nomscientifique", "specie", "species",
-    "taxon",
-    "art", "especie", "espece", "essence", "acceptedscientificname", "specieslatin", "botanic", "gattungartlatein",
+    "taxon", "baumart", "art", "especie", "espece", "essence", "acceptedscientificname", "specieslatin", "botanic",
+    "gattungartlatein", "gattungart", "gattungartlat", "baumartbotanisch", "nomlatin", "nombotanique", "latin",
+    "treespecies",
 )  # fmt: skip
 GENUS = ("genus", "genre", "gattung", "genusname", "genero", "gattunglat")
 EPITHET = ("species", "specie", "speciesname", "espece", "especie", "art", "epithet", "specificepithet", "artepithet")
 COMMON = (
     "commonname", "common", "spccommon", "artdtsch", "treename", "nomcommun", "nombrecomun", "vernacularname",
-    "deutschername", "libellefrancais", "artdeutsch", "nomcommu", "nombre", "treetype",
+    "deutschername", "libellefrancais", "artdeutsch", "nomcommu", "nombre", "treetype", "baumartdeutsch",
+    "nomfrancais", "nomvernaculaire", "essencefrancais", "nombrevulgar",
 )  # fmt: skip
 # what a place, a street or a picture is called may be a tree's name too, as "oak corner": never taken for a kind
 OTHER_NAMES = (
     "name", "title", "label", "desc", "description", "cmt", "address", "street", "park", "parkname", "site", "sitename",
     "strasse", "rue", "calle", "photo", "sym", "type",
 )  # fmt: skip
+CALLED = (*SPECIES, *GENUS, *COMMON)
 NOT_CALLED_SO = 999  # in place of the place of a column's name among these
 # all of these are judgement
 TRIED_ROWS, TRIED_NAMES = 2000, 60  # rows looked at, and distinct names of them that are looked up
@@ -66,7 +70,8 @@ def name_columns(
     head : cells of the first rows, by column
     reasons : added to
     """
-    keys = {name: column_key(name) for name in header}
+    # "Baumart (botanisch)" is called "Baumart"
+    keys = {name: key if (key := column_key(name)) in CALLED else column_key(without_unit(name)) for name in header}
     tried = sorted(_candidates(header, keys, head), key=lambda one: one.rank)
     field = said("ds-field-species")
     best = next((one for one in tried if one.trees >= (LEAST_SHARE if one.called == NOT_CALLED_SO else 1e-9)), None)
@@ -93,7 +98,7 @@ def _candidates(
     """Columns that are called so, and any other whose cells are words; and a genus with its epithet."""
     found = []
     for name in header:
-        called = next((at for at, word in enumerate((*SPECIES, *GENUS, *COMMON)) if keys[name] == word), NOT_CALLED_SO)
+        called = next((at for at, word in enumerate(CALLED) if keys[name] == word), NOT_CALLED_SO)
         text = cells.tidy(head[name]) if name in head else np.array([], dtype=object)
         if called != NOT_CALLED_SO or keys[name] not in OTHER_NAMES and _wordy(text):
             trees, species = _shares(text)
@@ -103,7 +108,8 @@ def _candidates(
         if genus and genus in head and epithet in head:
             both = joined(cells.tidy(head[genus]), cells.tidy(head[epithet]))
             trees, species = _shares(both)
-            found.append(NamesTried((genus, epithet), True, trees, species, 0))
+            if species:  # codes of a city's own are no epithets
+                found.append(NamesTried((genus, epithet), True, trees, species, 0))
     return found
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,12 +23,11 @@ from siteassess.survey import cells
 from siteassess.survey.against_all import BELIEVED_MEDIAN_M
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import Size, SizeKind, column_key
-from siteassess.survey.reading import Opened
 from siteassess.units import si_factor
 
 GIRTH = (
     "girth", "circumference", "circonference", "circonf", "stammumfang", "stammumfg", "umfang", "circ", "perimetro",
-    "perimetre", "circunferencia", "circonferenza", "contorno", "gbh", "cbh", "omkrets", "omtrek", "obwod",
+    "perimetre", "circunferencia", "circonferenza", "contorno", "gbh", "cbh", "omkrets", "omtrek", "obwod", "stu",
 )  # fmt: skip
 DIAMETER = (
     "dbh", "diameter", "diametre", "durchmesser", "diam", "stammdurchmesser", "treedbh", "dap", "diametro", "bhd",
@@ -69,14 +67,16 @@ def unit_in(name: str) -> str | None:
 
 
 def without_unit(name: str) -> str:
-    """A column's name without a unit in brackets, or as its last word.
+    """A column's name without a unit in brackets, or as its last word; "(N)" is a side, and stays.
 
     Parameters
     ----------
     name : of the column
     """
-    words = [word for word in re.split(r"[\W_]+", re.sub(r"[(\[][^)\]]*[)\]]", " ", name)) if word]
-    return " ".join(words[:-1] if len(words) > 1 and words[-1].casefold() in UNIT_WORDS else words)
+    words = [word for word in re.split(r"[\W_]+", name) if word]
+    while len(words) > 1 and words[-1].casefold() in (*UNIT_WORDS, "en"):  # "Höhe in m", "hauteur en m"
+        words.pop()
+    return " ".join(words)
 
 
 def size_columns(header: list[str]) -> list[tuple[str, SizeKind]]:
@@ -103,30 +103,35 @@ def _is_size(name: str, word: str) -> bool:
 
 
 def size_of(
-    source: Opened, decimal: str, stoutest: Floats | None, at: tuple[float, float] | None, stated: str | None,
-    reasons: list[Said],
+    columns: dict[str, NDArray[np.object_]], decimal: str, stoutest: Floats | None, at: tuple[float, float] | None,
+    stated: str | None, reasons: list[Said],
 ) -> Size | None:
     """The size column of a file, and its unit, with the reasons; None where it has none or its unit stays open.
 
     Parameters
     ----------
-    source, decimal : the file and its decimal sign
+    columns, decimal : cells of the file's head by the name of their column, and the decimal sign
     stoutest : trunk that was measured of the kind of each of the first rows [m]; None where no kinds are known
     at : latitude and longitude of the trees [deg]; None if not known
     stated : unit that the user named
     reasons : added to
     """
-    found = size_columns(source.header)
+    found = size_columns(list(columns))
     if not found:
         reasons.append(said("ds-no-size-column"))
         return None
     # an empty column of that name, as many exports have one, gives way to a filled one
-    name, kind = next((one for one in found if len(_bare(source, one[0], decimal)[0])), found[0])
+    name, kind = next((one for one in found if any(map(len, bare_numbers(columns[one[0]], decimal)[1:]))), found[0])
+    if others := tuple(other for other, _ in found if other != name):
+        reasons.append(said("ds-other-sizes", columns=others))
     if unit := stated or unit_in(name):
         told = "ds-unit-stated" if stated else "ds-unit-by-name"
         reasons.append(said(told, field=kind, column=name, unit=unit))
         return Size(column=(name,), kind=kind, unit=unit)
-    values, where = _bare(source, name, decimal)
+    values, where, own = bare_numbers(columns[name], decimal)
+    if len(own) and not len(values):
+        reasons.append(said("ds-unit-by-cells", field=kind, column=name))
+        return Size(column=(name,), kind=kind, unit="cm")  # of no cell
     limits = stoutest[where] if stoutest is not None and len(stoutest) > max(where, default=-1) else None
     unit = _by_values(name, kind, values, limits, at, reasons)
     return Size(column=(name,), kind=kind, unit=unit) if unit else None
@@ -136,7 +141,7 @@ def _by_values(
     name: str, kind: SizeKind, values: Floats, limits: Floats | None, at: tuple[float, float] | None,
     reasons: list[Said],
 ) -> str | None:
-    inches = at is None or any(in_country(row, *at) for row in rows("countries") if row.country in IN_INCHES)
+    inches = in_inches(at)
     units = ("cm", "mm", "m", "in") if inches else ("cm", "mm", "m")
     usual = REACH_USUAL if inches else REACH_YOUNG
     reach = {unit: stoutest_reach(values, kind, unit, limits) for unit in units}
@@ -157,6 +162,16 @@ def _by_values(
     reasons.append(said("ds-size-open-few" if few else "ds-size-open", field=kind, column=name, could=could,
                         count=len(values)))  # fmt: skip
     return None
+
+
+def in_inches(at: tuple[float, float] | None) -> bool:
+    """Whether trees may be measured in inches and feet at a place [deg]; where it is not known, they may.
+
+    Parameters
+    ----------
+    at : latitude and longitude [deg]
+    """
+    return at is None or any(in_country(row, *at) for row in rows("countries") if row.country in IN_INCHES)
 
 
 def _usual(values: Floats, kind: SizeKind, unit: str) -> bool:
@@ -208,11 +223,16 @@ def _stoutest() -> dict[str, float]:
     return found
 
 
-def _bare(source: Opened, name: str, decimal: str) -> tuple[Floats, NDArray[np.int64]]:
-    """Numbers over zero of a column's head that name no unit of their own, and their rows."""
-    chunk = next(islice(source.chunks([name], SIZED_ROWS), 1), None)
-    text = cells.tidy(chunk.columns[name]) if chunk is not None else np.array([], dtype=object)
-    value, _, in_cell, _ = cells.lengths_m(text, "m", decimal)
+def bare_numbers(
+    column: NDArray[np.object_], decimal: str
+) -> tuple[Floats, NDArray[np.int64], NDArray[np.int64]]:
+    """Numbers over zero of a column that name no unit of their own, their rows, and the rows of those that do.
+
+    Parameters
+    ----------
+    column, decimal : cells as read, and the decimal sign
+    """
+    value, _, in_cell, _ = cells.lengths_m(cells.tidy(column), "m", decimal)
     with np.errstate(invalid="ignore"):
         where = np.flatnonzero((value > 0) & ~in_cell)
-    return value[where], where
+    return value[where], where, np.flatnonzero(in_cell)

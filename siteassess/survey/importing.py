@@ -24,7 +24,7 @@ NAME_COLUMNS = ("species", "common", "park", "setting", "planted", "leaf_type", 
 
 def read_inventory(
     path: str | Path, mapping: str | Mapping | None = None, *, diameter_unit: str | None = None,
-    chunk_rows: int = CHUNK_ROWS, progress: Progress | None = None,
+    grid: str | None = None, chunk_rows: int = CHUNK_ROWS, progress: Progress | None = None,
 ) -> Inventory:
     """Read and clean a tree inventory.
 
@@ -35,6 +35,7 @@ def read_inventory(
         reasons, if not given
     diameter_unit : unit of the column of trunk sizes, girths or diameters, where the file does not tell it, or tells it
         wrongly: cm, mm, in, m or ft
+    grid : EPSG code of the grid of columns called x and y, east and north, or of a map file that does not tell it
     chunk_rows : rows held as text at a time [-]
     progress : called with the number of rows done after each chunk
 
@@ -50,12 +51,12 @@ def read_inventory(
     """
     given = load_mapping(mapping) if isinstance(mapping, str) else mapping
     source = open_source(path, given.delimiter if given else None, given.encoding if given else None)
-    return read_source(source, given, diameter_unit=diameter_unit, chunk_rows=chunk_rows, progress=progress)
+    return read_source(source, given, diameter_unit=diameter_unit, grid=grid, chunk_rows=chunk_rows, progress=progress)
 
 
 def read_source(
-    source: Opened, given: Mapping | None = None, *, diameter_unit: str | None = None, chunk_rows: int = CHUNK_ROWS,
-    progress: Progress | None = None,
+    source: Opened, given: Mapping | None = None, *, diameter_unit: str | None = None, grid: str | None = None,
+    chunk_rows: int = CHUNK_ROWS, progress: Progress | None = None,
 ) -> Inventory:
     """Read and clean an opened inventory; otherwise as `read_inventory`.
 
@@ -63,7 +64,7 @@ def read_source(
     ----------
     source : opened
     given : mapping; recognised by its columns, or guessed with reasons, if not given
-    diameter_unit : unit of the column of trunk sizes, where the file does not tell it
+    diameter_unit, grid : of the column of trunk sizes, and of the positions, where the file does not tell it
     chunk_rows : rows held as text at a time [-]
     progress : called with the number of rows done after each chunk
     """
@@ -75,7 +76,7 @@ def read_source(
             if source.delimiter:
                 source = open_source(source.path, given.delimiter, given.encoding)
         else:
-            given, reasons = guess(source, diameter_unit)
+            given, reasons = guess(source, diameter_unit, grid)
             remarks += [said("ds-guessed", reason=reason) for reason in reasons]
     if diameter_unit and given.name != "guessed":
         given = _in_unit(given, diameter_unit, remarks)

@@ -57,37 +57,7 @@ class Note(IntFlag):
 SET_ASIDE = Note((1 << 16) - 1)
 REPAIRS = Note((1 << 26) - (1 << 16))
 
-TOLD: dict[Note, Said] = {
-    Note.TORN: Said("ds-torn"),
-    Note.NOT_A_POINT: Said("ds-not-a-point"),
-    Note.NOT_A_TREE: Said("ds-not-a-tree"),
-    Note.NO_POSITION: Said("ds-no-position"),
-    Note.ZERO_POSITION: Said("ds-zero-position"),
-    Note.OFF_GLOBE: Said("ds-off-globe"),
-    Note.OUT_OF_BOUNDS: Said("ds-out-of-bounds"),
-    Note.POSITIONS_DISAGREE: Said("ds-positions-disagree"),
-    Note.FAR_FROM_ALL: Said("ds-far-from-all"),
-    Note.DEAD: Said("ds-dead"),
-    Note.STUMP: Said("ds-stump"),
-    Note.SIZE_BEYOND: Said("ds-size-beyond"),
-    Note.SIZE_AGAINST_HEIGHT: Said("ds-size-against-height"),
-    Note.DUPLICATE: Said("ds-duplicate"),
-    Note.SHARED_POINT: Said("ds-shared-point"),
-    Note.SWAPPED: Said("ds-swapped"),
-    Note.SIZE_ZERO: Said("ds-size-zero"),
-    Note.SIZE_UNREADABLE: Said("ds-size-unreadable"),
-    Note.UNIT_IN_CELL: Said("ds-unit-in-cell"),
-    Note.DECIMAL_SIGN: Said("ds-decimal-sign"),
-    Note.HEIGHT_DROPPED: Said("ds-height-dropped"),
-    Note.CROWN_DROPPED: Said("ds-crown-dropped"),
-    Note.DATE_DROPPED: Said("ds-date-dropped"),
-    Note.ODD_LETTERS: Said("ds-odd-letters"),
-    Note.SPECIES_BLANK: Said("ds-species-blank"),
-    Note.SIZE_BLANK: Said("ds-size-blank"),
-    Note.SAME_ID: Said("ds-same-id"),
-    Note.HEIGHT_IS_CLASS: Said("ds-height-is-class"),
-    Note.POOR_CONDITION: Said("ds-poor-condition"),
-}
+TOLD = {note: Said(f"ds-{note.name.lower().replace('_', '-')}") for note in Note if note.name}
 
 
 def notes_told(flags: int) -> tuple[Said, ...]:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from siteassess.mechanics.loadcases import USES
 from siteassess.records.characters import forbidden_character
 from siteassess.reference.findings import Said, in_words
 from siteassess.reference.texts import cautions
@@ -106,7 +107,7 @@ def _tree(survey: DeskSurvey, row: int, code: str) -> dict[str, Any]:
 
 
 def _notes(survey: DeskSurvey, tree: Any) -> tuple[Said, ...]:
-    thin = survey.wish.use != "hammock" and tree["diameter_m"] < WALKED_LINE_UNDER_M
+    thin = not USES[survey.wish.use].hung and tree["diameter_m"] < WALKED_LINE_UNDER_M
     more = [Said("ds-thin-for-walking")] * bool(thin) + [Said("ds-on-a-street")] * (tree["setting"] == "street")
     return (*notes_told(int(tree["flags"])), *more)
 

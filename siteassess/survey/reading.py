@@ -6,7 +6,6 @@ stray quote costs its own row, not the rest of the file.
 
 from __future__ import annotations
 
-import codecs
 import csv
 import warnings
 from collections.abc import Iterable, Iterator, Sequence
@@ -23,13 +22,20 @@ from siteassess.errors import FaultyInput, SiteassessError, refused
 from siteassess.reference.faults import missing_extra
 from siteassess.reference.findings import Said, said, worded
 from siteassess.survey.file_guard import SHEET_ENDINGS, refuse_hostile_file
+from siteassess.survey.heads import (
+    HEADER_WITHIN,
+    INVENTORY_DELIMITERS,
+    find_encoding,
+    first_table,
+    header_row,
+    parted,
+)
 
 if TYPE_CHECKING:
     import geopandas
 
 CHUNK_ROWS = 50_000
 LONGEST_ROW_LINES = 20
-INVENTORY_DELIMITERS = (",", ";", "\t", "|")
 WHOLE_AT_ONCE = ("GeoJSON", "OSM")
 TEXT_ENDINGS = {".csv", ".tsv", ".txt"}
 PARQUET_ENDINGS = {".parquet", ".geoparquet"}
@@ -80,6 +86,7 @@ class Opened:
     size_bytes: int = 0
     layer: str | None = None
     options: dict[str, str] = field(default_factory=dict)  # of the driver
+    first_line: int = 1  # of the first row
 
     def chunks(self, wanted: Sequence[str], rows: int = CHUNK_ROWS) -> Iterator[Chunk]:
         """Chunks of at most `rows` rows, with the wanted columns only."""
@@ -121,7 +128,8 @@ def open_source(path: str | Path, delimiter: str | None = None, encoding: str | 
     """
     path = Path(path)
     if not path.is_file():
-        raise _refused(path, worded("read-no-file"), worded("want-inventory-file"))
+        read = worded("read-a-folder" if path.is_dir() else "read-no-file")
+        raise _refused(path, read, worded("want-inventory-file"))
     if path.stat().st_size == 0:
         raise _refused(path, worded("read-empty-file"), worded("want-header-and-rows"))
     if path.suffix.lower() in PARQUET_ENDINGS:
@@ -141,21 +149,6 @@ def _refused(path: Path, read: str, wanted: str) -> FaultyInput:
 # --- delimited text -------------------------------------------------------------------------------------------
 
 
-def find_encoding(path: Path) -> tuple[str, Said]:
-    """Encoding of a text file by its mark, or by trying its first megabyte, and why."""
-    with path.open("rb") as stream:
-        head = stream.read(1 << 20)
-    if head.startswith(codecs.BOM_UTF8):
-        return "utf-8-sig", said("ds-by-mark", encoding="UTF-8")
-    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16", said("ds-by-mark", encoding="UTF-16")
-    try:
-        codecs.getincrementaldecoder("utf-8")().decode(head)
-        return "utf-8", said("ds-reads-as-utf-8")
-    except UnicodeDecodeError as error:
-        return "cp1252", said("ds-is-no-utf-8", byte=error.start)
-
-
 def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Opened:
     found, why = find_encoding(path)
     if encoding is None or found in ("utf-8-sig", "utf-16"):
@@ -163,23 +156,34 @@ def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Opene
     else:
         why = said("ds-encoding-by-mapping", encoding=encoding)
     with path.open(encoding=encoding, errors="replace", newline="") as stream:
-        head = stream.readline()
-    if not head.strip("\r\n\ufeff \t,;|"):
+        lines = [line.strip("\ufeff") for line in islice(stream, HEADER_WITHIN)]
+    at = above = header_row([parted(line, after) for line, after in zip(lines, [*lines[1:], lines[-1]])])
+    head = lines[at]
+    while head.count('"') % 2 and at + 1 < len(lines):  # a column's name of two lines
+        at += 1
+        head += lines[at]
+    if not head.strip("\r\n \t,;|"):
         read, wanted = worded("read-empty-first-line"), worded("want-column-names")
         raise refused(path.name, worded("the-header"), read, wanted, line=1)
     if delimiter is None or delimiter not in head:
         delimiter = max(INVENTORY_DELIMITERS, key=head.count)
-    header = [name.strip().strip("\ufeff") for name in next(csv.reader([head], delimiter=delimiter))]
-    source = Opened(path, header, encoding=encoding, delimiter=delimiter)
+    header = [" ".join(name.split()) for name in next(csv.reader(head.splitlines(True), delimiter=delimiter))]
+    source = Opened(path, header, encoding=encoding, delimiter=delimiter, first_line=at + 2)
     source.remarks.append(said("ds-read-as", why=why, mark="tab" if delimiter == "\t" else delimiter))
+    source.remarks += _told_above(above)
     return source
+
+
+def _told_above(rows: int) -> list[Said]:
+    return [said("ds-header-line", line=rows + 1)] if rows else []
 
 
 def _text_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
     places = [source.header.index(name) for name in wanted]
     with source.path.open(encoding=source.encoding, errors="replace", newline="") as stream:
-        stream.readline()
-        first = 2
+        first = source.first_line
+        for _ in range(first - 1):
+            stream.readline()
         while lines := list(islice(stream, rows)):
             block = _Block(lines, first, len(source.header), source.delimiter)
             block.split(stream)
@@ -275,16 +279,24 @@ def _open_vector(path: Path) -> Opened:
     try:
         layers = [str(name) for name, *_ in pyogrio.list_layers(path)]
         layer = layer or (layers[0] if len(layers) > 1 else None)
+        layer, rows = first_table(path, layers) if options and layers else (layer, [])
         info = pyogrio.read_info(path, layer=layer, **options)
     except Exception as error:  # pyogrio raises many kinds, all of them "cannot be read" to the user
-        raise _refused(path, str(error), worded("want-gdal-file")) from None
+        raise _refused(path, str(error).partition(".; ")[0], worded("want-gdal-file")) from None
     header = [str(name) for name in info["fields"]]
+    if options and not header:
+        raise _refused(path, worded("read-empty-file"), worded("want-header-and-rows"))
     source = Opened(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"),
-                    layer=layer, options=options)  # fmt: skip
-    if len(layers) > 1 and layer == layers[0] and layer != "points":
-        source.remarks.append(said("ds-other-layers", layer=layer, layers=tuple(layers[1:])))
-    source.driver = str(info.get("driver", ""))
-    driver = info.get("driver", "GDAL")
+                    layer=layer, options=options, first_line=2 if options else 1)  # fmt: skip
+    if rows:
+        at = header_row(rows)
+        named = [dict(zip(reversed(rows[at]), reversed(row))) for row in rows[at + 1 :]]
+        lines = list(range(at + 2, len(rows) + 1))
+        source = ListedRows(path, rows[at], remarks=_told_above(at), rows=named, lines=lines)
+    if len(layers) > 1 and layer != "points":
+        others = tuple(one for one in layers if one != layer)
+        source.remarks.append(said("ds-other-layers", layer=layer, layers=others))
+    source.driver = driver = str(info.get("driver", "GDAL"))
     on_grid = said("ds-read-on-grid", driver=driver, crs=source.crs)
     source.remarks.append(on_grid if source.crs else said("ds-read-without-grid", driver=driver))
     return source
@@ -311,7 +323,7 @@ def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator
         if count == 0:
             return
         columns = {str(name): _as_text(values) for name, values in zip(meta["fields"], fields)}
-        line = np.arange(done + 1, done + count + 1, dtype=np.int64)
+        line = np.arange(done, done + count, dtype=np.int64) + source.first_line
         yield Chunk(line, columns, points=_points(shapes), crs=source.crs)
         done += count
         if most is None or count < most:
@@ -324,13 +336,19 @@ def _points(wkb: np.ndarray | None) -> TreePoints | None:
     import shapely
 
     shapes = shapely.from_wkb(wkb, on_invalid="ignore")
-    are_points = shapely.get_type_id(shapes) == shapely.GeometryType.POINT
+    kinds = shapely.get_type_id(shapes)
+    # many exports write each tree as a set of one point
+    lone = (kinds == shapely.GeometryType.MULTIPOINT) & (shapely.get_num_geometries(shapes) == 1)
+    shapes[lone] = shapely.get_geometry(shapes[lone], 0)
+    are_points = lone | np.isin(kinds, (shapely.GeometryType.POINT, shapely.GeometryType.MISSING))
     return TreePoints(np.column_stack([shapely.get_x(shapes), shapely.get_y(shapes)]), are_points)
 
 
 def _as_text(values: np.ndarray) -> np.ndarray:
     if values.dtype == object:
         return values
+    if values.dtype.kind == "M":
+        return np.where(np.isnat(values), "", values.astype(str)).astype(object)
     if values.dtype.kind == "f":
         # 30.0 was most likely written 30; %r keeps every digit
         return np.array(

@@ -7,13 +7,13 @@ from types import SimpleNamespace
 import pytest
 from parks import data, own_rules
 
-from siteassess.advice import another_tree
-from siteassess.advice.another_tree import would_hold
+from siteassess.advice import other_trees
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import carried
 from siteassess.advice.finding import found
 from siteassess.advice.geometry import Places
 from siteassess.advice.line_setting import settings_of
+from siteassess.advice.other_trees import would_hold
 from siteassess.advice.verdict import VERDICTS
 from siteassess.records.record import Record
 
@@ -91,7 +91,7 @@ def test_another_tree_is_only_told_where_the_line_suits_there_and_the_best_of_th
                 for end, one in (("A", word), ("B", other))]  # fmt: skip
         return SimpleNamespace(anchors=tuple(ends), findings=())
 
-    monkeypatch.setattr(another_tree, "carried_to_others", lambda setting, end: map(planned, words))
+    monkeypatch.setattr(other_trees, "carried_to_others", lambda setting, end: map(planned, words))
 
     def would(now: str, other: str = "suits") -> tuple:
         return would_hold(planned("T1"), "A", lambda one, end: now if one.code == "T1" else "suits",
@@ -120,7 +120,7 @@ def test_what_the_whole_line_is_told_as_planned_too_counts_in_the_word_there():
     same = (found("power-line-unseen", "suits if", reach=30.0),)
     here, there = (SimpleNamespace(findings=same, anchors=tuple(
         SimpleNamespace(end=end, rules=None, findings=()) for end in "AB")) for _ in range(2))
-    assert another_tree._reached(here, there, "A") == ("suits if", ())
+    assert other_trees._reached(here, there, "A") == ("suits if", ())
 
 
 @pytest.mark.parametrize("limit, use, own", [("stem", 1.3, True), ("stem", 1.9, False), ("root plate", 1.3, False)])
@@ -128,7 +128,7 @@ def test_the_other_ends_own_trouble_is_the_same_limit_about_as_far_exceeded(limi
     def exceeded(limit: str, use: float):
         return found("limit-exceeded", "leave it", limit=limit, case="standing", use=use)
 
-    assert another_tree._as_planned(exceeded(limit, use), exceeded("stem", 1.2)) == own
+    assert other_trees._as_planned(exceeded(limit, use), exceeded("stem", 1.2)) == own
 
 
 def mound(height: float, ends: tuple[str, str]) -> dict:
@@ -164,7 +164,7 @@ def test_ground_taped_from_the_other_end_is_the_same_ground():
         made["lines"][1]["ground"] = [{"at": f"{at} m", "height": f"{high} m"} for at, high in (
             rows if ends[0] == "T3" else [(21.5 - at, high + 1) for at, high in reversed(rows)])]  # fmt: skip
         read = Record.model_validate(made)
-        (one,) = another_tree.carried_to_others(settings_of(read, Places(read), None)[0], "A")
+        (one,) = other_trees.carried_to_others(settings_of(read, Places(read), None)[0], "A")
         return [(round(row.at.si, 6), round(row.height.si, 6)) for row in one.line.ground]
 
     assert carried_over("T3", "T2") == carried_over("T2", "T3") == [(0, 0), (5, -0.5), (16, -1.2), (21.5, -1)]

@@ -5,12 +5,11 @@ from __future__ import annotations
 import random
 
 import pytest
+from applied_remedy import applied
 from parks import record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import applied
-from siteassess.advice.deciding import boulder_deciding
-from siteassess.advice.verdict import VERDICTS
+from siteassess.advice.verdict import VERDICTS, boulder_deciding
 
 BOULDER = {
     "kind": "boulder", "code": "T2", "position": {"lat": 54.5, "lon": 2.5 + 20.0 / 64_790.0}, "along_pull": "2.4 m",

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from parks import record
 
-from siteassess.advice import judge, levers, remedies
-from siteassess.advice.changes import BoulderEnd, TreeEnd
+from siteassess.advice import changes, judge, remedies
+from siteassess.advice.changes import BoulderEnd, TreeEnd, Try
+from siteassess.advice.end_loads import kindest_tree, pulls_at
 from siteassess.advice.finding import Limit
 from siteassess.advice.hold import (
     Pulls,
@@ -24,8 +25,6 @@ from siteassess.advice.hold import (
     together,
 )
 from siteassess.advice.judge import EndCase, _pulls, exceeded_anyway, judge_hold
-from siteassess.advice.kindest import kindest_tree, pulls_at
-from siteassess.advice.levers import Try
 from siteassess.advice.remedies import Whole, hold_remedies, level, short_of_clear
 from siteassess.mechanics.rootplate import turning_demand
 from siteassess.records.anchor import Boulder
@@ -249,7 +248,7 @@ def test_ties_are_lowered_to_what_can_be_jumped_on_walked_to_its_end_or_lies_abo
     """
     for above, tries in ((0.5, 10), (0.05, 1), (0.0, 0)):
         tied = setting({"L1.use": use, "L1.a.tie_height": f"{least + above} m", "L1.span.taped": f"{span} m"})
-        values = [one.value for one in levers._ties(tied)]
+        values = [one.value for one in changes._ties(tied)]
         assert len(values) == tries and values[-1:] == [pytest.approx(least)] * bool(tries)
 
 
@@ -261,14 +260,14 @@ def test_feet_may_come_as_near_to_the_ground_as_is_wished_or_as_turf_and_two_tap
 
 
 def test_a_line_is_shortened_to_no_less_than_half_of_it_nearer_anchors_are_another_line():
-    spans = [one.value for one in levers._spans(setting({"L1.span.taped": "61 m", "L1.standing.tension": "9 kN"}))]
+    spans = [one.value for one in changes._spans(setting({"L1.span.taped": "61 m", "L1.standing.tension": "9 kN"}))]
     assert spans and min(spans) == 31.0
 
 
 def test_walkers_are_told_in_steps_of_five_kilograms_down_to_a_light_adult():
     """50 kg (data/constants.csv, judgement)."""
     def masses(mass: str) -> list[float]:
-        return [one.value for one in levers._walkers(setting({"L1.walkers.mass": mass}))]
+        return [one.value for one in changes._walkers(setting({"L1.walkers.mass": mass}))]
 
     assert masses("80 kg") == [75.0, 70.0, 65.0, 60.0, 55.0, 50.0]
     assert masses("52 kg") == [50.0] and masses("50 kg") == []
@@ -280,25 +279,25 @@ def test_walkers_are_told_in_steps_of_five_kilograms_down_to_a_light_adult():
 ])  # fmt: skip
 def test_nobody_is_asked_not_to_bounce_who_does_not_or_who_came_to_jump(use, movement, asked):
     edits = {"L1.use": use, "L1.walkers.movement": movement}
-    assert [one.field for one in levers._walk_only(setting(edits))] == asked
+    assert [one.field for one in changes._walk_only(setting(edits))] == asked
 
 
 def test_a_shorter_line_is_told_only_where_it_was_taped_and_stands_with_less():
-    taped = levers._spans(setting({"L1.standing.tension": "4 kN"}))
+    taped = changes._spans(setting({"L1.standing.tension": "4 kN"}))
     assert [one.value for one in taped[:2]] == [19.0, 18.0]
-    assert levers._spans(setting({"L1.span": None})) == []  # by positions alone no record holds a span
-    assert levers._spans(setting({"L1.standing": None})) == []
+    assert changes._spans(setting({"L1.span": None})) == []  # by positions alone no record holds a span
+    assert changes._spans(setting({"L1.standing": None})) == []
     long = {"L1.use": "long line", "L1.span.taped": "300 m", "L1.standing.tension": "0.6 kN"}
-    slack = levers._spans(setting(long, distance=300.0))
+    slack = changes._spans(setting(long, distance=300.0))
     assert slack and all(one.standing < 600 for one in slack)  # a metre of 300 changes less than a tension is told by
 
 
 def test_firm_ground_is_asked_for_where_soil_was_looked_at_and_is_not_firm():
     wet, moist = (setting({"T1.ground.wetness": state}) for state in ("wet", "moist"))
-    assert [one.field for one in levers._drier(wet)] == ["soil wetness"]
-    assert levers._drier(moist) == [] == levers._drier(setting({"T1.ground": None}))
+    assert [one.field for one in changes._drier(wet)] == ["soil wetness"]
+    assert changes._drier(moist) == [] == changes._drier(setting({"T1.ground": None}))
     boulder = Boulder(kind="boulder", code="B1")
-    assert levers._drier(BoulderEnd(wet.line, "A", boulder, 20.0, 90.0, 54.5, wet.on)) == []
+    assert changes._drier(BoulderEnd(wet.line, "A", boulder, 20.0, 90.0, 54.5, wet.on)) == []
 
 
 @pytest.mark.parametrize("edits, known", [

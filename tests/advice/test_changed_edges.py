@@ -11,8 +11,8 @@ import pytest
 from parks import record
 
 from siteassess.advice.care import SlingInputs, care_mends, link_fault, narrowest, pressing, usual_link_distance
+from siteassess.advice.changes import Try
 from siteassess.advice.hold import Pulls, _bending, _lean_from_pull
-from siteassess.advice.levers import Try
 from siteassess.advice.remedies import _smallest
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.bark import NEAREST_LINK, press, reading
@@ -107,7 +107,7 @@ def test_of_opposed_lines_a_lean_adds_to_the_harder_one_where_it_leans_that_way(
 def test_the_smallest_change_that_reaches_is_found_wherever_it_lies(first):
     tries = [Try("tie height", 2.0 - 0.1 * step, "m", said("tie-no-higher", tie=2.0)) for step in range(5)]
     levels = {one: 0 if place >= first else 2 for place, one in enumerate(tries)}
-    line = SimpleNamespace(inputs=SimpleNamespace(use="low line"))
+    line = SimpleNamespace(inputs=SimpleNamespace(use="low line", hung=False))
     assert _smallest(line, tries, 0, levels) is tries[first]
     assert _smallest(line, tries[:first], 0, levels) is None
 

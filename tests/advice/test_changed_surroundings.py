@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from parks import data, record
 
-from siteassess.advice.around import Near, edges_on_the_map, things_near, things_near_line
 from siteassess.advice.crossings import crossings_of
 from siteassess.advice.geometry import Places
+from siteassess.advice.surroundings import Near, edges_on_the_map, things_near, things_near_line
 
 METRES_A_DEGREE = 111_320.0
 BESIDE = "yes"
@@ -112,7 +112,7 @@ def test_a_wire_is_marked_for_the_lines_it_runs_near_and_as_long_as(off, length,
                        for name, a, b in (("L2", "T1n", "T2n"), ("L3", "T1", "T9"))]  # fmt: skip
     wire = [[54.5 - off / METRES_A_DEGREE, 2.5 + east / 64_640.0] for east in (0, length)]
     made = record({"anchors": [*data()["anchors"], *north, lost], "lines": lines,
-                   "site.surroundings": [{"kind": "power line", "points": wire}]})  # fmt: skip
+                   "site.surroundings": [{"kind": "power line", "points": wire, "width": "0 m"}]})  # fmt: skip
     found = crossings_of(made, Places(made))
     assert {one.wires_of for one in found.values()} == {frozenset({"L1"} if marked else ())}
     assert {one.wires_of for one in found.values()} == {frozenset(("L1",) if marked else ())}

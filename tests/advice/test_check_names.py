@@ -10,8 +10,7 @@ import yaml
 from parks import record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.check import check_record
-from siteassess.advice.names_check import small_pulls, unknown_names
+from siteassess.advice.check import check_record, small_pulls, unknown_names
 from siteassess.papers.check_text import check_text
 from siteassess.records.reading import read_with_lines
 from siteassess.reference.tables import rows

@@ -13,10 +13,7 @@ import pytest
 
 from siteassess.advice.care import Care, care_findings
 from siteassess.advice.changes import Held
-from siteassess.advice.finding import Limit
-from siteassess.advice.gear_inputs import SlingInputs
-from siteassess.advice.judge import SUITS_UP_TO, limit_finding
-from siteassess.advice.least_trunk import (
+from siteassess.advice.end_loads import (
     HIGH_LINE_TRUNK,
     HIGHEST_TIE,
     LEAST_TRUNK,
@@ -25,6 +22,9 @@ from siteassess.advice.least_trunk import (
     size_findings,
     tie_findings,
 )
+from siteassess.advice.finding import Limit
+from siteassess.advice.gear_inputs import SlingInputs
+from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.remedies import level
 from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.mechanics.bark import BARK_READINGS, PEAK_PRESSURE
@@ -48,7 +48,7 @@ def codes(findings) -> list[str]:
     ("low line", USUAL_LEAST_TRUNK.value, "trunk-under-public-rules"),
 ])  # fmt: skip
 def test_a_trunk_of_just_the_least_size_is_not_under_it(use, least, code):
-    line = SimpleNamespace(use=use)
+    line = SimpleNamespace(use=use, hung=use == "hammock")
     assert code not in codes(size_findings(line, trunk(least), 1.2))
     assert code in codes(size_findings(line, trunk(least - JUST), 1.2))
 

@@ -26,8 +26,8 @@ def hung(edits: dict | None = None, distance: float = 20.0, seek: bool = False, 
 
 
 def below(how: str, high: bool = False, use: str = "low line", **more) -> LineInputs:
-    return SimpleNamespace(under=SimpleNamespace(how=how), high=high, use=use, tie_a=1.2, tie_b=1.0, deepest=0.0,
-                           keep_clear=None, **more)  # fmt: skip
+    return SimpleNamespace(under=SimpleNamespace(how=how), high=high, use=use, hung=use == "hammock",
+                           tie_a=1.2, tie_b=1.0, deepest=0.0, keep_clear=None, **more)  # fmt: skip
 
 
 def measured(sag: float, rise: float = 0.0) -> tuple:

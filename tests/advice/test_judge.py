@@ -13,10 +13,10 @@ from parks import record
 from siteassess.advice.assess import assess
 from siteassess.advice.assumptions import OF_A_TREE, assumptions_of
 from siteassess.advice.changes import TreeEnd
+from siteassess.advice.end_loads import LEAST_TRUNK, USUAL_LEAST_TRUNK
 from siteassess.advice.hold import Pulls, root_limits, stem_limits
 from siteassess.advice.judge import judge_hold
-from siteassess.advice.least_trunk import LEAST_TRUNK, USUAL_LEAST_TRUNK
-from siteassess.advice.tree_alone import tree_alone
+from siteassess.advice.other_trees import tree_alone
 from siteassess.advice.verdict import VERDICTS, worst
 from siteassess.advice.wind_check import wind_finding
 

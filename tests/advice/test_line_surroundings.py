@@ -16,8 +16,7 @@ from siteassess.advice.geometry import Places
 from siteassess.advice.surroundings import REACH_M, with_surroundings
 from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import FaultyInput, OutsideModel
-from siteassess.places.crossing_advice import ADVICE, advice_for
-from siteassess.places.crossings import Crossing
+from siteassess.places.crossings import ADVICE, Crossing, advice_for
 from siteassess.places.geodesy import LocalFrame
 from siteassess.records.record import Record
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
@@ -108,6 +107,13 @@ def test_a_path_is_as_near_as_its_edge():
     narrow, wide = (around(thing("path", (-40, -3.5), (60, -3.5), width=w)).met[0] for w in ("0 m", "2 m"))
     assert narrow.distance_m == pytest.approx(3.5, abs=0.01) and wide.distance_m == pytest.approx(2.5, abs=0.01)
     assert wide.relation == "in the fall strip" and narrow.relation != "in the fall strip"
+
+
+@pytest.mark.parametrize("kind", ["path", "worn track", "road", "railway", "water", "power line"])
+def test_a_width_nobody_told_is_no_kinder_than_a_narrow_one(kind):
+    """A railway and the wires of a power line were taken as a thread, and 2 m told for them cost more than nothing."""
+    unsaid, narrow = (around(thing(kind, (-40, -6.5), (60, -6.5), **width)).met[0] for width in ({}, {"width": "1 m"}))
+    assert unsaid.distance_m <= narrow.distance_m < 6.5
 
 
 def test_a_watcher_marked_there_meets_the_wish_for_one():

@@ -8,10 +8,10 @@ import pytest
 
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import guy_of, guy_said
+from siteassess.advice.end_loads import load_findings
 from siteassess.advice.ground import HeightLimit, clearance_of
 from siteassess.advice.hold import pulls_of, together
 from siteassess.advice.line_inputs import line_inputs, line_loads
-from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import Load
 from siteassess.advice.whole_line import of_the_whole_line
 from siteassess.mechanics.cable import solve

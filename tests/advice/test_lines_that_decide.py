@@ -11,10 +11,10 @@ from parks import data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.care import Care, _slats_that_help, care_findings
+from siteassess.advice.end_loads import pulls_at
 from siteassess.advice.gear_inputs import pad_row, sling_inputs
 from siteassess.advice.hold import Pulls, root_limits, together
 from siteassess.advice.judge import EndCase, judge_hold
-from siteassess.advice.kindest import pulls_at
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.bark import PEAK_PRESSURE, press, reading, slide_use

@@ -9,10 +9,10 @@ import pytest
 from parks import SECTORS, SIGNS, data, record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.deciding import BOULDER, DECIDING
 from siteassess.advice.look_first import UNSEEN, WAY, looks_of
 from siteassess.advice.results import Look
 from siteassess.advice.survey_age import TOO_OLD
+from siteassess.advice.verdict import BOULDER, DECIDING
 from siteassess.papers import wording
 from siteassess.papers.terminal_short import short
 from siteassess.records.record import Record

@@ -9,7 +9,7 @@ import pytest
 from parks import SECTORS, record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.least_trunk import HIGH_LINE_TRUNK, LEAST_TRUNK, USUAL_LEAST_TRUNK
+from siteassess.advice.end_loads import HIGH_LINE_TRUNK, LEAST_TRUNK, USUAL_LEAST_TRUNK
 from siteassess.advice.quick import root_answer, stem_answer
 from siteassess.advice.verdict import worst
 from siteassess.mechanics.roots import holding_share_lost

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from parks import SIGNS, data, record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN, boulder_deciding
+from siteassess.advice.verdict import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN, boulder_deciding
 from siteassess.mechanics.linkmove import SIDE_PUSH
 from siteassess.mechanics.loadcases import USES
 from siteassess.records.line import FROM_HEIGHT, ON_FOOT, Use

@@ -14,7 +14,7 @@ from siteassess.advice.assess import assess
 from siteassess.advice.changes import TreeEnd
 from siteassess.advice.hold import Pulls, every_together
 from siteassess.advice.judge import judge_hold
-from siteassess.advice.tree_alone import tree_alone
+from siteassess.advice.other_trees import tree_alone
 from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.rootplate import turning_demand
 from siteassess.mechanics.taper import least_diameter_at

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 import pytest
+from applied_remedy import applied
 from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.boulder_end import _limits
-from siteassess.advice.changes import applied
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.quick import boulder_answer
 from siteassess.advice.results import Load, Remedy

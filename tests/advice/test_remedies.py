@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from applied_remedy import applied
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from parks import data, record
 
 from siteassess.advice import remedies
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import TreeEnd, applied, changed
+from siteassess.advice.changes import TreeEnd, _steps_down, changed
+from siteassess.advice.end_loads import LEAST_TIE
 from siteassess.advice.finding import conditions_of
-from siteassess.advice.kindest import LEAST_TIE
-from siteassess.advice.levers import _steps_down
 from siteassess.advice.remedies import level
 from siteassess.advice.verdict import VERDICTS
 from siteassess.records.record import Record

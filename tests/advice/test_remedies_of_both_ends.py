@@ -5,11 +5,11 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
+from applied_remedy import applied
 from parks import own_rules, record
 
-from siteassess.advice import levers, remedies
+from siteassess.advice import changes, remedies
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import applied
 from siteassess.advice.rules import limits_on_a_tree, rule_set_of
 
 # 40 m over a dip of 1 m, on trunks of 38 and 37 cm
@@ -70,7 +70,7 @@ def test_a_guy_is_told_with_the_limit_that_a_place_sets_to_lines_on_a_tree(rules
 
 
 def test_the_guy_that_is_told_carries_the_limit_and_says_what_it_needs(monkeypatch):
-    monkeypatch.setattr(remedies, "LEVERS", (levers._guyed,))
+    monkeypatch.setattr(remedies, "LEVERS", (changes._guyed,))
     slim = {"T1.trunk.0.girth": "113 cm", "T1.height": "12 m", "T1.crown_spread": "4 m", "L1.a.tie_height": "2.2 m"}
     end = assess(record(slim | {"site.rules": own_rules(ONE_LINE)})).lines[0].anchors[0]
     (guy,) = (one for one in end.remedies if one.field == "guy")

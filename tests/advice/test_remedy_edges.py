@@ -9,9 +9,8 @@ import pytest
 from parks import record
 
 from siteassess.advice import remedies
-from siteassess.advice.changes import Held, TreeEnd
+from siteassess.advice.changes import Held, TreeEnd, Try
 from siteassess.advice.finding import Limit
-from siteassess.advice.levers import Try
 from siteassess.advice.results import Remedy
 from siteassess.errors import OutsideModel
 from siteassess.reference.findings import said
@@ -178,7 +177,7 @@ class End:
     """One end whose level is given for each value a change may take."""
 
     def __init__(self, levels: dict, use: str = "low line", line: float | None = None):
-        self.levels, self.line, self.inputs = levels, line, SimpleNamespace(use=use)
+        self.levels, self.line, self.inputs = levels, line, SimpleNamespace(use=use, hung=use == "hammock")
 
     def after(self, field, value, standing=None):
         return End(self.levels, self.inputs.use, value)

@@ -13,7 +13,7 @@ from siteassess.advice import survey_age
 from siteassess.advice.assess import assess
 from siteassess.advice.verdict import worst
 from siteassess.papers.handover import manner
-from siteassess.places.crossing_advice import PAST_STRIP_M
+from siteassess.places.crossings import PAST_STRIP_M
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.reference.constants import constant

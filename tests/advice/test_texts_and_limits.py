@@ -13,8 +13,8 @@ from parks import record
 
 import siteassess.advice
 from siteassess.advice.assess import assess
+from siteassess.advice.end_loads import HIGHEST_TIE
 from siteassess.advice.finding import why_outside
-from siteassess.advice.least_trunk import HIGHEST_TIE
 from siteassess.mechanics.limit import Outside
 from siteassess.mechanics.rootplate import (
     HEIGHT_CAP_PER_DIAMETER,

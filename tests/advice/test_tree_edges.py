@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from parks import record
 
-from siteassess.advice import judge, kindest
+from siteassess.advice import end_loads, judge
 from siteassess.advice.finding import Limit
 from siteassess.advice.hold import Pulls, root_limits, told_by_way
 from siteassess.advice.line_inputs import line_inputs
@@ -77,12 +77,12 @@ def test_of_numbers_copied_under_what_was_read_the_furthest_is_told():
     """A copied number may be old: it asks for a tape where it is thinner than both readings may miss by."""
     taped = ("60 cm", "0.9 m", "taped")
     for copies in (("30 cm", "40 cm"), ("40 cm", "30 cm")):
-        seen = told(inputs(trunk=[taped, *((size, "1.3 m", "copied") for size in copies)]))
-        thin = seen["copied-under-what-was-read"]
+        thin, tree = inputs(trunk=[taped, *((size, "1.3 m", "copied") for size in copies)]).copied
+        assert thin.code == "copied-under-what-was-read" and tree.diameter == pytest.approx(0.3)
         assert dict(thin.values)["copied"] == pytest.approx(0.3) and thin.looked_at is False
-    assert "copied-under-what-was-read" not in told(inputs(None, [taped, ("30 cm", "1.3 m", "copied")]))
+    assert inputs(None, [taped, ("30 cm", "1.3 m", "copied")]).copied is None
     all_copied = [("60 cm", "0.9 m", "copied"), ("30 cm", "1.3 m", "copied")]
-    assert "copied-under-what-was-read" not in told(inputs(trunk=all_copied))
+    assert inputs(trunk=all_copied).copied is None
 
 
 def test_bark_that_slips_is_bark_somebody_tried():
@@ -233,7 +233,7 @@ def test_a_root_plate_refused_toward_some_sides_only_is_decided_by_the_way_of_th
 def test_the_least_a_line_may_pull_is_not_known_where_its_way_or_its_length_is_not():
     def least(edits: dict, bearing: float = 90.0):
         line = record({"L1.standing": None} | edits).lines[0]
-        return kindest.pulls_at(line_inputs(line, None), "A", bearing)
+        return end_loads.pulls_at(line_inputs(line, None), "A", bearing)
 
     known, kind = least({})
     assert known is None and kind.pull.min() > 0

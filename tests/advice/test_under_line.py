@@ -1,13 +1,13 @@
 """The ground under a line as recorded, what is done on the line, and its leash: from the record to the word."""
 
 import pytest
+from applied_remedy import applied
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from parks import record
 from pydantic import ValidationError
 
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import applied
 from siteassess.advice.line_inputs import line_inputs, line_loads
 from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import OutsideModel

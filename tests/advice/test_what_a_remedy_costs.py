@@ -5,12 +5,13 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
+from applied_remedy import applied
 from everyday import pair, tree
 from parks import own_rules, record
 
-from siteassess.advice import levers, remedies
+from siteassess.advice import changes, remedies
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import TreeEnd, applied
+from siteassess.advice.changes import TreeEnd
 from siteassess.advice.remedies import fewest_told
 from siteassess.advice.results import Remedy
 from siteassess.reference.findings import said
@@ -38,7 +39,7 @@ def over_a_gorge(rim: float) -> dict:
 
 def test_a_high_line_is_lowered_only_where_the_rim_below_it_was_taped(monkeypatch):
     """A tie of 0.40 m was told over a depth somebody said: its rim 4 m from each trunk, the feet reach the ground."""
-    monkeypatch.setattr(remedies, "LEVERS", (levers._ties,))
+    monkeypatch.setattr(remedies, "LEVERS", (changes._ties,))
     monkeypatch.setattr(remedies, "OF_THE_LINE", ())
     assert not told(HIGH)
     near = told(over_a_gorge(1.4))  # past three diameters: nearer it would be a bank
@@ -64,7 +65,7 @@ def test_the_rim_is_level_as_far_as_it_may_reach(ground, tension, clears):
 
 def test_what_a_shorter_line_has_to_be_looked_at_for_is_told_with_it(monkeypatch):
     """Nobody looked for wires where it hangs then; the planned line was looked at, and "suits if" hid it."""
-    monkeypatch.setattr(remedies, "LEVERS", (levers._spans,))
+    monkeypatch.setattr(remedies, "LEVERS", (changes._spans,))
     slim = {"T1.trunk.0.girth": "126 cm", "T1.height": "14 m", "T1.crown_spread": "4 m", "T1.ground.wetness": "wet",
             "L1.walkers.mass": "95 kg", "L1.a.tie_height": "1.3 m", "L1.standing.tension": "4 kN",
             "L1.ground": []}  # fmt: skip
@@ -80,7 +81,7 @@ DIP = pair(oak(118), span_m=20, tension="3 kN", tie="1.4 m", more={
 
 @pytest.mark.parametrize("asked, ties", [((">=", 1.5), False), ((">=", 1.3), True), (("<=", 1.2), True)])
 def test_a_rule_that_is_broken_is_broken_no_further(monkeypatch, asked, ties):
-    monkeypatch.setattr(remedies, "LEVERS", (levers._ties,))
+    monkeypatch.setattr(remedies, "LEVERS", (changes._ties,))
     monkeypatch.setattr(remedies, "OF_THE_LINE", ())
     clause = {"id": "c", "kind": "attach height", "operator": asked[0], "value": asked[1], "unit": "m"}
     found_ties = told(DIP | {"site.rules": own_rules(clause)})
@@ -99,11 +100,11 @@ def end_of(edits: dict) -> TreeEnd:
 ])  # fmt: skip
 def test_only_ground_that_dries_with_the_weather_is_waited_for(ground, dries):
     edits = {f"T1.ground.{name}": value for name, value in ground.items()}
-    assert bool(levers._drier(end_of(edits))) == dries
+    assert bool(changes._drier(end_of(edits))) == dries
 
 
 def test_no_tension_is_told_that_makes_it_another_line():
-    assert min(one.value for one in levers._tensions(end_of({"L1.standing.tension": "3 kN"}))) == 1500
+    assert min(one.value for one in changes._tensions(end_of({"L1.standing.tension": "3 kN"}))) == 1500
 
 
 def change(field: str, value: float | None, limit: str = "stem") -> Remedy:

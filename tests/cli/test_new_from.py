@@ -118,10 +118,24 @@ def test_the_record_itself_is_no_source(tmp_path):
     assert Path(path).read_text(encoding="utf-8").startswith("<?xml")
 
 
-def test_in_other_languages_the_telling_is_translated_and_the_file_is_not(tmp_path):
-    path, park = gpx(tmp_path, (48, 9, "a"), (0, 0, "b")), tmp_path / "park.yaml"
-    assert "Zeile 2 nicht genommen" in run(new, park, "--from", path, "--lang", "de").stderr
-    assert load_record(park).survey.by == "nobody yet: read from files"
+@pytest.mark.parametrize(("lang", "told", "by", "seen", "wrote", "shows"), [
+    ("en", "row 5 not taken", "nobody yet: read from files", "seen 2025-06-01", "written as: Linde",
+     "looking toward 110 degrees magnetic, taken 2026-05-01 10:12:33"),
+    ("de", "Zeile 5 nicht genommen", "noch niemand: aus Dateien gelesen", "gesehen 2025-06-01",
+     "geschrieben als: Linde", "Blick nach 110 Grad missweisend, aufgenommen 2026-05-01 10:12:33"),
+    ("fr", "ligne 5 non prise", "personne encore : lu dans des fichiers", "vu le 2025-06-01", "écrit comme : Linde",
+     "regard vers 110 degrés magnétiques, prise le 2026-05-01 10:12:33"),
+    ("es", "fila 5 no tomada", "nadie aún: leído de archivos", "visto el 2025-06-01", "escrito como: Linde",
+     "mirando hacia 110 grados magnéticos, tomada el 2026-05-01 10:12:33")])  # fmt: skip
+def test_what_is_told_and_what_is_noted_is_in_the_language_asked_for(tmp_path, lang, told, by, seen, wrote, shows):
+    rows = [*(f"{i},Linde,{48.1 + i * 1e-3},9.2,2025-06-01" for i in (1, 2, 3)), "4,Linde,0,0,2025-06-01"]
+    table, park = file(tmp_path, "t.csv", "\n".join(["id,species,lat,lon,seen", *rows])), tmp_path / "park.yaml"
+    picture = photo(tmp_path, "a.jpg", looks=110, taken="2026:05:01 10:12:33")
+    assert told in run(new, park, *sources([table, picture]), "--lang", lang).stderr
+    record = load_record(park)
+    assert ("ask whoever" in record.site.credit) == (lang == "en")
+    assert record.survey.by == by and all(note in record.anchors[0].notes for note in (seen, wrote))
+    assert record.anchors[-1].photos[0].shows == shows
 
 
 def test_what_a_group_writes_alike_stands_beside_what_was_read(tmp_path):
@@ -134,3 +148,23 @@ def test_what_a_group_writes_alike_stands_beside_what_was_read(tmp_path):
     assert (record.site.country, record.survey.group) == ("GB", "Ours")
     assert record.survey.by == "nobody yet: read from files"  # who usually looks has not looked yet
     assert "use: hammock" in park.read_text(encoding="utf-8").partition("# lines:")[2]
+
+
+def test_a_photo_whose_name_a_record_does_not_take_is_copied_under_a_plain_one(tmp_path):
+    picture = photo(tmp_path, "2026-05-01 10:12:33.jpg")
+    done = run(new, tmp_path / "park.yaml", "--from", picture)
+    assert done.exit_code == 0, done.stderr
+    (kept,) = load_record(tmp_path / "park.yaml").anchors[0].photos
+    assert kept.path == "photos/2026-05-01 10-12-33.jpg" and (tmp_path / kept.path).is_file()
+
+
+def test_positions_in_metres_come_in_on_a_grid_that_is_named(tmp_path):
+    table, park = file(tmp_path, "t.csv", "id,species,x,y\n1,Quercus robur,515000,5328000\n"), tmp_path / "park.yaml"
+    refused = run(new, park, "--from", table)
+    assert refused.exit_code != 0 and "--grid EPSG" in str(refused.exception)
+    feature = {"type": "Feature", "properties": {}, "geometry": {"type": "Point", "coordinates": [515000, 5328000]}}
+    drawn = file(tmp_path, "t.geojson", json.dumps({"type": "FeatureCollection", "features": [feature]}))
+    for path in (table, drawn):
+        assert run(new, park, "--from", path, "--grid", "EPSG:25832", "--force").exit_code == 0
+        (tree,) = load_record(park).anchors
+        assert (tree.position.fixes[0].lat, tree.position.fixes[0].lon) == pytest.approx((48.1050875, 9.2014941))

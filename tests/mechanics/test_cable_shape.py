@@ -1,9 +1,9 @@
 """The shape of a solved line."""
 
 import numpy as np
+from cable_shape import profile
 
 from siteassess.mechanics.cable import solve
-from siteassess.mechanics.cable_shape import profile
 
 
 def test_profile_runs_from_anchor_to_anchor_through_the_load():

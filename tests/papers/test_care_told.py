@@ -9,7 +9,7 @@ from both_files import requested
 from parks import record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.end_details import pull_parts
+from siteassess.advice.end_kinds import pull_parts
 from siteassess.advice.packing import packing_list, packing_notes
 from siteassess.advice.stock import held_against
 from siteassess.papers.as_json import to_dict

@@ -19,7 +19,7 @@ from parks import record as park
 from strategies import records, texts
 
 from siteassess.advice.assess import assess
-from siteassess.advice.deciding import DECIDING
+from siteassess.advice.verdict import DECIDING
 from siteassess.errors import FaultyInput
 from siteassess.papers.form import write_form
 from siteassess.papers.form_data import parts

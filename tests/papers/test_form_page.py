@@ -11,7 +11,7 @@ import pytest
 import yaml
 from click.testing import CliRunner
 
-from siteassess.advice import deciding
+from siteassess.advice import verdict
 from siteassess.cli import group
 from siteassess.errors import UnknownName
 from siteassess.mechanics.scatter import READING_LN_SD
@@ -174,7 +174,7 @@ def test_every_threshold_the_script_uses_is_given(data):
 
 def test_stop_signs_stand_one_by_one_with_where_to_look(data):
     signs = [one["name"] for one in expand(data)["Signs"]]
-    assert signs == list(Signs.model_fields) == list(deciding.STOP_SIGNS)
+    assert signs == list(Signs.model_fields) == list(verdict.STOP_SIGNS)
     table = {row["id"]: row["look"] for row in rows("warning_signs")}
     assert {name: data["signs"][name] for name in signs} == {name: table[name] for name in signs}
     assert all(one["preset"] == "not looked" for one in expand(data)["Signs"])
@@ -182,12 +182,12 @@ def test_stop_signs_stand_one_by_one_with_where_to_look(data):
 
 def test_the_deciding_things_are_the_published_ones_and_the_script_knows_each(data):
     told, things = data["deciding"], data["deciding"]["things"]
-    for use, listed in deciding.DECIDING.items():
+    for use, listed in verdict.DECIDING.items():
         assert tuple(things[index] for index in told["by_use"][use]) == listed
-        assert tuple(things[index] for index in told["boulder"][use]) == deciding.boulder_deciding(use)
+        assert tuple(things[index] for index in told["boulder"][use]) == verdict.boulder_deciding(use)
     text = (shipped("maps") / "pages" / "form.missing.js").read_text(encoding="utf-8")
     known = set(re.findall(r'^  "([a-z: ]+)": \(', text, re.M))
-    known |= {f"stop sign: {name}" for name in deciding.STOP_SIGNS.values()}
+    known |= {f"stop sign: {name}" for name in verdict.STOP_SIGNS.values()}
     assert set(things) == known
 
 

@@ -6,8 +6,7 @@ import math
 
 import pytest
 
-from siteassess.papers.corrected import standings
-from siteassess.papers.scene import build
+from siteassess.papers.scene import build, standings
 from siteassess.places.geodesy import bearing_distance
 
 PAIR = (

@@ -7,14 +7,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon
 
-from siteassess.places.crossing_advice import ADVICE, run_out_m
 from siteassess.places.crossings import (
+    ADVICE,
     SEVERITY,
     GroundSlope,
     PlannedLine,
     RootZone,
     check_crossings,
     obstacle_to_aircraft,
+    run_out_m,
 )
 from siteassess.places.features import FEATURE_KINDS, PlacedFeature, kind_by_tags
 from siteassess.places.geodesy import LocalFrame

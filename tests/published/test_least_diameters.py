@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from least_diameters import HEIGHTS, PULLS_KN, SOILS, TARGET, TIES, passing, table
 
+from siteassess.advice.end_loads import USUAL_LEAST_TRUNK
 from siteassess.advice.judge import SUITS_UP_TO
-from siteassess.advice.least_trunk import USUAL_LEAST_TRUNK
 from siteassess.reference.rules import rule_ids, rule_set
 
 

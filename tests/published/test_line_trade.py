@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from siteassess.advice.crew_inputs import sheave_range
+from siteassess.advice.gear_loads import sheave_range
 from siteassess.mechanics import hauling as h
 
 PULLEY, CARABINER = sheave_range("good pulley"), sheave_range("carabiner")

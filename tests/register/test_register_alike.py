@@ -8,11 +8,10 @@ import pytest
 
 from siteassess.papers.register_text import show_text
 from siteassess.register import actions
+from siteassess.register.alike import GIRTH_SHARE, GROWTH_M_A_YEAR, SAME_NAME_LIMIT_M, alike, proposals
 from siteassess.register.girths import girth_over_years
 from siteassess.register.listing import details
 from siteassess.register.merge import merge_store
-from siteassess.register.parks import SAME_NAME_LIMIT_M, alike
-from siteassess.register.trunks import GIRTH_SHARE, GROWTH_M_A_YEAR, proposals
 
 
 def pairs(group):

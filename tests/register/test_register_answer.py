@@ -9,7 +9,7 @@ import sqlite3
 import pytest
 
 from siteassess.papers.copy_page import copy_page
-from siteassess.register import actions, answer, csvw, map_files, packages
+from siteassess.register import actions, answer, csvw, map_files
 from siteassess.register.fold import Subject
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import STATUSES
@@ -94,7 +94,7 @@ def test_a_mark_that_ran_out_closes_it_in_every_format(group, tmp_path):
     copied, line = _line(group, on=LATER)
     assert line.may_rig_now == "no" and "ran out on 2026-12-31" in line.owner_mark
     assert _boxed(copy_page(copied), "L1")[0] == "no"
-    (tmp_path / "copy.gpkg").write_bytes(packages.write(copied))
+    (tmp_path / "copy.gpkg").write_bytes(map_files.write_package(copied))
     db = sqlite3.connect(tmp_path / "copy.gpkg")
     assert {row[0] for row in db.execute("SELECT may_rig_now FROM lines")} == {"no"}
     db.close()
@@ -124,13 +124,13 @@ def test_a_condition_that_may_not_be_shown_is_not_hidden(group):
 def test_a_package_written_before_the_new_columns_is_still_read(group, tmp_path):
     copied, _ = _line(group)
     path = tmp_path / "copy.gpkg"
-    path.write_bytes(packages.write(copied))
+    path.write_bytes(map_files.write_package(copied))
     db = sqlite3.connect(path)
     for column in ("may_rig_now", "may_rig_why", "group_mark", "owner_mark"):
         db.execute(f"ALTER TABLE lines DROP COLUMN {column}")
     db.commit()
     db.close()
-    assert len(packages.read(path).features) == len(copied.features)
+    assert len(map_files.read_package(path).features) == len(copied.features)
 
 
 def test_leave_of_another_group_is_none_here(group):

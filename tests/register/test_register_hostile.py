@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from siteassess.errors import FaultyInput, SiteassessError
 from siteassess.places.exchange_csv import cell as cell_of
 from siteassess.places.exchange_csv import read_cell
-from siteassess.register import csvw, map_files, packages
+from siteassess.register import csvw, map_files
 from siteassess.register.events import canonical, read
 from siteassess.register.guard import read_bytes, refuse_hostile
 from siteassess.register.photos import stripped
@@ -201,7 +201,7 @@ def test_a_geopackage_with_a_broken_geometry_or_another_reference_system_is_refu
         )
     ):
         path = tmp_path / f"made{number}.gpkg"
-        path.write_bytes(packages.write(copied))
+        path.write_bytes(map_files.write_package(copied))
         db = sqlite3.connect(path)
         db.execute(statement)
         db.commit()

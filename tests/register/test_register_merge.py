@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput
 from siteassess.register import actions
+from siteassess.register.alike import proposals
 from siteassess.register.events import make
 from siteassess.register.fold import fold_subject
 from siteassess.register.merge import conflicts, merge_events, merge_store
 from siteassess.register.reasons import reason
 from siteassess.register.schema import DRAWN_TABLES
 from siteassess.register.store import Store
-from siteassess.register.trunks import proposals
 from siteassess.register.verify import verify
 
 

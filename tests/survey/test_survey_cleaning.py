@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput
+from siteassess.survey import against_all
 from siteassess.survey.importing import read_inventory
 from siteassess.survey.mapping import Mapping
 from siteassess.survey.notes import REPAIRS, SET_ASIDE, Note
@@ -209,3 +210,19 @@ def test_nothing_vanishes_whatever_the_cells_hold(tmp_path_factory, odd):
 def test_flags_fall_into_three_kinds():
     for note in Note:
         assert bool(note & SET_ASIDE) + bool(note & REPAIRS) <= 1
+
+
+def test_a_point_on_thousands_of_rows_is_counted_not_paired(tmp_path, monkeypatch):
+    """A city's filler on 40,000 rows made 800 million pairs."""
+    looked = []
+
+    class Counted(against_all.cKDTree):
+        def __init__(self, xy):
+            looked.append(len(xy))
+            super().__init__(xy)
+
+    monkeypatch.setattr(against_all, "cKDTree", Counted)
+    rows = ["id,lat,lon", *(f"{i},48.1,9.2" for i in range(500)), "a,48.2,9.2", "b,48.2000001,9.2"]
+    (tmp_path / "t.csv").write_text("\n".join(rows), encoding="utf-8")
+    inventory = read_inventory(tmp_path / "t.csv")
+    assert looked == [2] and inventory.counts["rows_set_aside"] == 501

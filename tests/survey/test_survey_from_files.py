@@ -7,28 +7,14 @@ import json
 import random
 import zipfile
 
-import pandas as pd
-import pyogrio
 import pytest
-from made_files import LAT, LON, TABLE, file, gpx, photo
+from made_files import LAT, LON, TABLE, codes, file, gpx, photo, why_not
 
 from siteassess.errors import FaultyFiles, FaultyInput
 from siteassess.records.blank import filled_record
 from siteassess.records.reading import read_text
 from siteassess.survey.begun import begun, photos_beside
 from siteassess.survey.from_files import take_in
-
-
-def codes(found):
-    """Codes of what is told, those within a file's remark too."""
-    return [inner.code for one in found.told for inner in (one, *dict(one.values).get("says", ()),
-                                                           *dict(one.values).get("why", ()))]  # fmt: skip
-
-
-def why_not(found):
-    return {dict(one.values).get("line", dict(one.values)["file"]): [why.code for why in dict(one.values)["why"]]
-            for one in found.told if one.code in ("fi-not-taken", "fi-photo-not-taken")}  # fmt: skip
-
 
 # ---- waypoints
 
@@ -88,6 +74,44 @@ def test_every_faulty_file_is_told_at_once(tmp_path):
     assert "a.gpx" in str(caught.value) and "none.csv" in str(caught.value)
 
 
+def test_a_kml_s_own_fields_keep_their_values_and_types(tmp_path):
+    """What a field is called on a screen is no part of its value; a lone point in a set of shapes is a point."""
+    place = "<Point><coordinates>9.2, 48.1, 0</coordinates></Point>"
+    schema = "".join(f'<SimpleField name="{name}" type="{kind}"><displayName>D</displayName></SimpleField>'
+                     for name, kind in (("DBH_cm", "double"), ("protected", "bool"), ("note", "string")))  # fmt: skip
+    data = "".join(f'<SimpleData name="{name}">{value}</SimpleData>'
+                   for name, value in (("DBH_cm", "45.000000"), ("protected", "1"), ("note", "1")))  # fmt: skip
+    text = (f'<kml><Document><Schema id="t">{schema}</Schema><Placemark><name>A</name><description>girth &lt; 2 m, oak '
+            '&amp;amp; lime, height &gt; 9 m</description><ExtendedData><Data name="species"><displayName>Art'
+            '</displayName><value>Quercus robur</value></Data><SchemaData schemaUrl="#t">'
+            f'{data}</SchemaData></ExtendedData><MultiGeometry>{place}</MultiGeometry></Placemark></Document></kml>')
+    (tree,) = take_in([file(tmp_path, "a.kml", text)]).anchors
+    assert tree["species"]["name"] == "Quercus robur" and tree["trunk"][0]["diameter"] == "45 cm"
+    assert (tree["position"]["lat"], tree["position"]["lon"]) == (48.1, 9.2)
+    assert tree["notes"] == "description: girth < 2 m, oak & lime, height > 9 m; protected: true; note: 1"
+
+
+def test_a_packed_kml_is_read_as_the_kml_in_it_and_one_that_swells_is_refused(tmp_path, monkeypatch):
+    data = '<Data name="species"><value>Quercus robur</value></Data>'
+    text = f"<kml><Placemark><ExtendedData>{data}</ExtendedData><Point><coordinates>9.2,48.1</coordinates></Point>" \
+           "</Placemark></kml>"  # fmt: skip
+    for name, inner in (("a.kmz", text), ("big.kmz", text + " " * 2_000_000), ("x.zip", "id" * 1_000_000)):
+        with zipfile.ZipFile(tmp_path / name, "w", zipfile.ZIP_DEFLATED) as archive:
+            archive.writestr("doc.kml" if name.endswith("kmz") else "t.csv", inner)
+    (tree,) = take_in([tmp_path / "a.kmz"]).anchors
+    assert tree["species"]["name"] == "Quercus robur" and tree["position"]["how"] == "unknown"
+    monkeypatch.setattr("siteassess.survey.file_guard.SWOLLEN_BYTES", 1_000_000)
+    for name in ("big.kmz", "x.zip"):
+        with pytest.raises(FaultyInput, match="swells"):
+            take_in([tmp_path / name])
+
+
+def test_a_file_named_twice_is_read_once(tmp_path):
+    path = gpx(tmp_path, (48.1, 9.2, "a"))
+    found = take_in([path, tmp_path / "." / path.name])
+    assert len(found.anchors) == 1 and "fi-file-twice" in codes(found)
+
+
 # ---- photos
 
 
@@ -100,7 +124,7 @@ def test_a_photo_gives_its_place_time_and_direction_and_is_kept_by_the_record(tm
                                 "accuracy": "4.8 m",
                                 "how": "unknown", "source": "photo a.jpg"}  # fmt: skip
     assert tree["photos"] == [{"path": "pictures/a.jpg",
-                               "shows": "looking toward 135.5 deg magnetic, taken 2026-05-01 10:12:33"}]  # fmt: skip
+                               "shows": "looking toward 136 degrees magnetic, taken 2026-05-01 10:12:33"}]  # fmt: skip
     assert "species" not in tree and "trunk" not in tree
 
 
@@ -177,62 +201,29 @@ def test_trees_of_a_map_extract_keep_girth_height_crown_and_leaf_type(tmp_path, 
     assert second["species"] == {"name": "unknown", "certainty": "guess", "leaf_type": "conifer"}
 
 
-# ---- tables
-
-
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
-def test_a_table_of_semicolons_and_decimal_commas_is_read_in_any_encoding(tmp_path, encoding):
-    found = take_in([file(tmp_path, "t.csv", TABLE, encoding)])
-    first, second, third = found.anchors
-    assert first["trunk"] == [{"girth": "142.5 cm", "read_at": "1.3 m",
-                               "how": "copied"}] and first["height"] == "19.5 m"
-    assert first["tag"] == "1" and first["notes"] == "Bemerkung: gesund"
-    assert second["species"]["name"] == "Tilia spp." and second["notes"] == 'written as: Linde "Greenspire"'
-    assert third["species"] == {"name": "nonsense", "certainty": "guess"}
-    assert why_not(found) == {5: ["ds-size-beyond", "ds-size-against-height"]}
-    assert "fi-too-long" in codes(found)
-
-
-def test_a_spreadsheet_is_read_as_its_csv_would_be(tmp_path):
-    frame = pd.DataFrame({"id": [1, 2], "species": ["Tilia cordata", "Acer rubrum"], "dbh_cm": [44.0, 60.5],
-                          "lat": [48.1, 48.101], "lon": [9.2, 9.2]})  # fmt: skip
-    pyogrio.write_dataframe(frame, tmp_path / "t.xlsx", driver="XLSX")
-    frame.to_csv(tmp_path / "t.csv", index=False)
-    sheet, table = (take_in([tmp_path / name]).anchors for name in ("t.xlsx", "t.csv"))
-
-    def told(one):
-        return {key: value for key, value in one.items() if key not in ("source", "position")}
-
-    assert [told(one) for one in sheet] == [told(one) for one in table]
-    assert sheet[1]["trunk"][0]["diameter"] == "60.5 cm"
-
-
-def test_further_sheets_are_told(tmp_path):
-    for sheet in ("trees", "roads"):
-        frame = pd.DataFrame({"species": ["Tilia cordata"], "lat": [48.1], "lon": [9.2]})
-        pyogrio.write_dataframe(frame, tmp_path / "t.xlsx", layer=sheet, driver="XLSX", append=sheet == "roads")
-    found = take_in([tmp_path / "t.xlsx"])
-    assert "ds-other-layers" in codes(found) and len(found.anchors) == 1
-
-
-def test_a_spreadsheet_that_swells_or_declares_entities_is_refused(tmp_path, monkeypatch):
-    with zipfile.ZipFile(tmp_path / "e.xlsx", "w") as archive:
-        archive.writestr("xl/workbook.xml", '<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "b">]><x/>')
-    with pytest.raises(FaultyInput, match="document type"):
-        take_in([tmp_path / "e.xlsx"])
-    with zipfile.ZipFile(tmp_path / "big.xlsx", "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr("xl/workbook.xml", "0" * 2_000_000)
-    monkeypatch.setattr("siteassess.survey.file_guard.SWOLLEN_BYTES", 1_000_000)
-    with pytest.raises(FaultyInput, match="swells"):
-        take_in([tmp_path / "big.xlsx"])
-    with pytest.raises(FaultyInput):
-        take_in([file(tmp_path, "no.xlsx", "plain text")])
-
-
 def test_too_many_trees_ask_for_a_desk_survey(tmp_path, monkeypatch):
     monkeypatch.setattr("siteassess.survey.from_files.MOST_ANCHORS", 2)
     with pytest.raises(FaultyInput, match="desk survey"):
         take_in([file(tmp_path, "t.csv", TABLE)])
+
+
+def test_trees_on_both_sides_of_the_antimeridian_stay_together(tmp_path):
+    found = take_in([file(tmp_path, "t.csv", "id,lat,lon\n1,-17.8,179.9995\n2,-17.8,-179.9995\n")])
+    assert [one["position"]["lon"] for one in found.anchors] == [179.9995, -179.9995]
+    assert abs(found.middle[1]) == pytest.approx(180.0)
+
+
+def test_a_set_of_one_point_is_a_point_and_no_place_is_no_outline(tmp_path):
+    shapes = [{"type": "MultiPoint", "coordinates": [[9.2, 48.1]]}, None,
+              {"type": "MultiPoint", "coordinates": [[9.2, 48.1], [9.3, 48.1]]}]  # fmt: skip
+    features = [{"type": "Feature", "properties": {"id": i}, "geometry": shape} for i, shape in enumerate(shapes)]
+    found = take_in([file(tmp_path, "a.geojson", json.dumps({"type": "FeatureCollection", "features": features}))])
+    assert why_not(found) == {2: ["ds-no-position"], 3: ["ds-not-a-point"]} and len(found.anchors) == 1
+
+
+def test_a_folder_is_called_one(tmp_path):
+    with pytest.raises(FaultyInput, match="a folder"):
+        take_in([tmp_path])
 
 
 def test_points_of_two_files_that_may_be_one_tree_are_told_and_both_kept(tmp_path):

@@ -1,12 +1,11 @@
 """JSON Schema of a record, written from its models: editors complete and check a record by it as it is typed."""
 
-from __future__ import annotations
-
 import re
 from typing import Any
 
+from schema_head import headed
+
 from siteassess.records.record import RECORD_FORMAT, Record
-from siteassess.reference.schemas import headed
 from siteassess.units import UNITS
 
 A_NUMBER = "[+-]?(?:[0-9][0-9., \u00a0\u2009\u202f]*|\\.[0-9]+)"

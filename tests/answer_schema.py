@@ -4,13 +4,13 @@ It walks the same dataclasses that `as_json` writes; what that puts beside or in
 and a test holds the two together: every answer of the tests fits, and nothing in it is unknown to the schema.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import datetime
 import types
 from collections.abc import Iterable
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
+
+from schema_head import headed
 
 from siteassess.advice import crossings, packing
 from siteassess.advice.care_results import SeasonPlan
@@ -32,7 +32,6 @@ from siteassess.advice.results import (
 from siteassess.advice.verdict import VERDICTS
 from siteassess.papers.as_json import ANSWER_FORMAT
 from siteassess.reference.findings import English, Said
-from siteassess.reference.schemas import headed
 
 Schema = dict[str, Any]
 A_TEXT: Schema = {"type": "string"}

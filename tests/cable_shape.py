@@ -1,6 +1,4 @@
-"""The shape of a solved line, for drawings and for the height over ground."""
-
-from __future__ import annotations
+"""The shape of a solved line, point by point, which its answers are held to."""
 
 import numpy as np
 from numpy.typing import ArrayLike

@@ -1,10 +1,9 @@
 """JSON Schema of the three texts in a bundle: its manifest, its features, and an entry of its history."""
 
-from __future__ import annotations
-
 from typing import Any
 
-from siteassess.reference.schemas import headed
+from schema_head import headed
+
 from siteassess.register.bundle import BUNDLE_FORMAT
 from siteassess.register.events import ENTRY_FORMAT
 from siteassess.register.map_files import FACTS_KEY
