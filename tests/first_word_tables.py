@@ -53,7 +53,9 @@ def main() -> int:
     shaped = pulls.reshape(len(words.DONE_ON_IT), len(words.SPANNED), len(words.STIFF), len(words.TIGHT), -1)
     over = sorted(one for one, _ in between_the_rows(shaped, 400))
     print(f"between the rows at most {math.exp(over[-1]) - 1:.1%} over them, {1 - math.exp(over[0]):.1%} under")
-    tables = words.tree_tables() | words.line_tables(pulls.tolist())
+    with Pool() as pool:
+        there = pool.map(pull, [point for _, point in words.middles(pulls.tolist())], chunksize=32)
+    tables = words.tree_tables() | words.line_tables(pulls.tolist(), there)
     lines = ",\n".join(f"{json.dumps(name)}: {json.dumps(table)}" for name, table in tables.items())
     (data_folder() / words.FILE).write_text(f"{{\n{lines}\n}}\n", "utf-8", newline="\n")
     return 0

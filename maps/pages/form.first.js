@@ -151,7 +151,7 @@ function pullsOf(line) {
   const tie = level ? Math.max(...ties.map((one) => one ?? Infinity)) : Infinity;
   const axes = [[first.spans, span], [first.stiff, ea / walker, "low"], [first.tight, tension / walker, "low"]];
   const free = between(first.free[moved], axes), known = level && tie <= first.grounds.at(-1) && span >= first.spans[1] && first.held[moved];
-  const pulls = free && free * (known ? Math.min(1, between(known, [[first.spans.slice(1), span], ...axes.slice(1), [first.grounds, tie, "low"]]) * first.over_held * (1 + 0.03 * Math.max(Math.abs(rise) - 0.5, 0))) : 1);
+  const pulls = free && free * (known ? Math.min(1, between(known, [[first.spans.slice(1), span], ...axes.slice(1), [first.grounds, tie, "low"]]) * first.over_held * (1 + 0.03 * Math.max(Math.abs(rise) - 0.5, 0) * Math.min(1, 24 / span))) : 1);
   // a line slacker than the table's least is weighed as if it stood at that
   const least = first.tight[0] * walker, slack = tension < least ? { least } : {};
   return pulls === undefined ? { outside: say("first-line") } : { pulls: pulls * walker, ...slack };

@@ -59,7 +59,7 @@ LETTERS = "".join(chr(code) for code in range(35, 127) if chr(code) not in "\\<>
 GIRTHS = tuple(np.round(np.geomspace(0.6, 5.0, 24), 4).tolist())  # [m]
 # what a trunk is allowed, and what its own lean asks, are powers of its girth and height, straight in their logarithms
 LEAST_AND_MOST, TREE_HEIGHTS = (GIRTHS[0], GIRTHS[-1]), (4.0, 40.0)  # girths, and heights of trees [m]
-TIES = (0.5, 0.6, 0.7, 0.85, 1.0, 1.15, 1.3, 1.5, 1.7, 2.2)  # of lines over level ground [m]
+TIES = (0.5, 0.6, 0.7, 0.85, 1.0, 1.15, 1.3, 1.5, 1.7, 2.2, 2.75)  # of lines over level ground [m]
 ARMS = (0.4, 0.7, 1.0, 1.5, 2.2, 2.8)  # ties on a tree [m]
 SPANNED = (4.0, 8.0, 13.0, 20.0, 32.0, 50.0, 80.0)  # [m]
 STIFF = (35.0, 70.0, 140.0, 280.0, 560.0, 1120.0, 2240.0)  # EA of a webbing over the walker's weight [-]
@@ -69,10 +69,11 @@ SAGGING = tuple(np.round(np.geomspace(0.01, 0.16, 22), 5).tolist())  # over the 
 HUNG_STIFF = (20.0, 2240.0)  # EA over the weight in it: straps of 50 kN under 250 kg, and all of `STIFF` [-]
 HANG_FROM, LEVEL_TIES = 0.9, 0.3  # lowest tie of a hammock, and what its ties may lie apart [m]
 USUAL_WALKER = 80 * STANDARD_GRAVITY  # whom the tables were worked out with [N]
-# over level ground a pull between the rows lies over the straight line from row to row by so much at most, by what is
-# done, from the second span on; over ground nobody spoke of by hardly anything (drawn: `tests/first_word_tables.py`)
 HELD_STEPS = 6  # of `STEP` that one letter of what level ground leaves counts in
-OVER_BETWEEN = (1.05 * math.exp(HELD_STEPS * STEP), 1.07, 1.07)  # walked: a letter more, since 5 % fell short by 0.03 %
+# over level ground a pull between the rows may lie over the straight line from row to row: each row about is raised by
+# what the middle between them asks, by so much of it more, by at least so much, at most the last; over ground nobody
+# spoke of it lies over it by hardly anything (drawn: `tests/first_word_tables.py`, held against 5,000 pairs) [ln]
+OVER_MIDDLE, OVER_LEAST, OVER_NEAR, OVER_MOST = 1.3, 0.006, 0.012, 0.09
 OVER_FREE = 1.002  # three of 5,000 drawn pairs fell short by up to 0.04 %
 OVER_HELD = 1.01  # and by so much where one row holds a line and the next does not [-]
 OVER_SAGS = 1.02  # the same of a tension by its sag
@@ -297,15 +298,51 @@ def _base(use: str, moved: str = "unknown") -> LineInputs:
     return line_inputs(Line.model_validate(line))
 
 
-def line_tables(pulls: Sequence[float]) -> dict[str, Any]:
-    """What lines pull, over the weight of who is on them; `pulls` are those of `line_points`, in that order."""
+def _over_ground(pulls: Sequence[float]) -> tuple[np.ndarray, np.ndarray]:
+    """Pulls over ground nobody spoke of, and what level ground leaves of them, from the second span on.
+
+    Both by what is done, span, stiffness, tension and tie.
+    """
+    table = np.array(pulls).reshape(len(DONE_ON_IT), len(SPANNED), len(STIFF), len(TIGHT), len(TIES) + 1)[:, 1:]
+    shares = np.minimum(table[..., :-1] / table[..., -1:], 1.0)
+    return np.broadcast_to(table[..., -1:], shares.shape), shares
+
+
+def middles(pulls: Sequence[float]) -> Iterator[tuple[tuple[int, ...], tuple[str, float, float, float, float]]]:
+    """Cells between the rows where level ground holds a line, each with the place in its middle."""
+    (_, shares), done = _over_ground(pulls), list(DONE_ON_IT)
+    for cell in product(range(len(done)), *(range(many - 1) for many in shares.shape[1:])):
+        if shares[_corners(cell)].min() < 1.0:
+            halves = [math.sqrt(axis[at] * axis[at + 1])
+                      for axis, at in zip((SPANNED[1:], STIFF, TIGHT, TIES), cell[1:])]  # fmt: skip
+            yield cell, (done[cell[0]], halves[0], halves[1], halves[2], halves[3])
+
+
+def _corners(cell: tuple[int, ...]) -> tuple[slice, ...]:
+    return slice(cell[0], cell[0] + 1), *(slice(at, at + 2) for at in cell[1:])
+
+
+def raised(pulls: Sequence[float], there: Sequence[float]) -> np.ndarray:
+    """What level ground leaves of a pull, each row as high as the middles about it ask; `there` is pulled at these."""
+    free, shares = _over_ground(pulls)
+    over, free = np.zeros(shares.shape), np.log(free)
+    for (cell, _), pull in zip(middles(pulls), there):
+        at = _corners(cell)
+        told = min(float(free[at].mean()), float((free[at] + np.log(shares[at])).mean()))
+        short = math.log(pull) - told
+        asked = OVER_MIDDLE * max(short, 0.0) + OVER_NEAR * (short > -OVER_NEAR)
+        over[at] = np.maximum(over[at], min(max(asked, OVER_LEAST), OVER_MOST))
+    return np.asarray(np.minimum(shares * np.exp(over), 1.0))
+
+
+def line_tables(pulls: Sequence[float], there: Sequence[float]) -> dict[str, Any]:
+    """What lines pull, over the weight of who is on them; `pulls` of `line_points`, `there` of `middles`, in order."""
     table = np.array(pulls).reshape(len(DONE_ON_IT), -1, len(TIES) + 1)
-    rows = len(STIFF) * len(TIGHT)  # of the shortest span, where the ground is not weighed
     hammocks = np.array([[_hammock(span, tie) for tie in TIES] for span in HUNG])
     sags = np.array([[_tension_of(sag, stiff) for stiff in STIFF] for sag in SAGGING])
     return {
         "spans": SPANNED, "grounds": TIES, "stiff": STIFF, "tight": TIGHT, "hung": HUNG, "sagging": SAGGING,
-        "held": [held(over * done[rows:, :-1] / done[rows:, -1:]) for over, done in zip(OVER_BETWEEN, table)],
+        "held": [held(done) for done in raised(pulls, there)],
         "held_step": HELD_STEPS, "over_held": OVER_HELD,
         "free": [as_letters(OVER_FREE * done[:, -1], toward=1) for done in table],
         "hammocks": as_letters(hammocks, toward=1), "sags": as_letters(sags, toward=1),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import random
+import re
 
 import numpy as np
 import pytest
@@ -13,9 +14,10 @@ from form_browser import browsing, needs_browser, open_form
 
 from siteassess.advice import first_word as words
 from siteassess.papers.form import write_form
+from siteassess.papers.form_data import in_runs
 from siteassess.reference.tables import rows
 
-PAIRS = 150  # in the suite; `python tests/first_word_pairs.py` asks 5,000 and seven of eight within 10 %
+PAIRS = 150  # in the suite; `python tests/first_word_pairs.py` asks 5,000 and nine of ten within 10 %
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +37,7 @@ def test_the_first_word_is_never_kinder_than_the_whole_judgement_and_near_it(pag
             assert not kinder, (seed, what, share, told)
             near[what].append(share)
     for shares in near.values():
-        assert len(shares) > 100 and sum(share > 0.9 for share in shares) >= 0.85 * len(shares)  # of so few
+        assert len(shares) > 100 and sum(share > 0.9 for share in shares) >= 0.88 * len(shares)  # of so few
 
 
 @needs_browser
@@ -198,7 +200,7 @@ def test_the_tables_shipped_are_those_of_today_s_models():
     points, drawn = list(words.line_points()), random.Random(3)
     free = np.array([_numbers(one) for one in shipped["free"]]).reshape(len(words.DONE_ON_IT), -1)
     held = np.array([[words.LETTERS.index(letter) for letter in one] for one in shipped["held"]])
-    held = held.reshape(len(words.OVER_BETWEEN), -1, len(words.TIES))
+    held, step = held.reshape(len(words.DONE_ON_IT), -1, len(words.TIES)), words.HELD_STEPS * words.STEP
     for place in drawn.sample(range(len(points)), 12):
         done, row = divmod(place, free.shape[1] * (len(words.TIES) + 1))
         row, tie = divmod(row, len(words.TIES) + 1)
@@ -207,8 +209,30 @@ def test_the_tables_shipped_are_those_of_today_s_models():
         assert free[done, row] == math.ceil(math.log(words.OVER_FREE * alone) / words.STEP - 1e-9)
         row -= len(words.STIFF) * len(words.TIGHT)  # of the shortest span the ground is not weighed
         if height is not None and row >= 0:
-            share = min(1.0, words.OVER_BETWEEN[done] * words.line_pull(*points[place]) / alone)
-            assert held[done, row, tie] == math.floor(-math.log(share) / (words.HELD_STEPS * words.STEP) + 1e-9)
+            share = math.log(min(1.0, words.line_pull(*points[place]) / alone))
+            # never less than today's, and no more over it than a row is raised by, a letter for the rounding
+            assert share - 1e-9 <= -step * held[done, row, tie] <= min(0.0, share + words.OVER_MOST) + step
+
+
+def test_a_row_is_raised_as_the_middles_about_it_ask():
+    """Where a middle pulls more than the straight line tells, each row about it by more than that; else by little."""
+    shape = (len(words.DONE_ON_IT), len(words.SPANNED), len(words.STIFF), len(words.TIGHT), len(words.TIES) + 1)
+    pulls = np.full(shape, 4.0)
+    pulls[..., :-1] = 2.0
+    cells = [cell for cell, _ in words.middles(pulls.ravel())]
+    there = [2.2 if cell == (1, 2, 2, 3, 4) else 1.9 for cell in cells]
+    raised = np.log(words.raised(pulls.ravel(), there) / 0.5)
+    most = min(words.OVER_MOST, words.OVER_MIDDLE * math.log(1.1) + words.OVER_NEAR)
+    assert raised[1, 2, 2, 3, 4] == raised[1, 3, 3, 4, 5] == pytest.approx(most)
+    assert raised[1, 3, 3, 4, 7] == raised[0, 2, 2, 3, 4] == pytest.approx(words.OVER_LEAST)
+    assert (raised > 0).all()
+
+
+@pytest.mark.parametrize("letters", ["", "####", "#" * 200 + "abbb" + "=" * 91, "a#b"])
+def test_what_runs_tell_is_the_letters_again(letters):
+    told = in_runs(letters)
+    undone = re.sub(" (.)(.)", lambda run: run[1] * words.LETTERS.index(run[2]), told)
+    assert undone == letters and len(told) <= max(len(letters), 1)
 
 
 def _numbers(letters: str) -> list[int]:

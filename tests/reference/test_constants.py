@@ -27,9 +27,9 @@ STAY = {  # numbers of a search, a grid or a page, and definitions: nobody is to
         "STEP_M", "HELP_TO_NAME", "TIE_HEIGHTS_M", "DAY_MIN", "TAPES_APART", "AT_B", "ONE_POINT_M",
         # grids and margins of the first word's tables
         "ARMS", "HANG_FROM", "HELD_STEPS", "HUNG", "HUNG_STIFF", "LEAST_AND_MOST", "LEAST_WOOD", "LEVEL_TIES", "MOST",
-        "OFFSET", "OTHER_KINDS", "OVER_BETWEEN", "OVER_FREE", "OVER_HELD", "OVER_SAGS", "READ_FROM", "SHARES",
-        "SPANNED", "STEP",
-        "STIFF", "TIES", "TIGHT", "TREE_HEIGHTS", "USUAL_WALKER", "WOOD_STEP",
+        "OFFSET", "OTHER_KINDS", "OVER_FREE", "OVER_HELD", "OVER_LEAST", "OVER_MIDDLE", "OVER_MOST", "OVER_NEAR",
+        "OVER_SAGS", "READ_FROM", "SHARES", "SPANNED", "STEP", "STIFF", "TIES", "TIGHT", "TREE_HEIGHTS",
+        "USUAL_WALKER", "WOOD_STEP",
     },
     "mechanics": {
         "NEAREST_LINK", "CHUNK", "FIRST_ROUNDS", "MORE_ROUNDS", "STEP_TOLERANCE", "NEWTON_ROUNDS", "SAG_ROUNDS",
