@@ -33,7 +33,7 @@ NAMES = ("Quercus robur", "Tilia cordata", "Platanus x hispanica", "Fagus sylvat
          "Phoenix canariensis")  # fmt: skip
 
 
-NEAR = 0.9  # of the pulls lie within 10 %, of what is carried 0.98: ground holds some lines, and hammocks hang flat
+NEAR = 0.92  # of the pulls lie within 10 %, of what is carried 0.98: ground holds some lines, and hammocks hang flat
 # what the word does not weigh: said of a tree, it leaves that tree without a number
 TOLD: tuple[dict[str, Any], ...] = (
     {"trial": {"date": "2026-04-18", "pull": "2 kN", "tie_height": "1.2 m", "moved": "yes"}},
