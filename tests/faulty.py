@@ -68,7 +68,8 @@ EDITS: dict[str, object] = {
     "T1.position  ": {"ties": [{"landmark": "T9", "distance": "5 m"}]},
     "measured_pairs": [{"a": "T1", "b": "T1"}, {"a": "T1", "b": "T9"}],
     "T1.trial": {"date": "2026-07-01", "pull": "3 kN", "tie_height": "1 m"},
-    "T1.crown_base": "25 m", "T1.height    ": "1.8 m", "T1.trunk.0.girth  ": "1885 cm", "L1.webbing.mass": "70 mm",
+    "T1.crown_base": "25 m", "T1.height    ": "1.8 m", "T1.height     ": "-3 m",
+    "T1.trunk.0.girth  ": "1885 cm", "L1.webbing.mass": "70 mm",
     "T1.trunk.0.girth   ": "18.85 m", "L1.webbing.stiffness": "60000000 kN", "T1.crown_spread ": "180 m",
 }  # fmt: skip
 TEXTS = {

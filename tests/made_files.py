@@ -43,6 +43,17 @@ def photo(folder, name, lat=LAT, lon=LON, letters="NE", looks=None, error=None, 
     return folder / name
 
 
+def codes(found):
+    """Codes of what is told, those within a file's remark too."""
+    return [inner.code for one in found.told for inner in (one, *dict(one.values).get("says", ()),
+                                                           *dict(one.values).get("why", ()))]  # fmt: skip
+
+
+def why_not(found):
+    return {dict(one.values).get("line", dict(one.values)["file"]): [why.code for why in dict(one.values)["why"]]
+            for one in found.told if one.code in ("fi-not-taken", "fi-photo-not-taken")}  # fmt: skip
+
+
 TABLE = "Nr;Baumart;Stammumfang (cm);Höhe (m);lat;lon;Bemerkung\n" + "\n".join(
     f"{i};{kind};{girth};{18 + i},5;48,10{i};9,2;{note}" for i, (kind, girth, note) in enumerate([
         ("Tilia cordata", "142,5", "gesund"), ('Linde "Greenspire"', "99", "x" * 200), ("nonsense", "80", ""),

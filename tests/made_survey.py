@@ -78,7 +78,7 @@ def every_code(language: str = "en", wrote: Wrote = str) -> list[str]:
               "tried": (Said("ds-names-share", (("column", wrote("Species")), ("share", 0.5))),),
               "taken": (Said("name-taken-for", (("name", wrote("Gingko")), ("accepted", "Acer platanoides"))),),
               "wrote": wrote("Linde"), "layer": wrote("trees"), "layers": (wrote("roads"),), "day": wrote("day"),
-              "key": wrote("height"),
+              "key": wrote("height"), "x": wrote("x"), "y": wrote("y"),
               "inventory": wrote("file"), "group": wrote("Green"), "number": 2, "pair": "L1", "tree": "T1",
               "across": 0.4, "trunk": Said("ds-trunk-unknown"),
               "mates": (Said("ds-mate", (("pair", "L1"), ("tree", "T2"))),),

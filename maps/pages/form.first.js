@@ -34,7 +34,8 @@ const least = (pairs, value) => pairs.find(([at]) => at >= value)?.[1];
 
 first.moments = first.moments.map(numbersOf);
 first.free = first.free.map(numbersOf);
-first.held = first.held.map((letters) => [...letters].map((letter) => -first.held_step * first.letters.indexOf(letter)));
+// a blank stands before a letter and how often it is repeated
+first.held = first.held.map((letters) => [...letters.replace(/ (.)(.)/g, (_, letter, many) => letter.repeat(first.letters.indexOf(many)))].map((letter) => -first.held_step * first.letters.indexOf(letter)));
 first.stems = first.stems.map(numbersOf);
 first.wood = [...first.wood].map((letter) => first.letters.indexOf(letter));
 first.named = [...first.named].map((letter) => first.letters.indexOf(letter));

@@ -204,7 +204,8 @@ function sized(name, kind, { path, text }) {
   const read = readQuantity(text, kind);
   const isGirth = name === "tree.diameter" && path.at(-1) === "girth";
   const size = Math.abs(read.si) / (isGirth ? Math.PI : 1);
-  return read.fault || !(size > 0) ? undefined : { ...read, name, kind, path, text, isGirth, size };
+  const wrongSign = read.si < 0 && kind !== "slope" && !name.startsWith("line.ground");
+  return read.fault || wrongSign || !(size > 0) ? undefined : { ...read, name, kind, path, text, isGirth, size };
 }
 
 // ---- readings of one trunk that cannot belong together

@@ -25,7 +25,7 @@ from siteassess.advice.finding import Finding, found, met_by, whys
 from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.advice.ground import height_limits
-from siteassess.advice.judge import EndCase, HoldJudgement, copied_finding, judge_hold
+from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.line_setting import LineSetting, settings_of
 from siteassess.advice.look_first import looks_of, with_how_read
@@ -52,6 +52,7 @@ from siteassess.advice.softer import softer_findings
 from siteassess.advice.surroundings import edges_on_the_map, things_near, things_near_line
 from siteassess.advice.survey_age import survey_findings
 from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.advice.trunk_inputs import copied_finding
 from siteassess.advice.verdict import Verdict, worst
 from siteassess.advice.whole_line import (
     both_lowered,
@@ -312,9 +313,9 @@ def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
         return parts
     told, tree = case.tree.copied
     by_copy = _parts_of(setting, mine, replace(case, tree=tree))
-    own = [one for one in parts.judged.findings if one.code != told.code]
-    held = copied_finding(told, [*own, *parts.care_told], [*by_copy.judged.findings, *by_copy.care_told])
-    return replace(parts, judged=replace(parts.judged, findings=(*own, held)))
+    held = copied_finding(told, [*parts.judged.findings, *parts.care_told],
+                          [*by_copy.judged.findings, *by_copy.care_told])  # fmt: skip
+    return replace(parts, judged=replace(parts.judged, findings=(*parts.judged.findings, held)))
 
 
 def _parts_of(setting: LineSetting, mine: TreeEnd, case: EndCase) -> _TreeParts:

@@ -42,7 +42,7 @@ from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Evidence, Load
 from siteassess.advice.stood_reading import stood_findings, trial_findings, why_not_counted
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.advice.verdict import DECIDING, STOP_SIGNS, VERDICTS, WORST_CASE_TAKEN, Verdict, worst
+from siteassess.advice.verdict import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN, Verdict, worst
 from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.decay import compare_decay_rules
 from siteassess.mechanics.ground import ground_decides
@@ -130,31 +130,11 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         findings = [_softened(finding) for finding in findings]
     if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):
         findings.append(found("bounced-would-not-do", "suits if"))
-    if tree.copied is not None:
-        by_copy = judge_hold(replace(case, tree=tree.copied[1]))
-        findings.append(copied_finding(tree.copied[0], findings, by_copy.findings))
     return HoldJudgement(
         verdict=worst(f.effect for f in findings), findings=tuple(findings), loads=loads, limits=limits,
         hold_use=greatest_use(limits), probability=_either(limits), stop_signs=signs, evidence=evidence,
         by_sector=by_sector, take_down_wind=wind, steps=steps,
     )  # fmt: skip
-
-
-def copied_finding(told: Finding, by_read: Sequence[Finding], by_copy: Sequence[Finding]) -> Finding:
-    """What is told of a copied number thinner than what was read, with the word that it leaves the trunk.
-
-    Trees outgrow inventories, so it costs no more than what is asked for by it alone, and rejects nothing.
-
-    Parameters
-    ----------
-    told : Finding
-        Of the copied number.
-    by_read, by_copy : sequence of Finding
-        By what was read, and by the copied number in its place.
-    """
-    already = {(one.code, one.effect) for one in by_read}
-    word = worst(one.effect for one in by_copy if (one.code, one.effect) not in already)
-    return replace(told, effect=min(word, told.effect, key=VERDICTS.index))
 
 
 def _worse_if_bounced(case: EndCase, verdict: Verdict) -> bool:

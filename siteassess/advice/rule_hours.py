@@ -73,14 +73,15 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
         return "cannot tell", wanted, said("rule-no-times")
     times = {"start": planned.start, "end": planned.end}
     first = planned.date or held.on
-    overnight = planned.end <= planned.start and planned.until in (None, first, first + datetime.timedelta(days=1))
+    overnight = planned.end <= planned.start  # of several days too, each by itself or all in one: a night is among them
     hours = _minutes(planned.start), _minutes(planned.end) + DAY_MIN * overnight
     answer, sides = _within(clause, held, held.on, hours)
     if answer == "not met" and _past_midnight(clause, held):  # what goes up after midnight may lie in the hours before
         earlier = _within(clause, held, held.on - datetime.timedelta(days=1), tuple(DAY_MIN + at for at in hours))
         answer, sides = (answer, sides) if earlier[0] == "not met" else earlier
-    if planned.until is not None and planned.until > first and not overnight and answer != "not met":
-        return "cannot tell", wanted, said("rule-several-days", **times, last=planned.until.isoformat())
+    last = planned.until or first
+    if last > first + datetime.timedelta(days=overnight) and answer != "not met":
+        return "cannot tell", wanted, said("rule-several-days", **times, last=last.isoformat())
     return answer, wanted, said("rule-times", **times, sides=sides)
 
 

@@ -32,6 +32,7 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.records.line import ON_FOOT
 from siteassess.records.reading import file_text
 from siteassess.records.record import Record
+from siteassess.records.writing import as_plain
 from siteassess.records.yaml_lines import load_nodes
 from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.locate import data_folder
@@ -83,7 +84,7 @@ def rule_set_of(record: Record) -> RuleSet | None:
         The record's own rules are faulty, with all faults.
     """
     if record.site.rules is not None:
-        return read_rule_set(record.site.rules, "site.rules")
+        return read_rule_set(as_plain(record.site.rules), "site.rules")
     return rule_set(record.site.rule_set) if record.site.rule_set else None
 
 

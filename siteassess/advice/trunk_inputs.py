@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from siteassess.advice.finding import Finding, found
+from siteassess.advice.verdict import VERDICTS, worst
 from siteassess.mechanics.rootplate import joint_diameter
 from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at
@@ -93,6 +95,23 @@ def thinner_copied(tree: Tree, here: TrunkHere, how: str, tie: float) -> tuple[F
     told = found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
                  copied=diameter_m(one), read=_read(here, one))  # fmt: skip
     return told, tree.model_copy(update={"trunk": tuple(copies), "each_stem": ()})
+
+
+def copied_finding(told: Finding, by_read: Sequence[Finding], by_copy: Sequence[Finding]) -> Finding:
+    """What is told of a copied number thinner than what was read, with the word that it leaves the trunk.
+
+    Trees outgrow inventories, so it costs no more than what is asked for by it alone, and rejects nothing.
+
+    Parameters
+    ----------
+    told : Finding
+        Of the copied number.
+    by_read, by_copy : sequence of Finding
+        By what was read, and by the copied number in its place.
+    """
+    already = {(one.code, one.effect) for one in by_read}
+    word = worst(one.effect for one in by_copy if (one.code, one.effect) not in already)
+    return replace(told, effect=min(word, told.effect, key=VERDICTS.index))
 
 
 def _furthest_under(here: TrunkHere, how: str, others: Sequence[TrunkReading]) -> TrunkReading | None:

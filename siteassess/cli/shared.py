@@ -59,7 +59,7 @@ FAULTS_TOLD = 10
 language_option = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True,
                                callback=told_language, is_eager=True, help="Language.")
 messages_option = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, is_eager=True,
-                               callback=told_language, help="Language of what is said; the file stays English.")
+                               callback=told_language, help="Language of what is told and noted; questions: English.")
 units_option = click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True,
                             help="Units that come first.")
 file_argument = click.argument("file", type=click.Path(path_type=Path))

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from functools import cache
-from itertools import pairwise
+from itertools import groupby, pairwise
 from os.path import commonprefix
 from typing import Any, TypeAlias, TypeVar
 
@@ -117,7 +117,9 @@ def first_word(language: str, units: str = "metric") -> dict[str, Any]:
     classes = {name: webbing_class(name) for name in webbing_names()}
     listed = list(dict.fromkeys(classes.values()))
     stiff = [stiffness_of_class(row.name)[0] for row in listed]
-    return first_word_tables() | {
+    tables = first_word_tables()
+    return tables | {
+        "held": [in_runs(letters) for letters in tables["held"]],
         "letters": LETTERS, "step": STEP, "offset": OFFSET, "most": MOST, "named": named,
         "palm": palm, "palms": PALMS,
         "unknown": {leaf: kind_of(f"unknown {leaf}") for leaf in ("broadleaf", "conifer")},
@@ -127,6 +129,13 @@ def first_word(language: str, units: str = "metric") -> dict[str, Any]:
         "classes": [listed.index(row) for row in classes.values()],
         "widths_differ": WIDTHS_MAY_DIFFER.value, "widths_far": WIDTHS_TOO_FAR.value, "usual_tie": USUAL_TIE[units],
     }  # fmt: skip
+
+
+def in_runs(letters: str) -> str:
+    """Letters with each run of one told once, after a blank and before a letter that counts it; the page undoes it."""
+    runs = [(letter, len(list(run))) for letter, run in groupby(letters)]
+    return "".join(letter * many if many < 4 else (" " + letter + LETTERS[-1]) * (many // (len(LETTERS) - 1))
+                   + f" {letter}{LETTERS[many % (len(LETTERS) - 1)]}" for letter, many in runs)  # fmt: skip
 
 
 @cache

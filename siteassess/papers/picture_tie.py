@@ -11,6 +11,7 @@ import numpy as np
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.results import AnchorResult
+from siteassess.papers import wording
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.look import shorten
 from siteassess.papers.svg_sheet import BARK, SMALL_MM, SvgSheet, nothing
@@ -27,8 +28,13 @@ def asked_tie(anchor: AnchorResult) -> Protection | None:
     return anchor.protection.asked if anchor.protection else None
 
 
-def cross_section(anchor: AnchorResult, prefix: str = "section", language: str = "en") -> str:
-    """The trunk from above, true north up: sling, legs, link, pads, slats, and the arcs that rub and that press."""
+def cross_section(
+    anchor: AnchorResult, prefix: str = "section", language: str = "en", placed_deg: float | None = None
+) -> str:
+    """The trunk from above, true north up: sling, legs, link, pads, slats, and the arcs that rub and that press.
+
+    Where the positions tell another true way of the pull, `placed_deg`, the compass told the one drawn, and it says so.
+    """
     plan, sheet, t, m = asked_tie(anchor), SvgSheet(92, 92), words_in(language), Measures(language)
     if plan is None or not known(plan.trunk_diameter_m):
         return nothing(sheet, t("px-no-section", code=anchor.code), prefix)
@@ -43,8 +49,9 @@ def cross_section(anchor: AnchorResult, prefix: str = "section", language: str =
     sheet.text(x, y - 4.2, m.trunk(plan.trunk_diameter_m), 3, across="center")
     if known(anchor.pull_bearing_true_deg):
         _sling(sheet, plan, x, y, r, mm, anchor.pull_bearing_true_deg, link)
-    else:
-        sheet.text(x, 5, t("px-no-pull"), SMALL_MM, across="center")
+    to = anchor.pull_bearing_true_deg
+    pull = t("px-pull", bearing=wording.way_told(to, placed_deg, t)) if known(to) else t("px-no-pull")
+    sheet.text(x, 9, pull, SMALL_MM, across="center")
     sheet.line([8, 8], [76, 86], width_mm=0.5)
     sheet.area([8, 6.6, 9.4], [88.5, 84, 84], "ink")
     sheet.text(10.5, 83, t("px-true-n"), SMALL_MM)
@@ -53,8 +60,6 @@ def cross_section(anchor: AnchorResult, prefix: str = "section", language: str =
         t("px-arc", kind=t(f"px-{arc.kind}"), start=m.bearing(arc.start_deg), end=m.bearing(arc.end_deg))
         for arc in plan.arcs
     )
-    to = anchor.pull_bearing_true_deg
-    pull = t("px-pull", bearing=m.bearing(to)) if known(to) else t("px-no-pull")
     return sheet.picture(prefix, t("px-section", code=anchor.code, pull=pull, arcs=arcs))
 
 

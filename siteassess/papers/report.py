@@ -117,7 +117,7 @@ def _end_part(
 ) -> dict[str, Any]:
     drawn = (
         [
-            picture_tie.cross_section(end, f"{prefix}c", language),
+            picture_tie.cross_section(end, f"{prefix}c", language, wording.placed_way(line, end.end)),
             picture_tie.elevation(end, f"{prefix}e", language),
             picture_use.sectors(end, f"{prefix}s", language),
         ]

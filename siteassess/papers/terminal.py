@@ -241,9 +241,7 @@ def _way(load: Load, anchor: AnchorResult, line: LineResult, t: Words) -> str:
     """The way of a pull, by the compass where that tells another than the positions do; empty where it is not known."""
     if not known(load.bearing_true_deg):
         return ""
-    g, told = line.geometry, Measures(t.language).bearing(load.bearing_true_deg)
-    placed = Measures(t.language).bearing(g.bearing_true_deg if anchor.end == "A" else g.back_bearing_true_deg)
-    return t("te-toward", bearing=t("te-by-compass" if told != placed else "te-true", bearing=told))
+    return t("te-toward", bearing=wording.way_told(load.bearing_true_deg, wording.placed_way(line, anchor.end), t))
 
 
 def _anchor(anchor: AnchorResult, line: LineResult, t: Words) -> str:

@@ -239,3 +239,15 @@ def least_wind(trees: Sequence[AnchorResult]) -> float | None:
     """The least wind any of the trees bears [m/s]; None where that of one is not known."""
     told = [tree.take_down_wind_m_s for tree in trees if known(tree.take_down_wind_m_s)]
     return min(told) if told and len(told) == len(trees) else None
+
+
+def placed_way(line: LineResult, end: str) -> float | None:
+    """True bearing from an end of a line to the other, as the positions tell it [deg]."""
+    return line.geometry.bearing_true_deg if end == "A" else line.geometry.back_bearing_true_deg
+
+
+def way_told(bearing_deg: float, placed_deg: float | None, t: Words) -> str:
+    """A true bearing in words, with the compass named where it tells another than the positions do."""
+    m = Measures(t.language)
+    told = m.bearing(bearing_deg)
+    return t("te-by-compass" if told != m.bearing(placed_deg) else "te-true", bearing=told)

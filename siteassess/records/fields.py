@@ -11,6 +11,7 @@ import difflib
 import math
 from collections.abc import Hashable, Iterator, Mapping
 from functools import cache, cached_property, partial
+from textwrap import shorten
 from typing import Annotated, Any, Literal, Self, get_args
 
 from pydantic import (
@@ -50,6 +51,9 @@ def sector_at(bearing: float) -> Sector | None:
     return SECTORS[round(bearing / 45.0) % 8] if math.isfinite(bearing) else None
 
 
+LONGEST_REPR = 160  # letters: about two lines
+
+
 class Part(BaseModel):
     """A piece of a record: frozen, no unknown keys, readable by its own name."""
 
@@ -74,6 +78,14 @@ class Part(BaseModel):
             near = difflib.get_close_matches(name, type(self).model_fields, n=3, cutoff=0.5) or type(self).model_fields
             raise UnknownName(f"{type(self).__name__.lower()} has no {name!r}; known: {', '.join(near)}")
         return super().model_copy(update=update, deep=deep)
+
+    def __repr__(self) -> str:
+        """What was filled in, on a line or two."""
+        told = (f"{name}={value!r}" for name, value in self.__repr_args__()
+                if name in self.model_fields_set and value not in (None, ()))  # fmt: skip
+        return f"{type(self).__name__}({shorten(', '.join(told), LONGEST_REPR, placeholder=' ...')})"
+
+    __str__ = __repr__
 
     @model_validator(mode="before")
     @classmethod
@@ -171,7 +183,8 @@ class Measured:
         low, high = self._limits
         if not low <= read.si <= high:
             wanted = worded("want-between", low=self.low, high=self.high)
-            raise fault(read.text, wanted, worded("mend-number-and-unit"))
+            wrong_sign = low >= 0 > read.si and -read.si <= high
+            raise fault(read.text, wanted, worded("mend-sign" if wrong_sign else "mend-number-and-unit"))
         return read
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> core_schema.CoreSchema:

@@ -26,6 +26,25 @@ from siteassess.records.fields import (
 )
 from siteassess.reference.findings import worded
 
+
+class _Kept(dict[str, Any]):
+    """A mapping that stays as it was read, as all of a record does."""
+
+    def _refused(self, *_: Any, **__: Any) -> Any:
+        raise TypeError("a record cannot be changed; siteassess.change(park, path, value) gives a changed one")
+
+    __setitem__ = __delitem__ = update = pop = popitem = clear = setdefault = __ior__ = _refused
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (dict(self),)
+
+
+def _kept(value: Any) -> Any:
+    if isinstance(value, dict):
+        return _Kept({key: _kept(part) for key, part in value.items()})
+    return tuple(map(_kept, value)) if isinstance(value, (list, tuple)) else value
+
+
 North = Literal["magnetic", "true", "grid"]
 LandStatus = Literal[
     "mown amenity", "woodland", "conservation", "heritage place", "school ground", "private", "unknown"
@@ -180,7 +199,9 @@ class Site(Part):
     closes: ClockTime | None = shares("Time the place closes, 24 hours")
     permission: Permission | None = asks("What allows the line here")
     rule_set: Text | None = publishes("Name of a shipped rule set", table="rule sets")
-    rules: dict[str, Any] | None = asks("The land manager's own rules, in the form of the shipped rule sets")
+    rules: Annotated[dict[str, Any], AfterValidator(_kept)] | None = asks(
+        "The land manager's own rules, in the form of the shipped rule sets"
+    )
     root_zone_standard: Literal[
         "BS 5837", "AS 4970", "DIN 18920", "critical root radius 1.0 ft/in", "critical root radius 1.25 ft/in",
         "critical root radius 1.5 ft/in",

@@ -235,6 +235,8 @@ def _sized(name: str, kind: str, path: Steps, text: str) -> Reading | None:
         typed = parse(text, kind)
     except UnitText:
         return None
+    if typed.si < 0 and kind != "slope" and not name.startswith("line.ground"):
+        return None  # a wrong sign, which no other unit mends: its field tells it
     is_girth = name == "tree.diameter" and path[-1] == "girth"
     size = abs(typed.si) / math.pi if is_girth else abs(typed.si)
     return Reading(name, path, typed, size, is_girth) if size > 0 else None

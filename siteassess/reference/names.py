@@ -19,7 +19,8 @@ def _typed(group: str) -> tuple[str, ...]:
 # by the table `plain_words`, in small letters without accents but for leaf types: what says of a tree its leaves alone;
 # what has no trunk of wood that the models know, or is wood that no longer lives; what is typed where there is nothing
 # or nobody, or nobody knows, of trees, pads, knots and who shuts a path, marks before and after left out
-LEAF_TYPE_WORDS = {leaf: _typed(f"leaf type {leaf}") for leaf in ("broadleaf", "conifer", "palm", "unknown")}
+LEAF_TYPE_WORDS = {row.group.removeprefix("leaf type "): _typed(row.group) for row in rows("plain_words")
+                   if row.group.startswith("leaf type ")}  # fmt: skip
 NO_TREES, NO_LONGER_ALIVE = _typed("no tree"), _typed("no longer alive")
 NO_NAME = ("", *_typed("nothing"))
 # words that say of a name or a paper that it is still to come, or was refused

@@ -80,6 +80,16 @@ def is_no_tree(name: str) -> bool:
     return not {_bare(name), _bare(name.partition("::")[0])}.isdisjoint(_words("no_tree"))
 
 
+def is_several(cell: str) -> bool:
+    """Whether a cell says that its row is a group of trees, whose girth may be the sum of all of them.
+
+    Parameters
+    ----------
+    cell : of any column
+    """
+    return _bare(cell) in _words("several")
+
+
 def joined(genus: Any, epithet: Any) -> NDArray[np.object_]:
     """Genus and epithet of each row as one name; the second alone where it holds the first already.
 

@@ -18,7 +18,7 @@ from siteassess.reference.names import NO_LONGER_ALIVE, words_outside
 from siteassess.reference.written_names import is_no_name, is_no_tree, joined
 from siteassess.survey import cells
 from siteassess.survey.cells import Floats
-from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, Mapping, NameColumn
+from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, Mapping, NameColumn, StatusColumn
 from siteassess.survey.notes import Note, NoteFlags, count_notes, is_repaired, is_set_aside
 from siteassess.survey.reading import Chunk, Torn
 from siteassess.units import DEGREE_M, si_factor
@@ -27,8 +27,8 @@ HEIGHT_RANGE_M = (1.0, 116.0)  # the tallest living tree known is about 116 m (f
 CROWN_RANGE_M = (0.3, 60.0)  # judgement
 # of the words for what no longer lives; what was felled or taken out
 STUMPS = ("stump", "stub", "stumpf", "souche", "tocon")
-FELLED = ("removed", "felled", "gefallt", "gerodet", "entfernt", "abattu", "abattue", "arrache", "talado",
-              "retirado", "retired")  # fmt: skip
+FELLED = ("removed", "felled", "gefallt", "gerodet", "entfernt", "abattu", "abattue", "arrache", "supprime",
+          "essouche", "talado", "apeado", "retirado", "eliminado", "retired")  # fmt: skip
 MOST_OF_A_STATUS = 3  # words that tell of a whole tree
 PARTS_OF_A_TREE = {"wood", "branch", "branches", "limb", "limbs", "top", "tip", "tips", "crown", "not", "no", "nicht",
                    "non", "partly", "part", "teilweise", "sans", "sin", "ohne", "%"}  # fmt: skip
@@ -256,13 +256,17 @@ class Cleaner:
         spec = self.mapping.status
         if spec is None:
             return
-        status = pd.Series(self._text(chunk, spec), dtype=object).str.casefold()
+        told = [cells.tidy(chunk.columns[name]) for name in self.binding.names(spec)] or [self._text(chunk, spec)]
+        for text in told:
+            self._status_told(pd.Series(text, dtype=object).str.casefold(), spec, flags)
+
+    def _status_told(self, status: pd.Series, spec: StatusColumn, flags: NoteFlags) -> None:
         flags[status.isin([word.casefold() for word in spec.dead]).to_numpy()] |= Note.DEAD
         flags[status.isin([word.casefold() for word in spec.stump]).to_numpy()] |= Note.STUMP
         for one in filter(None, status.unique()):
             # "Standing dead", "felled 2023": a longer text, as "dead wood in the crown", tells of a part
             words = one.replace("%", " % ").split()
-            if len(words) <= MOST_OF_A_STATUS and PARTS_OF_A_TREE.isdisjoint(words):
+            if is_no_tree(one) or (len(words) <= MOST_OF_A_STATUS and PARTS_OF_A_TREE.isdisjoint(words)):
                 flags[(status == one).to_numpy()] |= _befell(one)
 
     def _names(self, frame: pd.DataFrame, flags: NoteFlags) -> None:

@@ -10,6 +10,7 @@ from siteassess.errors import refused
 from siteassess.reference.findings import worded
 
 SHEET_ENDINGS = {".xlsx", ".ods"}
+ARCHIVE_ENDINGS = {*SHEET_ENDINGS, ".kmz", ".zip"}
 SWOLLEN_BYTES = 300_000_000  # of a sheet's unpacked parts; a hundred thousand trees take a tenth of it (judgement)
 _ELSEWHERE = re.compile(rb"<\s*(OGR|GDAL|VRT|WMS|WCS)", re.IGNORECASE)
 _CONNECTION = re.compile(rb"\s*[A-Z]{2,9}:")
@@ -33,7 +34,7 @@ def refuse_hostile_file(path: Path) -> None:
         head = stream.read(4096)
     if _ELSEWHERE.search(head) or _CONNECTION.match(head):
         raise refused(path.name, worded("the-file"), worded("read-points-elsewhere"), worded("want-gdal-file"))
-    if path.suffix.lower() not in SHEET_ENDINGS:
+    if path.suffix.lower() not in ARCHIVE_ENDINGS:
         return
     try:
         with zipfile.ZipFile(path) as archive:
@@ -42,7 +43,7 @@ def refuse_hostile_file(path: Path) -> None:
                 raise refused(path.name, worded("the-file"), worded("read-swollen"), most)
             for part in archive.infolist():
                 with archive.open(part) as stream:
-                    if part.filename.endswith((".xml", ".rels")) and _ENTITIES.search(stream.read(4096)):
+                    if part.filename.endswith((".xml", ".rels", ".kml")) and _ENTITIES.search(stream.read(4096)):
                         plain = worded("want-plain-xml")
                         raise refused(path.name, worded("the-file"), worded("read-document-type"), plain)
     except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError) as error:

@@ -20,8 +20,9 @@ import pandas as pd
 
 from siteassess.errors import Fault, FaultyFiles, FaultyInput, refused
 from siteassess.places.geodesy import LocalFrame, median_place
-from siteassess.reference.findings import Said, in_words, said, worded
-from siteassess.reference.written_names import written_species
+from siteassess.reference.findings import Said, in_words, said, word, worded
+from siteassess.reference.texts import text
+from siteassess.reference.written_names import is_several, written_species
 from siteassess.survey.cleaning import Inventory
 from siteassess.survey.from_maps import listed_xml
 from siteassess.survey.from_photos import PHOTO_ENDINGS, photo_row
@@ -34,7 +35,7 @@ from siteassess.survey.sheets import LEAST_DIAMETER_M, LEAST_HEIGHT_M, MOST_DIAM
 from siteassess.units import quantity
 
 MOST_ANCHORS = 500  # of one record, which people walk and fill in; a city's list is for the desk survey (judgement)
-XML_ENDINGS = {".gpx", ".kml", ".osm"}
+XML_ENDINGS = {".gpx", ".kml", ".kmz", ".osm"}
 NAMES = ("name", "title", "label", "cmt")  # fields that call a point something
 MOST_OF_A_NOTE, MOST_OF_NOTES = 120, 900  # letters that go into a note of one field, and of all
 FEW_LINES = 4  # rows with one reason that are told each by itself
@@ -116,12 +117,16 @@ def _one_file(path: Path, found: TakenIn, diameter_unit: str | None, grid: str |
     inventory = read_source(source, mapping, diameter_unit=diameter_unit, grid=grid)
     _refuse_too_many(int((~inventory.set_aside).sum()), path.name)
     _told(inventory, found)
-    how = "unknown" if path.suffix.lower() in (".gpx", ".kml") else "inventory"
+    how = "unknown" if path.suffix.lower() in XML_ENDINGS - {".osm"} else "inventory"
     beside = _leftover(source, inventory, found)
     for _, row in inventory.good.iterrows():
         own = beside.get(int(row["line"]), {})
+        if any(map(is_several, own.values())):
+            why = (said("fi-several-trees"),)
+            found.told.append(said("fi-repaired", file=inventory.name, line=int(row["line"]), why=why))
         found.anchors.append(_tree(row, inventory, how, own, language=found.language))
-    found.credits.append(f"{inventory.title}: {inventory.licence}")
+    whose = inventory.title, word(inventory.licence, found.language)
+    found.credits.append(text("between", found.language).join(whose))
 
 
 def _opened(path: Path) -> Opened:
@@ -244,7 +249,7 @@ def _leftover(source: Opened, inventory: Inventory, found: TakenIn) -> dict[int,
             if line in kept:
                 cells = {name: plain_text(chunk.columns[name][at]) for name in others if _filled(chunk, name, at)}
                 beside[line] = {name: cell for name, cell in cells.items() if len(cell) <= MOST_OF_A_NOTE}
-                for name in cells.keys() - beside[line].keys():
+                for name in (one for one in cells if one not in beside[line]):
                     long[name] = long.get(name, 0) + 1
     if long:
         found.told.append(said("fi-too-long", file=inventory.name, columns=tuple(long), count=sum(long.values())))
@@ -273,10 +278,14 @@ def _tree(
     fix |= {"how": how, "source": plain_text(source.in_words(language))}
     name = next((beside.pop(key) for key in NAMES if key in beside), "")
     species, notes = _species(row)
+    several = any(map(is_several, beside.values()))
+    if several:
+        notes.append(said("fi-several-trees"))
     if row["seen"] and not photo:
         notes.append(said("fi-seen", day=plain_text(row["seen"])))
     tree: dict[str, Any] = {"kind": "tree", "code": "", "tag": plain_text(row["id"]) or None, "name": name or None,
-                            "position": fix, "species": species, "trunk": _trunk(row, inventory)}  # fmt: skip
+                            "position": fix, "species": species,
+                            "trunk": [] if several else _trunk(row, inventory)}  # fmt: skip
     height, crown = float(row["height_m"]), float(row["crown_m"])
     if LEAST_HEIGHT_M <= height <= MOST_HEIGHT_M:
         tree |= {"height": quantity(height, "m", "length").text, "height_how": "copied"}

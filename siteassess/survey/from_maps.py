@@ -7,6 +7,7 @@ are no trees; how many there are is told.
 from __future__ import annotations
 
 import re
+import zipfile
 from html import unescape
 from pathlib import Path
 from xml.etree.ElementTree import Element
@@ -14,6 +15,7 @@ from xml.etree.ElementTree import Element
 from siteassess.errors import refused
 from siteassess.places.exchange_xml import local_name, xml_root
 from siteassess.reference.findings import said, worded
+from siteassess.survey.file_guard import refuse_hostile_file
 from siteassess.survey.reading import ListedRows
 
 LARGEST_XML_BYTES = 100_000_000  # of a file of waypoints or an extract of a park (judgement)
@@ -37,7 +39,7 @@ def listed_xml(path: Path) -> ListedRows:
     if path.stat().st_size > LARGEST_XML_BYTES:
         most = worded("want-bytes-most", most=LARGEST_XML_BYTES / 1e6)
         raise refused(path.name, worded("the-file"), path.stat().st_size, most)
-    root = xml_root(path.read_bytes(), path.name)
+    root = xml_root(_packed_kml(path) if path.suffix.lower() == ".kmz" else path.read_bytes(), path.name)
     form = local_name(root)
     if form not in ("gpx", "kml", "osm"):
         raise refused(path.name, worded("the-file"), form[:40], worded("want-a-form", form="GPX, KML, OSM XML"))
@@ -48,6 +50,17 @@ def listed_xml(path: Path) -> ListedRows:
         raise refused(path.name, worded("the-features"), worded("read-no-points"), worded("want-one-tree"))
     header = list(dict.fromkeys([*PLACE, *(key for row in rows for key in row)]))
     return ListedRows(path, header, remarks=remarks, rows=rows, lines=list(range(1, len(rows) + 1)))
+
+
+def _packed_kml(path: Path) -> bytes:
+    """The KML within an archive of one, which is small and may swell."""
+    refuse_hostile_file(path)
+    with zipfile.ZipFile(path) as archive:
+        inner = next((part for part in archive.infolist() if part.filename.lower().endswith(".kml")), None)
+        if inner is None or inner.file_size > LARGEST_XML_BYTES:
+            wanted = worded("want-a-form", form="KML")
+            raise refused(path.name, worded("the-file"), worded("read-swollen" if inner else "read-no-points"), wanted)
+        return archive.read(inner)
 
 
 def _of_gpx(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:

@@ -15,6 +15,7 @@ import numpy as np
 from siteassess.errors import refused
 from siteassess.places.geodesy import median_place
 from siteassess.reference.findings import Said, said, worded
+from siteassess.reference.names import without_accents
 from siteassess.reference.written_names import joined
 from siteassess.survey import cells
 from siteassess.survey.cleaning import to_degrees
@@ -69,9 +70,11 @@ WORDS = {
     ),
     "accuracy": ("accuracym", "accuracy", "coordinateuncertaintyinmeters", "gpsaccuracy", "horizontalaccuracy", "hacc"),
     "seen": ("seen", "eventdate", "observedon", "surveydate", "inventorydate", "dateseen"),
-    "status": ("status", "treestatus", "condition"),
     "park": ("parkname", "park", "sitename", "site", "gruenflaeche"),
 }
+# a column called by one of these words tells whether the tree stands, and lives
+STATUS = {"status", "treestatus", "condition", "treecondition", "etat", "statut", "zustand", "baumzustand", "vitalitat",
+          "vitalitaet", "estado", "health"}  # fmt: skip
 PREVIEW_ROWS = 2000
 # the middle and the greatest number [m] of a column without a unit that is taken for metres where nobody measures in
 # feet; a list in feet or centimetres lies above (judgement)
@@ -102,6 +105,7 @@ def guess(
     decimal = _decimal(source, first, reasons)
     if grid and head.points is not None and np.nanmax(np.abs(head.points.xy), initial=0.0) > 360.0:
         source.crs = head.crs = grid  # metres in a file whose form says degrees, as GeoJSON's does
+        reasons.append(said("ds-geometry-on-grid", crs=grid))
     where = _where(source, found, first, grid, decimal, reasons)
     at = _middle(where, head, decimal)
 
@@ -118,7 +122,7 @@ def guess(
         siteassess_mapping=1, name="guessed", title=source.path.name, source="guessed from the file's own columns",
         licence="not known: ask whoever gave you the file", position=where, decimal=decimal, id=tree_id,
         species=species, common=common, park=NameColumn(column=column) if (column := named("park")) else None,
-        status=StatusColumn(column=column) if (column := named("status")) else None,
+        status=_status(source.header, reasons),
         accuracy=_length("accuracy", found, head, decimal, at, reasons),
         seen=Mapped(column=column) if (column := named("seen")) else None,
         height=_length("height", found, head, decimal, at, reasons),
@@ -126,6 +130,12 @@ def guess(
         size=size_of(head.columns, decimal, _stoutest_of(head, species or common), at, diameter_unit, reasons),
     )  # fmt: skip
     return mapping, reasons
+
+
+def _status(header: list[str], reasons: list[Said]) -> StatusColumn | None:
+    found = [name for name in header if not STATUS.isdisjoint(re.split(r"[\W_]+", without_accents(name)))]
+    reasons += [said("ds-by-name", field=FIELD_TOLD["status"], column=name) for name in found]
+    return StatusColumn(column=tuple(found)) if found else None
 
 
 def _head(source: Opened) -> Chunk:
@@ -172,7 +182,7 @@ def _where(
     source: Opened, found: dict[str, str], first: CellsByName, grid: str | None, decimal: str, reasons: list[Said]
 ) -> Where:
     if source.has_geometry:
-        reasons.append(said("ds-own-geometry"))
+        reasons += [said("ds-own-geometry")] * (source.crs != grid or not grid)
         return Where(geometry=True, crs=None if source.crs else "EPSG:4326")
     if "latitude" in found and "longitude" in found:
         reasons.append(said("ds-by-their-names", latitude=found["latitude"], longitude=found["longitude"]))
@@ -226,7 +236,8 @@ def _length(
     if not name:
         return None
     unit = unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(column_key(name))
-    if unit is None and what in USUAL_IN_METRES and not in_inches(at):
+    feet = {"ft", "in"}.intersection(map(unit_in, head.columns))  # a list that has one size in feet has others
+    if unit is None and what in USUAL_IN_METRES and not in_inches(at) and not feet:
         bare = bare_numbers(head.columns[name], decimal)[0]
         if len(bare) and np.median(bare) <= USUAL_IN_METRES[what][0] and np.max(bare) <= USUAL_IN_METRES[what][1]:
             reasons.append(said("ds-unit-by-place", field=what, column=name, unit="m"))

@@ -25,8 +25,9 @@ SPECIES = (
     "gattungartlatein", "gattungart", "gattungartlat", "baumartbotanisch", "nomlatin", "nombotanique", "latin",
     "treespecies",
 )  # fmt: skip
-GENUS = ("genus", "genre", "gattung", "genusname", "genero", "gattunglat")
-EPITHET = ("species", "specie", "speciesname", "espece", "especie", "art", "epithet", "specificepithet", "artepithet")
+GENUS = ("genus", "genrearbre", "genre", "gattung", "genusname", "genero", "gattunglat")
+EPITHET = ("especearbre", "species", "specie", "speciesname", "espece", "especie", "art", "epithet", "specificepithet",
+           "artepithet")  # fmt: skip
 COMMON = (
     "commonname", "common", "spccommon", "artdtsch", "treename", "nomcommun", "nombrecomun", "vernacularname",
     "deutschername", "libellefrancais", "artdeutsch", "nomcommu", "nombre", "treetype", "baumartdeutsch",
@@ -108,7 +109,8 @@ def _candidates(
         if genus and genus in head and epithet in head:
             both = joined(cells.tidy(head[genus]), cells.tidy(head[epithet]))
             trees, species = _shares(both)
-            found.append(NamesTried((genus, epithet), True, trees, species, 0))
+            if species:  # codes of a city's own are no epithets
+                found.append(NamesTried((genus, epithet), True, trees, species, 0))
     return found
 
 

@@ -27,7 +27,7 @@ from siteassess.units import si_factor
 
 GIRTH = (
     "girth", "circumference", "circonference", "circonf", "stammumfang", "stammumfg", "umfang", "circ", "perimetro",
-    "perimetre", "circunferencia", "circonferenza", "contorno", "gbh", "cbh", "omkrets", "omtrek", "obwod",
+    "perimetre", "circunferencia", "circonferenza", "contorno", "gbh", "cbh", "omkrets", "omtrek", "obwod", "stu",
 )  # fmt: skip
 DIAMETER = (
     "dbh", "diameter", "diametre", "durchmesser", "diam", "stammdurchmesser", "treedbh", "dap", "diametro", "bhd",
@@ -67,13 +67,13 @@ def unit_in(name: str) -> str | None:
 
 
 def without_unit(name: str) -> str:
-    """A column's name without a unit in brackets, or as its last word.
+    """A column's name without a unit in brackets, or as its last word; "(N)" is a side, and stays.
 
     Parameters
     ----------
     name : of the column
     """
-    words = [word for word in re.split(r"[\W_]+", re.sub(r"[(\[][^)\]]*[)\]]", " ", name)) if word]
+    words = [word for word in re.split(r"[\W_]+", name) if word]
     while len(words) > 1 and words[-1].casefold() in (*UNIT_WORDS, "en"):  # "Höhe in m", "hauteur en m"
         words.pop()
     return " ".join(words)
@@ -123,7 +123,7 @@ def size_of(
     # an empty column of that name, as many exports have one, gives way to a filled one
     name, kind = next((one for one in found if any(map(len, bare_numbers(columns[one[0]], decimal)[1:]))), found[0])
     if others := tuple(other for other, _ in found if other != name):
-        reasons.append(said("ds-other-sizes", columns=others))
+        reasons.append(said("ds-other-sizes", names=others))
     if unit := stated or unit_in(name):
         told = "ds-unit-stated" if stated else "ds-unit-by-name"
         reasons.append(said(told, field=kind, column=name, unit=unit))
@@ -145,7 +145,8 @@ def _by_values(
     units = ("cm", "mm", "m", "in") if inches else ("cm", "mm", "m")
     usual = REACH_USUAL if inches else REACH_YOUNG
     reach = {unit: stoutest_reach(values, kind, unit, limits) for unit in units}
-    bands = {unit: REACH_INCHES if unit == "in" else usual for unit in units}
+    # a young stand in centimetres is met, hardly ever one in millimetres
+    bands = {unit: {"in": REACH_INCHES, "mm": REACH_USUAL}.get(unit, usual) for unit in units}
     passing = [unit for unit, share in reach.items() if bands[unit][0] <= share <= bands[unit][1]
                and _usual(values, kind, unit)]  # fmt: skip
     if "in" in passing and len(passing) == 1 and len(values) < ENOUGH_FOR_INCHES:

@@ -278,11 +278,11 @@ class Binding:
         return self._by_key.get(column_key(name))
 
     def names(self, spec: Mapped | None) -> list[str]:
-        """Columns of the file that a piece of the mapping names; all of them for a name, else the first."""
+        """Columns of the file that a piece of the mapping names; all of them for a name or a status, else the first."""
         if spec is None:
             return []
         found = [self._by_key[column_key(name)] for name in spec.column if column_key(name) in self._by_key]
-        return found if isinstance(spec, NameColumn) else found[:1]
+        return found if isinstance(spec, (NameColumn, StatusColumn)) else found[:1]
 
     def wanted(self) -> list[str]:
         """Every column of the file the mapping reads, each once."""

@@ -6,7 +6,6 @@ stray quote costs its own row, not the rest of the file.
 
 from __future__ import annotations
 
-import codecs
 import csv
 import warnings
 from collections.abc import Iterable, Iterator, Sequence
@@ -23,14 +22,20 @@ from siteassess.errors import FaultyInput, SiteassessError, refused
 from siteassess.reference.faults import missing_extra
 from siteassess.reference.findings import Said, said, worded
 from siteassess.survey.file_guard import SHEET_ENDINGS, refuse_hostile_file
-from siteassess.survey.workbooks import HEADER_WITHIN, first_table, header_row
+from siteassess.survey.heads import (
+    HEADER_WITHIN,
+    INVENTORY_DELIMITERS,
+    find_encoding,
+    first_table,
+    header_row,
+    parted,
+)
 
 if TYPE_CHECKING:
     import geopandas
 
 CHUNK_ROWS = 50_000
 LONGEST_ROW_LINES = 20
-INVENTORY_DELIMITERS = (",", ";", "\t", "|")
 WHOLE_AT_ONCE = ("GeoJSON", "OSM")
 TEXT_ENDINGS = {".csv", ".tsv", ".txt"}
 PARQUET_ENDINGS = {".parquet", ".geoparquet"}
@@ -144,21 +149,6 @@ def _refused(path: Path, read: str, wanted: str) -> FaultyInput:
 # --- delimited text -------------------------------------------------------------------------------------------
 
 
-def find_encoding(path: Path) -> tuple[str, Said]:
-    """Encoding of a text file by its mark, or by trying its first megabyte, and why."""
-    with path.open("rb") as stream:
-        head = stream.read(1 << 20)
-    if head.startswith(codecs.BOM_UTF8):
-        return "utf-8-sig", said("ds-by-mark", encoding="UTF-8")
-    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16", said("ds-by-mark", encoding="UTF-16")
-    try:
-        codecs.getincrementaldecoder("utf-8")().decode(head)
-        return "utf-8", said("ds-reads-as-utf-8")
-    except UnicodeDecodeError as error:
-        return "cp1252", said("ds-is-no-utf-8", byte=error.start)
-
-
 def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Opened:
     found, why = find_encoding(path)
     if encoding is None or found in ("utf-8-sig", "utf-16"):
@@ -167,25 +157,25 @@ def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Opene
         why = said("ds-encoding-by-mapping", encoding=encoding)
     with path.open(encoding=encoding, errors="replace", newline="") as stream:
         lines = [line.strip("\ufeff") for line in islice(stream, HEADER_WITHIN)]
-    parted = [(mark := max(INVENTORY_DELIMITERS, key=line.count), next(csv.reader([line], delimiter=mark), []))
-              for line in lines]  # fmt: skip
-    at = header_row([() if line.startswith("sep=") else cells for line, (_, cells) in zip(lines, parted)])
+    at = above = header_row([parted(line, after) for line, after in zip(lines, [*lines[1:], lines[-1]])])
     head = lines[at]
+    while head.count('"') % 2 and at + 1 < len(lines):  # a column's name of two lines
+        at += 1
+        head += lines[at]
     if not head.strip("\r\n \t,;|"):
         read, wanted = worded("read-empty-first-line"), worded("want-column-names")
         raise refused(path.name, worded("the-header"), read, wanted, line=1)
     if delimiter is None or delimiter not in head:
-        delimiter = parted[at][0]
-    header = [name.strip() for name in next(csv.reader([head], delimiter=delimiter))]
+        delimiter = max(INVENTORY_DELIMITERS, key=head.count)
+    header = [" ".join(name.split()) for name in next(csv.reader(head.splitlines(True), delimiter=delimiter))]
     source = Opened(path, header, encoding=encoding, delimiter=delimiter, first_line=at + 2)
     source.remarks.append(said("ds-read-as", why=why, mark="tab" if delimiter == "\t" else delimiter))
-    return _header_told(source)
-
-
-def _header_told(source: Opened) -> Opened:
-    if source.first_line > 2:
-        source.remarks.append(said("ds-header-line", line=source.first_line - 1))
+    source.remarks += _told_above(above)
     return source
+
+
+def _told_above(rows: int) -> list[Said]:
+    return [said("ds-header-line", line=rows + 1)] if rows else []
 
 
 def _text_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
@@ -292,7 +282,7 @@ def _open_vector(path: Path) -> Opened:
         layer, rows = first_table(path, layers) if options and layers else (layer, [])
         info = pyogrio.read_info(path, layer=layer, **options)
     except Exception as error:  # pyogrio raises many kinds, all of them "cannot be read" to the user
-        raise _refused(path, str(error), worded("want-gdal-file")) from None
+        raise _refused(path, str(error).partition(".; ")[0], worded("want-gdal-file")) from None
     header = [str(name) for name in info["fields"]]
     if options and not header:
         raise _refused(path, worded("read-empty-file"), worded("want-header-and-rows"))
@@ -301,8 +291,8 @@ def _open_vector(path: Path) -> Opened:
     if rows:
         at = header_row(rows)
         named = [dict(zip(reversed(rows[at]), reversed(row))) for row in rows[at + 1 :]]
-        source = _header_told(ListedRows(path, rows[at], rows=named, lines=list(range(at + 2, len(rows) + 1)),
-                                         first_line=at + 2))  # fmt: skip
+        lines = list(range(at + 2, len(rows) + 1))
+        source = ListedRows(path, rows[at], remarks=_told_above(at), rows=named, lines=lines)
     if len(layers) > 1 and layer != "points":
         others = tuple(one for one in layers if one != layer)
         source.remarks.append(said("ds-other-layers", layer=layer, layers=others))

@@ -112,7 +112,7 @@ def test_a_wire_is_marked_for_the_lines_it_runs_near_and_as_long_as(off, length,
                        for name, a, b in (("L2", "T1n", "T2n"), ("L3", "T1", "T9"))]  # fmt: skip
     wire = [[54.5 - off / METRES_A_DEGREE, 2.5 + east / 64_640.0] for east in (0, length)]
     made = record({"anchors": [*data()["anchors"], *north, lost], "lines": lines,
-                   "site.surroundings": [{"kind": "power line", "points": wire}]})  # fmt: skip
+                   "site.surroundings": [{"kind": "power line", "points": wire, "width": "0 m"}]})  # fmt: skip
     found = crossings_of(made, Places(made))
     assert {one.wires_of for one in found.values()} == {frozenset({"L1"} if marked else ())}
     assert {one.wires_of for one in found.values()} == {frozenset(("L1",) if marked else ())}

@@ -9,7 +9,9 @@ from __future__ import annotations
 import math
 
 import pytest
+from drawn import drawn
 from parks import record
+from worse_pairs import judged as judged_line
 
 from siteassess.advice.assess import assess
 from siteassess.advice.verdict import VERDICTS
@@ -19,6 +21,19 @@ TAPE = ("157 cm", "1.3 m", "taped")  # 50 cm across
 # word of the end by the copied number alone, girth of it
 BY_COPY = {"140 cm": "suits", "125 cm": "suits", "115 cm": "suits if", "95 cm": "suits if", "90 cm": "cannot say",
            "60 cm": "cannot say"}  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_of_drawn_records_a_copied_number_takes_the_worse_word_of_both(seed):
+    made = drawn(seed)
+    (tape,) = made["anchors"][0]["trunk"]
+    tape["how"] = "taped"
+    copied = tape | {"girth": f"{float(tape['girth'].removesuffix(' cm')) * 0.8:.1f} cm", "how": "copied"}
+    words = []
+    for trunk_read in ([tape], [copied], [tape, copied]):
+        made["anchors"][0]["trunk"] = trunk_read
+        words.append(VERDICTS.index(judged_line(made, remedies=False).anchors[0].verdict))
+    assert words[2] == max(words[:2])
 
 
 def trunk(*readings: tuple[str, str, str]) -> dict:

@@ -109,6 +109,13 @@ def test_a_path_is_as_near_as_its_edge():
     assert wide.relation == "in the fall strip" and narrow.relation != "in the fall strip"
 
 
+@pytest.mark.parametrize("kind", ["path", "worn track", "road", "railway", "water", "power line"])
+def test_a_width_nobody_told_is_no_kinder_than_a_narrow_one(kind):
+    """A railway and the wires of a power line were taken as a thread, and 2 m told for them cost more than nothing."""
+    unsaid, narrow = (around(thing(kind, (-40, -6.5), (60, -6.5), **width)).met[0] for width in ({}, {"width": "1 m"}))
+    assert unsaid.distance_m <= narrow.distance_m < 6.5
+
+
 def test_a_watcher_marked_there_meets_the_wish_for_one():
     path = thing("path", (-40, -9), (60, -9))
     post = {"kind": "watcher place", "points": at((5, -8)), "name": "Post 1"}

@@ -1,6 +1,8 @@
 """Records in Python: what a change may and may not do, and that nothing is lost on the way."""
 
+import copy
 import datetime
+import pickle
 
 import numpy as np
 import pytest
@@ -230,3 +232,18 @@ def test_what_is_no_park_is_refused(given, tmp_path):
     for ask in asked:
         with pytest.raises(sa.FaultyInput, match="read\\(path\\)"):
             ask(given)
+
+
+def test_a_part_shows_itself_on_a_line_or_two(park):
+    for part in (park.line("L1"), park.anchors[0], park.site):
+        assert len(repr(part)) < 200 and "\n" not in repr(part) and str(part) == repr(part)
+    assert repr(park.line("L1")).startswith("Line(id='L1', ") and "None" not in repr(park.survey)
+
+
+def test_own_rules_of_a_park_stay_as_they_were_read(park):
+    for edit in (lambda rules: rules.update(id="x"), lambda rules: rules["source"].clear(),
+                 lambda rules: rules["clauses"][0].__setitem__("value", 1), lambda rules: rules.pop("id")):  # fmt: skip
+        with pytest.raises(TypeError, match="change"):
+            edit(park.site.rules)
+    assert isinstance(park.site.rules["clauses"], tuple)
+    assert copy.deepcopy(park) == park == pickle.loads(pickle.dumps(park))

@@ -133,6 +133,7 @@ def test_what_is_told_and_what_is_noted_is_in_the_language_asked_for(tmp_path, l
     picture = photo(tmp_path, "a.jpg", looks=110, taken="2026:05:01 10:12:33")
     assert told in run(new, park, *sources([table, picture]), "--lang", lang).stderr
     record = load_record(park)
+    assert ("ask whoever" in record.site.credit) == (lang == "en")
     assert record.survey.by == by and all(note in record.anchors[0].notes for note in (seen, wrote))
     assert record.anchors[-1].photos[0].shows == shows
 

@@ -83,6 +83,16 @@ def test_rub_arc_and_pull_point_the_true_way(assessment, bearing):
     assert f"{round(bearing):03d}°" in texts(svg)
 
 
+@pytest.mark.parametrize("placed, told", [(60.0, "pull towards 060° true"), (52.0, "pull towards 060° true by compass"),
+                                          (None, "pull towards 060° true by compass")])  # fmt: skip
+def test_the_way_of_the_pull_tells_its_north_and_whether_the_compass_told_it(assessment, placed, told):
+    """In the picture that is printed, not only in the words that are read aloud."""
+    end = dataclasses.replace(assessment.lines[0].anchors[0], pull_bearing_true_deg=60.0)
+    drawn = picture_tie.cross_section(end, placed_deg=placed)
+    assert told in [text.text for text in ET.fromstring(drawn).iter(f"{SVG}text")]
+    assert f"{told}." in drawn
+
+
 def test_an_arc_over_north_is_drawn_the_short_way(assessment):
     end = assessment.lines[0].anchors[0]
     plan = dataclasses.replace(end.protection, arcs=(Arc("press", 350.0, 10.0),), slats=0)

@@ -49,7 +49,7 @@ STAY = {  # numbers of a search, a grid or a page, and definitions: nobody is to
     "records": {
         "_COMMENT_AT", "_WIDTH", "LONGEST_SHOWN", "MAX_ROWS", "TEMPLATE_ROWS", "PIPE_PATIENCE_S", "RECORD_FORMAT",
         "_FEW", "_LONGEST_LIST", "ALIKE", "LEAST_WRITTEN", "POINT_SHIFTS", "MAX_BYTES", "MAX_YAML_DEPTH",
-        "MAX_DIGITS", "MAX_FAULTS", "MAX_VALUES", "_LONGEST_CODE", "EXAMPLE_SLOPE_DEG", "USUAL_FORM",
+        "LONGEST_REPR", "MAX_DIGITS", "MAX_FAULTS", "MAX_VALUES", "_LONGEST_CODE", "EXAMPLE_SLOPE_DEG", "USUAL_FORM",
     },
     "reference": {
         "LONG_ENOUGH", "LONGER",  # letters of a name that is known with a slip in it

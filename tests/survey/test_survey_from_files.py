@@ -7,28 +7,14 @@ import json
 import random
 import zipfile
 
-import pandas as pd
-import pyogrio
 import pytest
-from made_files import LAT, LON, TABLE, file, gpx, photo, workbook
+from made_files import LAT, LON, TABLE, codes, file, gpx, photo, why_not
 
 from siteassess.errors import FaultyFiles, FaultyInput
 from siteassess.records.blank import filled_record
 from siteassess.records.reading import read_text
 from siteassess.survey.begun import begun, photos_beside
 from siteassess.survey.from_files import take_in
-
-
-def codes(found):
-    """Codes of what is told, those within a file's remark too."""
-    return [inner.code for one in found.told for inner in (one, *dict(one.values).get("says", ()),
-                                                           *dict(one.values).get("why", ()))]  # fmt: skip
-
-
-def why_not(found):
-    return {dict(one.values).get("line", dict(one.values)["file"]): [why.code for why in dict(one.values)["why"]]
-            for one in found.told if one.code in ("fi-not-taken", "fi-photo-not-taken")}  # fmt: skip
-
 
 # ---- waypoints
 
@@ -103,6 +89,21 @@ def test_a_kml_s_own_fields_keep_their_values_and_types(tmp_path):
     assert tree["species"]["name"] == "Quercus robur" and tree["trunk"][0]["diameter"] == "45 cm"
     assert (tree["position"]["lat"], tree["position"]["lon"]) == (48.1, 9.2)
     assert tree["notes"] == "description: girth < 2 m, oak & lime, height > 9 m; protected: true; note: 1"
+
+
+def test_a_packed_kml_is_read_as_the_kml_in_it_and_one_that_swells_is_refused(tmp_path, monkeypatch):
+    data = '<Data name="species"><value>Quercus robur</value></Data>'
+    text = f"<kml><Placemark><ExtendedData>{data}</ExtendedData><Point><coordinates>9.2,48.1</coordinates></Point>" \
+           "</Placemark></kml>"  # fmt: skip
+    for name, inner in (("a.kmz", text), ("big.kmz", text + " " * 2_000_000), ("x.zip", "id" * 1_000_000)):
+        with zipfile.ZipFile(tmp_path / name, "w", zipfile.ZIP_DEFLATED) as archive:
+            archive.writestr("doc.kml" if name.endswith("kmz") else "t.csv", inner)
+    (tree,) = take_in([tmp_path / "a.kmz"]).anchors
+    assert tree["species"]["name"] == "Quercus robur" and tree["position"]["how"] == "unknown"
+    monkeypatch.setattr("siteassess.survey.file_guard.SWOLLEN_BYTES", 1_000_000)
+    for name in ("big.kmz", "x.zip"):
+        with pytest.raises(FaultyInput, match="swells"):
+            take_in([tmp_path / name])
 
 
 def test_a_file_named_twice_is_read_once(tmp_path):
@@ -200,141 +201,10 @@ def test_trees_of_a_map_extract_keep_girth_height_crown_and_leaf_type(tmp_path, 
     assert second["species"] == {"name": "unknown", "certainty": "guess", "leaf_type": "conifer"}
 
 
-# ---- tables
-
-
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
-def test_a_table_of_semicolons_and_decimal_commas_is_read_in_any_encoding(tmp_path, encoding):
-    found = take_in([file(tmp_path, "t.csv", TABLE, encoding)])
-    first, second, third = found.anchors
-    assert first["trunk"] == [{"girth": "142.5 cm", "read_at": "1.3 m",
-                               "how": "copied"}] and first["height"] == "19.5 m"
-    assert first["tag"] == "1" and first["notes"] == "Bemerkung: gesund"
-    assert second["species"]["name"] == "Tilia spp." and second["notes"] == 'written as: Linde "Greenspire"'
-    assert third["species"] == {"name": "nonsense", "certainty": "guess"}
-    assert why_not(found) == {5: ["ds-size-beyond", "ds-size-against-height"]}
-    assert "fi-too-long" in codes(found)
-
-
-def test_a_spreadsheet_is_read_as_its_csv_would_be(tmp_path):
-    frame = pd.DataFrame({"id": [1, 2], "species": ["Tilia cordata", "Acer rubrum"], "dbh_cm": [44.0, 60.5],
-                          "lat": [48.1, 48.101], "lon": [9.2, 9.2]})  # fmt: skip
-    pyogrio.write_dataframe(frame, tmp_path / "t.xlsx", driver="XLSX")
-    frame.to_csv(tmp_path / "t.csv", index=False)
-    sheet, table = (take_in([tmp_path / name]).anchors for name in ("t.xlsx", "t.csv"))
-
-    def told(one):
-        return {key: value for key, value in one.items() if key not in ("source", "position")}
-
-    assert [told(one) for one in sheet] == [told(one) for one in table]
-    assert sheet[1]["trunk"][0]["diameter"] == "60.5 cm"
-
-
-def test_a_size_of_two_stems_is_none_and_stays_in_the_notes(tmp_path):
-    """Two numbers in a cell were read as one with a decimal comma, or run together."""
-    cells = ["30/25", '"30, 25"', "10 12", "30-45", "ca. 40", "2"]
-    rows = [f"{i},Quercus robur,{cell},{48.1 + i * 1e-3},9.2" for i, cell in enumerate(cells)]
-    found = take_in([file(tmp_path, "t.csv", "\n".join(["id,species,girth_cm,lat,lon", *rows]))])
-    assert [one.get("trunk") for one in found.anchors] == [None] * 6
-    assert [one["notes"] for one in found.anchors] == ["girth_cm: " + cell.strip('"') for cell in cells]
-
-
-def test_a_size_whose_cell_names_its_unit_is_read_and_a_second_column_of_sizes_is_told(tmp_path):
-    rows = 'id,Stammumfang,dbh_cm,lat,lon\n1,"150 cm",48,48.1,9.2\n'
-    found = take_in([file(tmp_path, "t.csv", rows)])
-    assert found.anchors[0]["trunk"][0]["girth"] == "150 cm" and "dbh_cm: 48" in found.anchors[0]["notes"]
-    told = " ".join(one.in_words() for one in found.told)
-    assert "unit that stands in its cell" in told and "one column of trunk sizes is read; dbh_cm not" in told
-
-
-@pytest.mark.parametrize(("lat", "lon", "height"), [(48.1, 9.2, "14 m"), (40.7, -73.9, None)])
-def test_a_height_without_a_unit_is_in_metres_where_nobody_measures_in_feet(tmp_path, lat, lon, height):
-    table = file(tmp_path, "t.csv", f"id,species,Höhe,lat,lon\n1,Quercus robur,14,{lat},{lon}\n")
-    (tree,) = take_in([table]).anchors
-    assert tree.get("height") == height and (height or tree["notes"] == "Höhe: 14")
-    feet = file(tmp_path, "f.csv", "id,species,height,lat,lon\n1,Quercus robur,64,48.1,9.2\n")
-    assert "height" not in take_in([feet]).anchors[0]
-
-
-def test_one_row_under_german_names_of_columns_is_read(tmp_path):
-    rows = "Baum-Nr.;Baumart (botanisch);Breite;Länge;Höhe in m;Stammumfang in cm\n7;Tilia cordata;48.1;9.2;15;142\n"
-    (tree,) = take_in([file(tmp_path, "t.csv", rows)]).anchors
-    assert (tree["tag"], tree["species"]["name"], tree["height"]) == ("7", "Tilia cordata", "15 m")
-    assert tree["trunk"][0]["girth"] == "142 cm"
-
-
-def test_x_and_y_are_degrees_where_their_numbers_are_and_a_grid_of_a_plot_is_not(tmp_path):
-    trees = take_in([file(tmp_path, "t.csv", "id,x,y\n1,9.20012,48.10034\n2,9.20112,48.10134\n")]).anchors
-    assert trees[0]["position"]["lat"] == 48.10034
-    with pytest.raises(FaultyInput, match="never guessed"):
-        take_in([file(tmp_path, "p.csv", "id,x,y\n1,9.2,48.1\n2,10.4,33.7\n")])
-
-
-@pytest.mark.parametrize("above", ["\n\n", "sep=;\n", "Trees of Nowhere Green\n", "Trees;;;\n;;;\n"])
-def test_what_stands_above_the_names_of_the_columns_is_left_out_and_told(tmp_path, above):
-    rows = f"{above}id;species;lat;lon\n1;Quercus robur;48.1;9.2\n2;Quercus robur;0;0\n"
-    found = take_in([file(tmp_path, "t.csv", rows)])
-    assert len(found.anchors) == 1 and "ds-header-line" in codes(found)
-    line = above.count("\n") + 2
-    assert found.anchors[0]["source"] == f"t.csv row {line}" and list(why_not(found)) == [line + 1]
-
-
-def test_the_sheet_in_sight_that_holds_a_table_is_read_below_its_title(tmp_path):
-    """Rows are counted as a spreadsheet program counts them; an empty day is no day."""
-    rows = [["Trees of Nowhere Green"], [], ["id", "species", "lat", "lon"], [1, "Quercus robur", 48.1, 9.2],
-            [2, "Tilia cordata", 0, 0]]  # fmt: skip
-    sheets = {"Notes": [["read me"]], "Old": [["id", "lat", "lon"], [9, 47.0, 9.0]], "Trees": rows}
-    path = workbook(tmp_path / "t.xlsx", sheets, hidden=("Old",))
-    found = take_in([path])
-    (tree,) = found.anchors
-    assert (tree["tag"], tree["position"]["lat"], tree["source"]) == ("1", 48.1, "t.xlsx row 4")
-    assert list(why_not(found)) == [5] and {"ds-other-layers", "ds-header-line"} <= set(codes(found))
-    with pytest.raises(FaultyInput, match="empty file"):
-        take_in([workbook(tmp_path / "e.xlsx", {"Trees": []})])
-    dated = pd.DataFrame({"id": [1, 2], "lat": [48.1, 48.101], "lon": [9.2, 9.2],
-                          "felled": pd.to_datetime(["2025-01-01", None])})  # fmt: skip
-    pyogrio.write_dataframe(dated, tmp_path / "d.xlsx", driver="XLSX")
-    first, second = take_in([tmp_path / "d.xlsx"]).anchors
-    assert first["notes"].startswith("felled: 2025-01-01") and "notes" not in second and second["source"].endswith("3")
-
-
-def test_further_sheets_are_told(tmp_path):
-    for sheet in ("trees", "roads"):
-        frame = pd.DataFrame({"species": ["Tilia cordata"], "lat": [48.1], "lon": [9.2]})
-        pyogrio.write_dataframe(frame, tmp_path / "t.xlsx", layer=sheet, driver="XLSX", append=sheet == "roads")
-    found = take_in([tmp_path / "t.xlsx"])
-    assert "ds-other-layers" in codes(found) and len(found.anchors) == 1
-
-
-def test_a_spreadsheet_that_swells_or_declares_entities_is_refused(tmp_path, monkeypatch):
-    with zipfile.ZipFile(tmp_path / "e.xlsx", "w") as archive:
-        archive.writestr("xl/workbook.xml", '<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "b">]><x/>')
-    with pytest.raises(FaultyInput, match="document type"):
-        take_in([tmp_path / "e.xlsx"])
-    with zipfile.ZipFile(tmp_path / "big.xlsx", "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr("xl/workbook.xml", "0" * 2_000_000)
-    monkeypatch.setattr("siteassess.survey.file_guard.SWOLLEN_BYTES", 1_000_000)
-    with pytest.raises(FaultyInput, match="swells"):
-        take_in([tmp_path / "big.xlsx"])
-    with pytest.raises(FaultyInput):
-        take_in([file(tmp_path, "no.xlsx", "plain text")])
-
-
 def test_too_many_trees_ask_for_a_desk_survey(tmp_path, monkeypatch):
     monkeypatch.setattr("siteassess.survey.from_files.MOST_ANCHORS", 2)
     with pytest.raises(FaultyInput, match="desk survey"):
         take_in([file(tmp_path, "t.csv", TABLE)])
-
-
-@pytest.mark.parametrize(("species", "status", "why"), [
-    ("Quercus robur (dead)", "", "ds-dead"), ("Eiche (tot)", "", "ds-dead"), ("Oak", "Standing dead", "ds-dead"),
-    ("Oak", "gefällt", "ds-stump"), ("Oak", "felled 2023", "ds-stump"), ("Baumstumpf", "", "ds-stump"),
-    ("Vacant site", "", "ds-not-a-tree"), ("Oak", "Planned", "ds-not-a-tree"), ("Oak", "dead wood", ""),
-    ("Oak", "not dead", ""), ("Oak", "10% dead", ""), ("Oak", "top dead", ""), ("Oak", "good", "")])  # fmt: skip
-def test_a_tree_that_its_row_calls_dead_felled_or_not_there_is_none(tmp_path, species, status, why):
-    rows = f"id,species,status,lat,lon\n1,{species},{status},48.1,9.2\n2,Tilia cordata,alive,48.101,9.2\n"
-    found = take_in([file(tmp_path, "t.csv", rows)])
-    assert why_not(found) == ({2: [why]} if why else {}) and len(found.anchors) == (1 if why else 2)
 
 
 def test_trees_on_both_sides_of_the_antimeridian_stay_together(tmp_path):

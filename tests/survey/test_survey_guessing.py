@@ -7,8 +7,11 @@ import pytest
 from click.testing import CliRunner
 
 from siteassess.cli.survey import survey
+from siteassess.reference.written_names import written_species
+from siteassess.survey.guessing import guess
 from siteassess.survey.guessing_sizes import size_columns, stoutest_measured, unit_in
 from siteassess.survey.importing import read_inventory
+from siteassess.survey.reading import Opened, open_source
 
 KINDS = ("Quercus robur", "Acer platanoides", "Tilia cordata", "Platanus x hispanica", "Fraxinus excelsior")
 HERE = {"europe": (48.0, 9.0), "usa": (40.0, -90.0), "australia": (-37.8, 145.0)}
@@ -171,3 +174,19 @@ def test_the_command_takes_the_unit(tmp_path):
     done = CliRunner().invoke(survey, [*asked, "--diameter-unit", "cm", "--json"])
     assert done.exit_code == 0, done.stderr
     assert CliRunner().invoke(survey, [*asked, "--diameter-unit", "stone"]).exit_code == 2
+
+
+def test_the_head_of_a_file_is_read_once(tmp_path, monkeypatch):
+    rows = "id,species,dbh,lat,lon\n" + "\n".join(f"{i},Quercus robur,{20 + i},48.1{i},9.2" for i in range(40))
+    (tmp_path / "t.csv").write_text(rows, encoding="utf-8")
+    looks, chunks = [], Opened.chunks
+    monkeypatch.setattr(Opened, "chunks", lambda self, *args: looks.append(args) or chunks(self, *args))
+    guess(open_source(tmp_path / "t.csv"))
+    assert len(looks) == 1
+
+
+@pytest.mark.parametrize(("name", "taken"), [("Apfel Street Parade", "Malus spp."), ("Linde Greenspire", "Tilia spp."),
+                                             ("Kirsche Kanzan", "Prunus spp."), ("Apfel Quitte", None)])  # fmt: skip
+def test_a_german_name_with_its_cultivar_behind_it_is_its_genus(name, taken):
+    match = written_species(name)
+    assert (match and match.accepted) == taken

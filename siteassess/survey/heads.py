@@ -1,16 +1,48 @@
-"""Which sheet of a workbook holds the table, and in which row its columns are named."""
+"""A file's head: its encoding, the row in which columns are named, and which sheet of a workbook has them."""
 
 from __future__ import annotations
 
+import codecs
 import re
 import zipfile
 from collections.abc import Sequence
 from html import unescape
 from pathlib import Path
 
+from siteassess.reference.findings import Said, said
+
+INVENTORY_DELIMITERS = (",", ";", "\t", "|")
 HEADER_WITHIN = 12  # rows of a file in which the names of its columns are looked for (judgement)
 _SHEET = re.compile(r"<\s*(?:\w+:)?sheet\s[^>]*>")
 _NAME, _HIDDEN = re.compile(r"\bname=[\"']([^\"']*)"), re.compile(r"\bstate=[\"'](?:hidden|veryHidden)")
+
+
+def find_encoding(path: Path) -> tuple[str, Said]:
+    """Encoding of a text file by its mark, or by trying its first megabyte, and why."""
+    with path.open("rb") as stream:
+        head = stream.read(1 << 20)
+    if head.startswith(codecs.BOM_UTF8):
+        return "utf-8-sig", said("ds-by-mark", encoding="UTF-8")
+    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return "utf-16", said("ds-by-mark", encoding="UTF-16")
+    if 0 in head[:2]:  # every other byte, of a text in letters of the west
+        return ("utf-16-be" if head[0] == 0 else "utf-16-le"), said("ds-by-zeros")
+    try:
+        codecs.getincrementaldecoder("utf-8")().decode(head)
+        return "utf-8", said("ds-reads-as-utf-8")
+    except UnicodeDecodeError as error:
+        return "cp1252", said("ds-is-no-utf-8", byte=error.start)
+
+
+def parted(line: str, after: str) -> list[str]:
+    """Cells of a line if the next one is parted alike, as a title of words and commas is not.
+
+    Parameters
+    ----------
+    line, after : of a file's head
+    """
+    mark = max(INVENTORY_DELIMITERS, key=line.count)
+    return line.split(mark) if mark in after and not line.startswith("sep=") else []
 
 
 def header_row(rows: Sequence[Sequence[object]]) -> int:
