@@ -70,19 +70,38 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> ClauseAnswer:
     if _never_shut(held) and not {clause.start.event, clause.end.event} & set(BY_THE_SUN):
         return "met", wanted, said("rule-never-shut")
     if planned is None or planned.start is None or planned.end is None:
-        return "cannot tell", wanted, said("rule-no-times")
+        return _by_one_hour(clause, held, wanted)
     times = {"start": planned.start, "end": planned.end}
-    first = planned.date or held.on
     overnight = planned.end <= planned.start  # of several days too, each by itself or all in one: a night is among them
-    hours = _minutes(planned.start), _minutes(planned.end) + DAY_MIN * overnight
-    answer, sides = _within(clause, held, held.on, hours)
-    if answer == "not met" and _past_midnight(clause, held):  # what goes up after midnight may lie in the hours before
-        earlier = _within(clause, held, held.on - datetime.timedelta(days=1), tuple(DAY_MIN + at for at in hours))
-        answer, sides = (answer, sides) if earlier[0] == "not met" else earlier
+    answer, sides = _any_night(clause, held, _minutes(planned.start), _minutes(planned.end) + DAY_MIN * overnight)
+    # what stays until a day, and nobody said from when, may stay for several
+    first = planned.date or (datetime.date.min if planned.until else held.on)
     last = planned.until or first
     if last > first + datetime.timedelta(days=overnight) and answer != "not met":
         return "cannot tell", wanted, said("rule-several-days", **times, last=last.isoformat())
     return answer, wanted, said("rule-times", **times, sides=sides)
+
+
+def _by_one_hour(clause: HoursClause, held: HeldAgainst, wanted: Said) -> ClauseAnswer:
+    """Of hours of which one was said: that one outside those that are wanted breaks them, whatever the other is."""
+    planned = held.line.planned
+    known = planned and (planned.start or planned.end)
+    if known and not _never_shut(held):  # of a place never shut, any hour is one of a day begun before
+        answer, sides = _any_night(clause, held, _minutes(known), _minutes(known))
+        if answer == "not met":
+            return answer, wanted, said("rule-one-time", at=known, sides=sides)
+    return "cannot tell", wanted, said("rule-no-times")
+
+
+def _any_night(
+    clause: HoursClause, held: HeldAgainst, start: float, end: float
+) -> tuple[Answered, tuple[Said, ...]]:  # fmt: skip
+    """Answer for hours in minutes from midnight: what goes up after midnight may lie in those of the day before."""
+    answer, sides = _within(clause, held, held.on, (start, end))
+    if answer == "not met" and _past_midnight(clause, held):
+        earlier = _within(clause, held, held.on - datetime.timedelta(days=1), (DAY_MIN + start, DAY_MIN + end))
+        return (answer, sides) if earlier[0] == "not met" else earlier
+    return answer, sides
 
 
 def _within(

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.verdict import VERDICTS, worst
+from siteassess.advice.verdict import VERDICTS, Verdict, worst
 from siteassess.mechanics.rootplate import joint_diameter
 from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at
@@ -32,11 +32,13 @@ from siteassess.records.trunk import (
     without_copies,
 )
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said
 
 NEAR_TIE = constant("fork near tie")
 # the scatter of a reading by how it was got; where that was not said, as if estimated
 DIAMETER_HOW = {"taped": "taped", "calipers": "taped", "copied": "copied", "estimated": "estimated",
                 "unknown": "estimated"}  # fmt: skip
+ASKS_FOR_A_SLING = ("bark-pressed-mended", "bark-pressed-by-ours")
 
 
 def how_read(tree: Tree, here: TrunkHere) -> str:
@@ -90,7 +92,7 @@ def thinner_copied(tree: Tree, here: TrunkHere, how: str, tie: float) -> tuple[F
     copies += [one for one in nearer_copies(tree.trunk, BREAST_HEIGHT.value) if one not in copies]
     copies += [one for one in tree.trunk if one.how == "copied" and one not in copies
                and isinstance(here.reading, TrunkReading) and steeper(here.reading, one, parts_at(tree))]  # fmt: skip
-    if (one := _furthest_under(here, how, copies)) is None:
+    if (one := _furthest_under(here, copies)) is None:
         return None
     told = found("copied-under-what-was-read", "cannot say", looked_at=False, at=one.read_at.text,
                  copied=diameter_m(one), read=_read(here, one))  # fmt: skip
@@ -109,14 +111,23 @@ def copied_finding(told: Finding, by_read: Sequence[Finding], by_copy: Sequence[
     by_read, by_copy : sequence of Finding
         By what was read, and by the copied number in its place.
     """
-    already = {(one.code, one.effect) for one in by_read}
-    word = worst(one.effect for one in by_copy if (one.code, one.effect) not in already)
+    already = {_asked_by(one) for one in by_read}
+    word = worst(one.effect for one in by_copy if _asked_by(one) not in already)
     return replace(told, effect=min(word, told.effect, key=VERDICTS.index))
 
 
-def _furthest_under(here: TrunkHere, how: str, others: Sequence[TrunkReading]) -> TrunkReading | None:
-    """The reading thinnest for what was read, of those thinner by more than both may miss."""
-    under = {math.log(_read(here, one) / diameter_m(one)) - math.hypot(size_ln_sd(how), size_ln_sd(one.how)): one
+def _asked_by(one: Finding) -> tuple[str, Verdict, Said | None]:
+    """What makes two findings the same: of the sling also which one is asked for, since what does for the thick trunk
+    may press the thin one too hard."""
+    return one.code, one.effect, one.met_by if one.code in ASKS_FOR_A_SLING else None
+
+
+def _furthest_under(here: TrunkHere, others: Sequence[TrunkReading]) -> TrunkReading | None:
+    """The reading thinnest for what was read, of those thinner by more than both may miss, were it taped.
+
+    A guess, which may miss by more, explains nothing away that a tape in its place does not.
+    """
+    under = {math.log(_read(here, one) / diameter_m(one)) - math.hypot(size_ln_sd("taped"), size_ln_sd(one.how)): one
              for one in others}  # fmt: skip
     most = max(under, default=0.0)
     return under[most] if most > 0 else None

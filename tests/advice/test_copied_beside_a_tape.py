@@ -114,3 +114,30 @@ def test_a_line_nobody_bounces_on_is_held_against_both_sizes_too():
     walked = {"L1__walkers__movement": "walk only, no bouncing", "L1__standing__tension": "5 kN"}
     words = {girth: judged(TAPE, (girth, "1.3 m", "copied"), **walked) for girth in ("140 cm", "90 cm")}
     assert [effect_of(end) for end in words.values()] == ["suits", "cannot say"]
+
+
+def test_a_sling_that_does_for_the_read_size_alone_is_told_with_the_word_that_it_gets():
+    """The tape asks for 25 mm, the copied number for 50 mm: with 25 mm on the trunk it asks on."""
+    both, copy_alone = (TAPE, ("110 cm", "1.3 m", "copied")), (("110 cm", "1.3 m", "copied"),)
+
+    def asked(readings, width="20 mm"):
+        gear = {"L1.a.sling.wrap": "basket", "L1.a.sling.width": width, "L1.standing.tension": "2.5 kN"}
+        return assess(record(trunk(*readings) | gear)).lines[0].anchors[0]
+
+    widths = {one: next(remedy for remedy in asked(one).remedies if remedy.field == "sling width")
+              for one in ((TAPE,), copy_alone, both)}  # fmt: skip
+    assert [one.value for one in widths.values()] == [0.025, 0.05, 0.025]
+    assert [one.reaches for one in widths.values()] == ["suits", "suits", "suits if"]
+    assert effect_of(asked(both)) == asked(both, "25 mm").verdict == "suits if"
+    assert asked(both, "50 mm").verdict == "suits"
+
+
+@pytest.mark.parametrize("pull", ["3 kN", "6 kN", "8 kN"])
+@pytest.mark.parametrize("girth", ["142 cm", "138 cm", "134 cm", "130 cm"])
+@pytest.mark.parametrize("how", ["estimated", "unknown"])
+def test_a_guess_in_place_of_the_tape_explains_no_copied_number_away(pull, girth, how):
+    """12 % thinner is more than a tape may miss by, and less than a guess may: the guess was told "suits"."""
+    tension, copied = {"L1__standing__tension": pull}, (girth, "1.3 m", "copied")
+    taped, guessed = (judged((*TAPE[:2], by), copied, **tension) for by in ("taped", how))
+    assert VERDICTS.index(guessed.verdict) >= VERDICTS.index(taped.verdict)
+    assert effect_of(guessed) is not None

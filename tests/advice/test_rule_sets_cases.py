@@ -8,6 +8,8 @@ one of the two answers say why.
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from datetime import date
 from typing import get_args
 
 import pytest
@@ -15,7 +17,7 @@ from parks import record
 from rule_cases import answer_of, case, held, mark, use_for
 
 from siteassess.advice.assess import assess
-from siteassess.advice.rule_hours import MONTH_NAMES
+from siteassess.advice.rule_hours import MONTH_NAMES, hours_clause
 from siteassess.advice.rule_sizes import MARKED_AS, in_unit
 from siteassess.advice.rules import check_end, pads_asked, rule_set_of
 from siteassess.reference.findings import said, word
@@ -139,6 +141,42 @@ def test_hours_by_the_sun_need_the_time_zone_and_stay_open_near_the_event():
     assert answer_of(rules, "hours", night).answer == "not met"
     overnight = {**when, "site.time_zone": "Europe/London", "L1.planned.until": "2026-06-21"}
     assert answer_of(rules, "hours", overnight).answer == "cannot tell"  # it may come down in the evening
+
+
+SHUT_AT_TEN = {"site.opens": "08:00", "site.closes": "22:00", "L1.planned.date": "2026-06-20"}
+OPEN_HOURS = HoursClause(id="h", kind="hours", start=ClockEvent(event="park opening"),
+                         end=ClockEvent(event="park closing"))  # fmt: skip
+
+
+def hours_told(edits: dict):
+    return hours_clause(OPEN_HOURS, held(SHUT_AT_TEN | edits))
+
+
+@pytest.mark.parametrize("said_one", ["start", "end"])
+@pytest.mark.parametrize("at, word", [("07:00", "not met"), ("08:00", "cannot tell"), ("22:00", "cannot tell"),
+                                      ("23:00", "not met")])  # fmt: skip
+def test_one_hour_outside_those_wanted_breaks_them_whatever_the_other_is(said_one, at, word):
+    answer, _, told = hours_told({f"L1.planned.{said_one}": at})
+    assert answer == word and told.code == ("rule-one-time" if word == "not met" else "rule-no-times")
+    other = {"start": "end", "end": "start"}[said_one]
+    both = {hours_told({f"L1.planned.{said_one}": at, f"L1.planned.{other}": f"{hour:02d}:30"})[0]
+            for hour in range(24)}  # fmt: skip
+    assert word == "cannot tell" or both == {"not met"}
+
+
+@pytest.mark.parametrize("closes, at", [("01:00", "00:30"), ("02:00", "23:00")])
+def test_one_hour_after_midnight_may_lie_in_the_hours_of_the_day_before(closes, at):
+    assert hours_told({"site.closes": closes, "L1.planned.end": at})[0] == "cannot tell"
+
+
+def test_a_line_that_stays_until_a_day_and_nobody_said_from_when_may_stay_for_several():
+    stays = {"L1.planned.start": "10:00", "L1.planned.end": "18:00", "L1.planned.until": "2026-06-20"}
+    assert hours_told(stays)[0] == "met"
+    asked = replace(held(SHUT_AT_TEN | stays | {"L1.planned.date": "2026-06-18"}), on=date(2026, 6, 20))
+    assert hours_clause(OPEN_HOURS, asked)[0] == "cannot tell"
+    unsaid = replace(asked, line=asked.line.model_copy(
+        update={"planned": asked.line.planned.model_copy(update={"date": None})}))  # fmt: skip
+    assert hours_clause(OPEN_HOURS, unsaid)[0] == "cannot tell"
 
 
 def test_a_permit_past_its_day_is_none():
