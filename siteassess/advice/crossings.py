@@ -13,7 +13,7 @@ import shapely
 
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
-from siteassess.advice.surroundings import shape_of, things_near_line
+from siteassess.advice.surroundings import USUAL_WIDTH_M, shape_of, things_near_line, width_of
 from siteassess.advice.survey_age import same_time
 from siteassess.advice.verdict import Verdict
 from siteassess.mechanics.anchor_vector import angle_between
@@ -38,12 +38,11 @@ from siteassess.places.instruments import UNKNOWN_WAY
 from siteassess.records.line import ENDS, End, Line
 from siteassess.records.record import Record
 from siteassess.records.site import Feature
-from siteassess.reference.constants import Constant, constant, constants
+from siteassess.reference.constants import Constant, constant
 from siteassess.reference.findings import English, Said, names_of, said
 from siteassess.reference.names import is_nothing
 from siteassess.units import Quantity
 
-USUAL_WIDTH_M = constants("usual width")  # where none was recorded
 SHUTTABLE = ("path", "worn track", "road", "gate")
 LEAST_GAP_M = constant("least gap")
 PART_FROM_DEG = constant("lines part from")
@@ -213,10 +212,8 @@ def _planned(line: Line, places: Places) -> PlannedLine | None:
 def _on_the_map(number: str, feature: Feature, frame: LocalFrame) -> MapFeature:
     """The feature with its width, named by its number so that it can be found again."""
     shape = shape_of(feature, frame)
-    usual = USUAL_WIDTH_M.get(feature.kind, 0.0) if shape.geom_type == "LineString" else 0.0
-    width = feature.width.si if feature.width else usual
     degrees = shapely.transform(shape, lambda xy: np.column_stack(frame.to_degrees(*xy.T)[::-1]))
-    return MapFeature(feature.kind, degrees, number, width_m=width)
+    return MapFeature(feature.kind, degrees, number, width_m=width_of(feature, shape))
 
 
 def _fall(record: Record, line: Line) -> GroundSlope | None:

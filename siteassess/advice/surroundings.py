@@ -31,11 +31,12 @@ from siteassess.records.files import beside, storable
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.site import Feature, SurroundingsFile
-from siteassess.reference.constants import constant
+from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.texts import text
 
 REACH_M = constant("reach of surroundings")
+USUAL_WIDTH_M = constants("usual width")  # where none was recorded
 MOST_TAKEN = 3000  # more would make a map nobody can read or carry
 RECORDED_AS = {"park": "boundary", "tree": "other tree"}
 MARKS = ("gate", "emergency point", "other tree")
@@ -211,7 +212,10 @@ def _may_be(edge: HardEdge, thing: Near) -> bool:
 
 
 def _nearest(places: Places, codes: list[str]) -> tuple[Near, ...]:
-    """Least distances from a point or a straight line; a recorded width counts, so a path is as near as its edge."""
+    """Least distances from a point or a straight line, to the edge of a thing.
+
+    Of one whose width is only usual the edge may lie off by half of it, which is told with the positions' error.
+    """
     found = [place for code in codes if (place := places.at(code)) is not None]
     marked = [feature for feature in places.record.site.surroundings if feature.points]
     if not marked or len(found) < len(codes):
@@ -219,9 +223,16 @@ def _nearest(places: Places, codes: list[str]) -> tuple[Near, ...]:
     frame = LocalFrame.around([place.latitude_deg for place in found], [place.longitude_deg for place in found])
     here = _flat([(place.latitude_deg, place.longitude_deg) for place in found], frame)
     sigma = _worst(place.sigma_m for place in found)
-    things = [Near(thing.kind, thing.name or "", here.distance(drawn), sigma, _bearing(here, drawn))
-              for thing in marked for drawn in (_drawn(thing, frame),)]  # fmt: skip
+    things = (_near(thing, here, frame, sigma) for thing in marked)
     return tuple(sorted(things, key=lambda near: near.distance_m))
+
+
+def _near(thing: Feature, here: BaseGeometry, frame: LocalFrame, sigma: float) -> Near:
+    drawn = shape_of(thing, frame)
+    width = width_of(thing, drawn)
+    there = drawn.buffer(width / 2) if width else drawn
+    unsure = 0.0 if thing.width else width / 4  # two of them are half the width
+    return Near(thing.kind, thing.name or "", here.distance(there), sigma + unsure, _bearing(here, there))
 
 
 def _bearing(here: BaseGeometry, thing: BaseGeometry) -> float:
@@ -237,10 +248,11 @@ def _worst(sigmas: Iterable[float]) -> float:
     return math.nan if any(math.isnan(sigma) for sigma in known) else max(known)
 
 
-def _drawn(feature: Feature, frame: LocalFrame) -> BaseGeometry:
-    """The feature on a plane in metres, as wide as it was recorded."""
-    drawn = shape_of(feature, frame)
-    return drawn.buffer(feature.width.si / 2) if feature.width else drawn
+def width_of(feature: Feature, drawn: BaseGeometry) -> float:
+    """Width of a thing marked [m]: as recorded, else what is usual of a line of its kind."""
+    if feature.width:
+        return feature.width.si
+    return float(USUAL_WIDTH_M.get(feature.kind, 0.0)) if drawn.geom_type == "LineString" else 0.0
 
 
 def shape_of(feature: Feature, frame: LocalFrame) -> BaseGeometry:

@@ -89,10 +89,12 @@ def test_a_mark_lies_on_the_side_of_an_anchor_where_it_was_marked(east, north):
 
 def test_a_long_mark_lies_where_it_is_nearest_and_one_an_anchor_stands_in_on_no_side():
     bank = {"kind": "water", "name": "Mill Race (invented)", "points": [place(-6, -50), place(-6, 80)]}
-    ((one,), _), ((wide,), _) = marked(bank), marked(bank | {"width": "13 m"})
+    ((one,), _), ((wide,), _) = marked(bank | {"width": "0 m"}), marked(bank | {"width": "13 m"})
     assert one.bearing_deg == pytest.approx(270, abs=1) and one.distance_m == pytest.approx(6, rel=0.01)
     assert one.name == "Mill Race (invented)"
     assert math.isnan(wide.bearing_deg) and wide.distance_m == 0.0
+    ((usual,), _) = marked(bank)  # 2 m wide (data/constants.csv), and for all anybody said a thread or twice as wide
+    assert usual.distance_m == pytest.approx(5, rel=0.01) and 2 * (usual.sigma_m - one.sigma_m) == pytest.approx(1.0)
 
 
 def test_marks_are_told_nearest_first_and_none_without_a_position():

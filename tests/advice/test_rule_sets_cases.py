@@ -127,6 +127,16 @@ def test_a_distance_within_the_error_of_the_positions_stays_open():
     assert answer_of(rules, "distance-road", {}).answer == "cannot tell"  # none marked is not none there
 
 
+@pytest.mark.parametrize("width, answer", [("0 m", "met"), (None, "cannot tell"), ("2 m", "not met")])
+def test_a_width_nobody_told_leaves_a_distance_open(width, answer):
+    """The road's middle lies 9.5 m off, and 30 ft (9.14 m) are asked for from its edge."""
+    ((north, east),) = mark("road", 9.5)["points"]
+    road = {"kind": "road", "points": [[north, east - 0.01], [north, east + 0.01]], "width": width}
+    made = {"site.surroundings": [road],
+            "T1.position.accuracy": "5 cm", "T2.position.accuracy": "5 cm"}  # fmt: skip
+    assert answer_of(rule_set("cincinnati_oh_us"), "distance-road", made).answer == answer
+
+
 def test_hours_by_the_sun_need_the_time_zone_and_stay_open_near_the_event():
     rules = rule_set("madison_wi_us")  # sunrise to 30 minutes before sunset
     when = {"L1.planned.date": "2026-06-20", "L1.planned.start": "10:00", "L1.planned.end": "20:00"}

@@ -174,7 +174,14 @@ def test_a_waist_guessed_under_the_tie_counts_as_a_taped_one(guess, at, how, cou
 def pond(metres: float, kind: str) -> dict:
     """Something marked west of T1, at 54.5 N."""
     west = 2.5 - metres / 64_790.0
-    return {"site.surroundings": [{"kind": kind, "points": [[54.499, west], [54.501, west]]}]}
+    return {"site.surroundings": [{"kind": kind, "points": [[54.499, west], [54.501, west]], "width": "0 m"}]}
+
+
+def test_a_water_of_no_known_width_is_no_thread():
+    """Fresh eyes: 2.5 m from the middle it was "suits", and with its usual 2 m told an edge to be looked at."""
+    ways = [judged({"site.surroundings": [pond(2.5, "water")["site.surroundings"][0] | {"width": width}]})
+            for width in ("0 m", None, "2 m")]  # fmt: skip
+    assert ["edge-on-the-map" in codes(line.anchors[0]) for line in ways] == [False, True, True]
 
 
 def listed(what: str, side: str, metres: float) -> dict:
