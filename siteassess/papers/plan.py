@@ -312,7 +312,8 @@ class _Pen:
         draw_ground(sheet, view, scene, heading.errors)
         bar = plan_bar(view, scene, heading.feet)
         draw_bar(sheet, view, bar, heading.feet)
-        places = {f"{inset.letter}: {scene.words('pl-sheet-number', number=1)}": inset for inset in self.first}
+        first = scene.words("pl-sheet-number", number=1)
+        places = {f"{inset.letter}{scene.words('colon')} {first}": inset for inset in self.first}
         taken = furniture(view, scene, heading.feet)
         taken += [kept_clear(inset, view, told) for told, inset in places.items()]
         insets = map_insets(view, scene, taken, heading.feet, self.first, frozenset(self.told))
@@ -344,7 +345,8 @@ class _Pen:
         places = {spot.code: (spot.east_m, spot.north_m) for spot in scene.spots}
         places |= {s.result.id: ((s.a.east_m + s.b.east_m) / 2, (s.a.north_m + s.b.north_m) / 2)
                    for s in scene.stretches}  # fmt: skip
-        listed = "; ".join(f"{name} {at[0]:+.0f} {at[1]:+.0f}" for name, at in places.items() if name in named)
+        told = (f"{name} {at[0]:+.0f} {at[1]:+.0f}" for name, at in places.items() if name in named)
+        listed = scene.words("between").join(told)
         short = scene.words("pl-labels-left-out", count=len(left_out))
         return (f"{short} {scene.words('pl-left-out-at', names=listed)}", short) if listed else (short,)
 

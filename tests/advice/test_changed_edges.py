@@ -18,7 +18,7 @@ from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.bark import NEAREST_LINK, press, reading
 from siteassess.reference.findings import said
 
-SLING = SlingInputs("basket", True, None, None, None, None, None, None, None, 0, None, None, None)
+SLING = SlingInputs("basket", True, None, None, None, None, None, None, 0, None, None, None)
 
 
 def tree(edits: dict | None = None, tie: float = 1.0):

@@ -21,7 +21,7 @@ from siteassess.mechanics.bark import BARK_READINGS, half_angle, press, reading,
 from siteassess.reference.findings import Said
 from siteassess.reference.languages import SIDE_BY_SIDE
 
-BARE = SlingInputs("basket", True, 0.05, None, 0.4, None, None, None, None, 0, None, None, None)
+BARE = SlingInputs("basket", True, 0.05, None, 0.4, None, None, None, 0, None, None, None)
 # 40 cm thick, of unread bark, in a year's rest
 TRUNK = SimpleNamespace(diameter_at=lambda tie: 0.4, bark_thin=math.nan, bark_smooth=None, stressed=False, weekly=False)
 

@@ -85,7 +85,7 @@ def test_a_remedy_is_sought_from_the_same_limits():
 
 
 def pressed(use: float, peak: float) -> Care:
-    sling = SlingInputs("basket", True, 0.05, 1, 1.0, None, None, None, None, 0, None, None, None)
+    sling = SlingInputs("basket", True, 0.05, 1, 1.0, None, None, None, 0, None, None, None)
     return Care(sling, None, use * 1e5, peak, 1e5, use, BARK_READINGS[-1], 1.0)
 
 

@@ -353,7 +353,7 @@ def pulled():
 
 def cared(width: float, wrap: str, girth_cm: float, growing: bool, pad: dict):
     made = record({"T1.trunk": [{"girth": f"{girth_cm:.2f} cm", "read_at": "1.2 m", "how": "taped"}]})
-    sling = SlingInputs(wrap, True, width, None, 3.0, pad.get("material"), pad.get("thickness"), None, None, 0, None,
+    sling = SlingInputs(wrap, True, width, None, 3.0, pad.get("material"), pad.get("thickness"), None, 0, None,
                         None, None)  # fmt: skip
     return pressing(tree_inputs(made.anchor("T1"), 1.2, 54.5), pulled(), sling, growing, 1.2)
 

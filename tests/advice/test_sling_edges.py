@@ -13,7 +13,7 @@ from siteassess.advice.care import Care, care_findings, care_mends, link_fault, 
 from siteassess.advice.gear_inputs import SlingInputs, usual_link_distance
 from siteassess.reference.findings import Said, said
 
-BARE = SlingInputs("basket", True, 0.05, None, 0.4, None, None, None, None, 0, None, None, None)
+BARE = SlingInputs("basket", True, 0.05, None, 0.4, None, None, None, 0, None, None, None)
 TRUNK = SimpleNamespace(diameter_at=lambda tie: 0.4, bark_thin=math.nan, bark_smooth=None, stressed=False, weekly=False)
 
 

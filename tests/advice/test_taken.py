@@ -90,7 +90,7 @@ def test_a_power_line_nobody_looked_for_is_a_condition_and_one_that_is_placed_ju
 PYLON = {"kind": "power line", "points": [[54.50018, 2.5001]]}
 STUB = {"kind": "power line", "points": [[54.50018, 2.5001], [54.50018, 2.5002]]}  # 6 m beside a line of 20 m
 ZIGZAG = {"kind": "power line", "points": [[54.50018, 2.5001 + 0.0001 * (turn % 2)] for turn in range(6)]}
-OUT_OF_REACH = {"kind": "power line", "points": [[54.500285, 2.499], [54.500285, 2.502]]}  # 31.7 m off
+OUT_OF_REACH = {"kind": "power line", "points": [[54.500285, 2.499], [54.500285, 2.502]], "width": "0 m"}  # 31.7 m off
 
 
 @pytest.mark.parametrize("mark", [PYLON, STUB, ZIGZAG, OUT_OF_REACH],

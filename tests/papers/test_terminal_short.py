@@ -386,7 +386,7 @@ def test_what_was_not_looked_at_is_a_step_by_its_name():
 def test_a_brief_condition_has_a_row(language):
     values = {"standing": 3000.0, "lift": 0.3, "tie": 1.35, "gust": 5.0, "most": 2.5, "reach": 10.0, "margin": 0.3,
               "span": 20.0, "count": 2, "lines": ("L2",), "kinds": ("any plane (Platanus)",), "regions": ("France",),
-              "latest": "2026-05-01", "lat": "54.5", "lon": "2.5"}  # fmt: skip
+              "latest": "2026-05-01", "lat": "54.5", "lon": "2.5", "at": "1.3 m"}  # fmt: skip
     for code in codes():
         if "brief" in row_of(code) and not {name for name, how in names_in(unfilled(code, "brief")) if "brief" in how}:
             told = wording(code, values | {"thing": said("the-worn-track")}, "brief", language)
