@@ -108,8 +108,8 @@ def write_styles(db: sqlite3.Connection, looks: Iterable[tuple[str, str, str, st
     for table, shape, field, label in looks:
         db.execute(
             "INSERT INTO layer_styles (f_table_catalog, f_table_schema, f_table_name, f_geometry_column, styleName,"
-            " styleQML, useAsDefault, description, owner) VALUES ('', '', ?1, 'geom', ?1, ?2, 1, ?1, '')",
-            (table, qml(shape, field, label)),
+            " styleQML, useAsDefault, description, owner) VALUES ('', '', :table, 'geom', :table, :qml, 1, :table, '')",
+            {"table": table, "qml": qml(shape, field, label)},
         )
 
 
@@ -128,9 +128,10 @@ def widen(db: sqlite3.Connection, table: str, points: Sequence[tuple[float, floa
         return
     x, y = [point[0] for point in points], [point[1] for point in points]
     db.execute(
-        f"UPDATE gpkg_contents SET {stamp}, min_x = min(coalesce(min_x, ?1), ?1), min_y = min(coalesce(min_y, ?2), ?2),"
-        " max_x = max(coalesce(max_x, ?3), ?3), max_y = max(coalesce(max_y, ?4), ?4) WHERE table_name = ?5",
-        (min(x), min(y), max(x), max(y), table),
+        f"UPDATE gpkg_contents SET {stamp}, min_x = min(coalesce(min_x, :west), :west),"
+        " min_y = min(coalesce(min_y, :south), :south), max_x = max(coalesce(max_x, :east), :east),"
+        " max_y = max(coalesce(max_y, :north), :north) WHERE table_name = :table",
+        {"west": min(x), "south": min(y), "east": max(x), "north": max(y), "table": table},
     )
 
 

@@ -55,10 +55,7 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
         sys.stdout.buffer.write(data)
         sys.stdout.flush()
         return Path(path)
-    try:
-        target = Path(path).resolve()
-    except RuntimeError:  # how a ring of links was told before Python 3.13
-        raise OSError(errno.ELOOP, os.strerror(errno.ELOOP), str(path)) from None
+    target = _links_followed(Path(path))
     temporary = None
     try:
         if target.is_dir():
@@ -147,6 +144,20 @@ def _from_pipe(handle: int, most: int, patience_s: float) -> bytes:
     return data
 
 
+def _links_followed(path: Path) -> Path:
+    """The place a path leads to.
+
+    Raises
+    ------
+    OSError : of a ring of links, named by the path: RuntimeError before Python 3.13, and left as it stands since.
+    """
+    with contextlib.suppress(RuntimeError):
+        place = path.resolve()
+        if not any(part.is_symlink() for part in (place, *place.parents)):
+            return place
+    raise OSError(errno.ELOOP, os.strerror(errno.ELOOP), str(path))
+
+
 def beside(folder: Path, named: str) -> Path | None:
     """The file a record names; None where that is not within the record's own folder, links followed.
 
@@ -157,7 +168,7 @@ def beside(folder: Path, named: str) -> Path | None:
     """
     home = folder.resolve()
     try:
-        file = (home / named).resolve()
-    except RuntimeError:  # a ring of links
+        file = _links_followed(home / named)
+    except OSError:  # a ring of links
         return None
     return file if file.is_relative_to(home) and file != home else None

@@ -207,9 +207,9 @@ def tally(names: Iterable[str]) -> tuple[int, int]:
 def count_in(db: sqlite3.Connection, event: Event) -> None:
     """Enter an event into its subject's tally, inside the caller's transaction."""
     db.execute(
-        "INSERT INTO tallies (subject, changes, names) VALUES (?1, 1, ?2) ON CONFLICT (subject)"
-        " DO UPDATE SET changes = changes + 1, names = (names + ?2) & ?3",
-        (event.about, tally([event.name])[1], _MASK),
+        "INSERT INTO tallies (subject, changes, names) VALUES (:about, 1, :sum) ON CONFLICT (subject)"
+        " DO UPDATE SET changes = changes + 1, names = (names + :sum) & :mask",
+        {"about": event.about, "sum": tally([event.name])[1], "mask": _MASK},
     )
 
 

@@ -199,7 +199,7 @@ def _leaning_on(db: sqlite3.Connection, folded: Folded, name: str) -> list[str]:
 
 
 def _lines_at(db: sqlite3.Connection, anchor: str) -> list[str]:
-    rows = db.execute("SELECT subject FROM lines WHERE anchor_a = ?1 OR anchor_b = ?1", (anchor,))
+    rows = db.execute("SELECT subject FROM lines WHERE anchor_a = :here OR anchor_b = :here", {"here": anchor})
     return [row[0] for row in rows]
 
 

@@ -85,7 +85,8 @@ def test_a_fall_near_an_anchor_is_a_case_of_its_own_and_no_harder_than_straight_
 
 
 def test_an_unnamed_walker_weighs_100_kg():
-    assert named("low line", 30.0, 0.0, 3000.0, 60e3, 0.7) == named("low line", 30.0, 0.0, 3000.0, 60e3, 0.7, 980.665)
+    unsaid, told = (named("low line", 30.0, 0.0, 3000.0, 60e3, 0.7, *mass) for mass in ((), (980.665,)))
+    assert repr(unsaid) == repr(told)  # a reach that is NaN equals none, from Python 3.13 on nor within a case
 
 
 def test_the_higher_anchor_carries_more():
