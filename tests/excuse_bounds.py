@@ -123,7 +123,7 @@ def lower_tree(pair: Pair, what, where, before, after) -> bool:
             return leans and after > before * share**2
         if share < 1 and what == "word":
             slender = [any(limit.outside & Outside.SLENDER for limit in end.limits) for end in (one, other)]
-            wind = {"wind", "wind exceeded"} & lost(pair, where)
+            wind = {"wind", "wind exceeded"} & lost(pair, where) or went(pair, where, before, {"wind"})
             # of the wind "suits if" is the next word under "leave it"
             stepped = one_step(before, after) or wind and (before, after) == ("leave it", "suits if")
             return slender == [True, False] and before == "cannot say" or bool((leans or wind) and stepped)

@@ -1,0 +1,310 @@
+"""Who belongs to the group and is signed in: one file beside the register, which no copy of the register holds.
+
+Nothing in it can be used by whoever reads it: of invitations and sessions only the hash of what was handed out is kept,
+of a password what a memory-hard hash leaves (Argon2id, RFC 9106, with the parameters its library recommends).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import secrets
+import sqlite3
+import threading
+import unicodedata
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from siteassess.errors import SiteassessError
+from siteassess.group.roles import ROLES, Role
+from siteassess.places.geopackage import make_tables
+from siteassess.reference.findings import worded
+
+FIRST_ADDRESS = timedelta(hours=24)
+INVITED = timedelta(days=14)
+SIGNED_IN = timedelta(days=30)
+MISSES, MISSES_WITHIN = 8, timedelta(minutes=15)  # wrong passwords of one name
+SHORTEST_PASSWORD, LONGEST_PASSWORD = 10, 200  # nobody has us hash a book
+LONGEST_NAME = 60
+
+
+
+class AccountError(SiteassessError):
+    """What was asked of an account is not granted; the message says why."""
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody of the group; `name` is who stands in an event."""
+
+    id: str
+    name: str
+    role: Role
+
+
+class Accounts:
+    """The people of a group, their invitations and sessions."""
+
+    def __init__(self, path: str | Path, now: Callable[[], datetime] | None = None):
+        """Open the file of a group's accounts, or begin it; only its owner may read it.
+
+        Parameters
+        ----------
+        path : of the file
+        now : the clock, for tests
+        """
+        from argon2 import PasswordHasher
+
+        self.path, self.now = Path(path), now or (lambda: datetime.now(UTC))
+        self._hasher, self._lock = PasswordHasher(), threading.RLock()  # a server asks from several threads
+        begun = self.path.exists()
+        if not begun:
+            os.close(os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        self._db = sqlite3.connect(self.path, timeout=60.0, isolation_level=None, check_same_thread=False)
+        self._db.execute("PRAGMA foreign_keys = ON")
+        if not begun:
+            with self._whole():
+                make_tables(self._db, "group_accounts")
+                self._db.execute("INSERT INTO kept VALUES ('signing key', ?)", (secrets.token_urlsafe(32),))
+        # what a name nobody bears is held against, so that it takes as long as one somebody does
+        self._nobodys = self._hasher.hash(secrets.token_urlsafe(16))
+
+    @property
+    def signing_key(self) -> str:
+        """What cookies and forms of this group are signed with."""
+        return str(self._rows("SELECT value FROM kept WHERE key = 'signing key'")[0][0])
+
+    def close(self) -> None:
+        self._db.close()
+
+    @contextmanager
+    def _whole(self) -> Iterator[None]:
+        with self._lock:
+            self._db.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+            except BaseException:
+                self._db.execute("ROLLBACK")
+                raise
+            self._db.execute("COMMIT")
+
+    def _rows(self, asked: str, *values: str) -> list[tuple[Any, ...]]:
+        with self._lock:
+            return self._db.execute(asked, values).fetchall()
+
+    # ---- people
+
+    def people(self) -> list[Person]:
+        """Everybody who has not left, by name."""
+        found = self._rows("SELECT id, name, role FROM people WHERE left_on IS NULL ORDER BY spelt")
+        return [Person(*row) for row in found]
+
+    def person(self, name: str) -> Person | None:
+        """The one of a name, however it is spelt; None where nobody bears it, or left."""
+        return next((one for one in self.people() if spelt(one.name) == spelt(name)), None)
+
+    def give_role(self, name: str, role: str) -> None:
+        """Give somebody another role; the last coordinator stays one.
+
+        Parameters
+        ----------
+        name : of the person
+        role : one of `roles.ROLES`
+
+        Raises
+        ------
+        AccountError : nobody bears the name, no such role, or nobody would be left to coordinate.
+        """
+        with self._whole():
+            person = self._known(name)
+            if role not in ROLES:
+                raise AccountError(worded("gr-no-role", role=role, roles=ROLES))
+            if role != "coordinator":
+                self._refuse_last(person)
+            self._db.execute("UPDATE people SET role = ? WHERE id = ?", (role, person.id))
+
+    def leave(self, name: str) -> None:
+        """Somebody leaves: signed out everywhere, no way in; the name stays theirs in what they wrote.
+
+        Raises
+        ------
+        AccountError : nobody bears the name, or nobody would be left to coordinate.
+        """
+        with self._whole():
+            person = self._known(name)
+            self._refuse_last(person)
+            self._db.execute("UPDATE people SET left_on = ?, password = '' WHERE id = ?", (self._now(), person.id))
+            self._db.execute("DELETE FROM sessions WHERE person = ?", (person.id,))
+
+    def _known(self, name: str) -> Person:
+        if (person := self.person(name)) is None:
+            raise AccountError(worded("gr-nobody", name=name))
+        return person
+
+    def _refuse_last(self, person: Person) -> None:
+        if [one.id for one in self.people() if one.role == "coordinator"] == [person.id]:
+            raise AccountError(worded("gr-last-coordinator", name=person.name))
+
+    # ---- invitations
+
+    def first_address(self) -> str | None:
+        """The word of a one-time address by which the first coordinator comes in; None where somebody has.
+
+        A new one makes the one before worthless.
+        """
+        with self._whole():
+            if self._rows("SELECT 1 FROM people LIMIT 1"):
+                return None
+            self._db.execute("DELETE FROM invitations WHERE made_by IS NULL")
+            return self._invited("coordinator", None, FIRST_ADDRESS)
+
+    def invite(self, role: str, by: Person) -> str:
+        """The word of a one-time address by which somebody comes in with a role; it ends by itself.
+
+        Parameters
+        ----------
+        role : one of `roles.ROLES`
+        by : who invites
+
+        Raises
+        ------
+        AccountError : no such role.
+        """
+        if role not in ROLES:
+            raise AccountError(worded("gr-no-role", role=role, roles=ROLES))
+        with self._whole():
+            return self._invited(role, by.id, INVITED)
+
+    def _invited(self, role: str, by: str | None, lasts: timedelta) -> str:
+        word = secrets.token_urlsafe(32)
+        self._db.execute("INSERT INTO invitations VALUES (?, ?, ?, ?, ?, NULL)",
+                         (hashed(word), role, by, self._now(), self._now(lasts)))  # fmt: skip
+        return word
+
+    def invited_as(self, word: str) -> Role | None:
+        """The role an address offers; None where it is used, over or none of ours."""
+        found = self._rows("SELECT role FROM invitations WHERE token = ? AND used_by IS NULL AND ends > ?",
+                           hashed(word), self._now())  # fmt: skip
+        return found[0][0] if found else None
+
+    def come_in(self, word: str, name: str, password: str) -> Person:
+        """Whoever holds a one-time address becomes one of the group, once.
+
+        Parameters
+        ----------
+        word : of the address
+        name : as it is to stand in the history
+        password : chosen by them
+
+        Raises
+        ------
+        AccountError : the address is used or over, the name is taken, blank or long, the password is short or long.
+        """
+        name = " ".join(unicodedata.normalize("NFC", name).split())
+        if not name or len(name) > LONGEST_NAME or not name.isprintable():
+            raise AccountError(worded("gr-name-wanted", most=LONGEST_NAME))
+        kept = self._hasher.hash(_fit(password, name))  # slow, so before the file is held
+        with self._whole():
+            if (role := self.invited_as(word)) is None:
+                raise AccountError(worded("gr-address-over"))
+            # also of those who left: what they wrote is theirs
+            if self._rows("SELECT 1 FROM people WHERE spelt = ?", spelt(name)):
+                raise AccountError(worded("gr-name-taken", name=name))
+            person = Person(secrets.token_hex(8), name, role)
+            self._db.execute("INSERT INTO people VALUES (?, ?, ?, ?, ?, ?, NULL)",
+                             (person.id, name, spelt(name), role, kept, self._now()))  # fmt: skip
+            self._db.execute("UPDATE invitations SET used_by = ? WHERE token = ?", (person.id, hashed(word)))
+        return person
+
+    # ---- sessions
+
+    def sign_in(self, name: str, password: str) -> str:
+        """The word of a new session.
+
+        A name is tried `MISSES` times a quarter of an hour, whoever tries; its holder waits as well, and an old session
+        goes on meanwhile.
+
+        Raises
+        ------
+        AccountError : name and password do not belong together, or were tried too often.
+        """
+        from argon2.exceptions import InvalidHashError, VerificationError
+
+        of, since = hashed(spelt(name)), self._now(-MISSES_WITHIN)
+        with self._whole():  # counted before it is tried, so that many at once are no more tries than one by one
+            self._db.execute("DELETE FROM misses WHERE at <= ?", (since,))
+            tried = self._rows("SELECT count(*) FROM misses WHERE of = ?", of)[0][0]
+            if tried < MISSES:
+                self._db.execute("INSERT INTO misses VALUES (?, ?)", (of, self._now()))
+        if tried >= MISSES:
+            raise AccountError(worded("gr-tried-too-often", minutes=int(MISSES_WITHIN.total_seconds() / 60)))
+        found = self._rows("SELECT id, password FROM people WHERE spelt = ? AND left_on IS NULL", spelt(name))
+        person, kept = found[0] if found else (None, self._nobodys)
+        try:
+            self._hasher.verify(kept, _plain(password)[: LONGEST_PASSWORD + 1])
+        except (VerificationError, InvalidHashError):
+            person = None
+        if person is None:
+            raise AccountError(worded("gr-not-known"))
+        word = secrets.token_urlsafe(32)
+        with self._whole():
+            self._db.execute("DELETE FROM misses WHERE of = ?", (of,))
+            self._db.execute("DELETE FROM sessions WHERE ends <= ?", (self._now(),))
+            self._db.execute("INSERT INTO sessions VALUES (?, ?, ?, ?)",
+                             (hashed(word), person, self._now(), self._now(SIGNED_IN)))  # fmt: skip
+        return word
+
+    def signed_in(self, word: str) -> Person | None:
+        """Whose session it is; None for one that is over, signed out or none of ours."""
+        found = self._rows("SELECT p.id, p.name, p.role FROM sessions s JOIN people p ON p.id = s.person "
+                           "WHERE s.token = ? AND s.ends > ?", hashed(word), self._now())  # fmt: skip
+        return Person(*found[0]) if found else None
+
+    def sign_out(self, word: str) -> None:
+        """End one session."""
+        with self._whole():
+            self._db.execute("DELETE FROM sessions WHERE token = ?", (hashed(word),))
+
+    def sign_out_everywhere(self, person: Person) -> None:
+        """End every session of somebody."""
+        with self._whole():
+            self._db.execute("DELETE FROM sessions WHERE person = ?", (person.id,))
+
+    def _now(self, further: timedelta = timedelta(0)) -> str:
+        return (self.now() + further).astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def hashed(word: str) -> str:
+    """What is kept of a word that was handed out; it has 256 random bits, so a plain hash tells nothing of it.
+
+    Parameters
+    ----------
+    word : of an address or a session
+    """
+    return hashlib.sha256(word.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def spelt(name: str) -> str:
+    """A name as it is told from others: case, blanks and look-alikes of the same letters aside.
+
+    Parameters
+    ----------
+    name : as typed
+    """
+    return re.sub(r"\s+", " ", unicodedata.normalize("NFKC", name).casefold()).strip()
+
+
+def _plain(password: str) -> str:
+    return unicodedata.normalize("NFKC", password)
+
+
+def _fit(password: str, name: str) -> str:
+    password = _plain(password)
+    if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD or spelt(password) == spelt(name):
+        raise AccountError(worded("gr-password-wanted", least=SHORTEST_PASSWORD, most=LONGEST_PASSWORD))
+    return password
