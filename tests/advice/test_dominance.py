@@ -48,6 +48,7 @@ TAKEN = (
     ("under 25 diameters", 300_000, "lower tree"), ("a softer line", 300_315, "stiffer webbing"),
     ("from tie to tie", 300_051, "wider span"), ("from tie to tie", 200_124, "wider span"),
     ("a link said to sit", 300_075, "thinner trunk"), ("a link that sits near", 300_134, "higher tie"),
+    ("a link said to sit", 1_000_086, "withheld: padding"),
     ("a line said to hang over two", 200_070, "withheld: open_below of the line"),
     ("a softer line", 200_293, "longer leash"),
     ("a link that sits near", 300_379, "thinner trunk"),
