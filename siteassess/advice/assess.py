@@ -72,7 +72,7 @@ from siteassess.reference.texts import cautions
 
 
 def assess(record: Record, *, line_id: str | None = None, on: datetime.date | None = None,
-           remedies: bool = True) -> Assessment:  # fmt: skip
+           remedies: bool = True, looks: bool = True) -> Assessment:  # fmt: skip
     """Assess every planned line of a record, or one.
 
     Parameters
@@ -85,6 +85,9 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
         The day judged for; by default each line's planned day, else the day of the survey.
     remedies : bool
         Whether to seek what would mend a line and what to look at first; without, what could be mended is "leave it".
+    looks : bool
+        Whether to seek what to look at first: most of the work, and no word, remedy or figure hangs on it. A paper
+        that shows none goes without.
 
     Returns
     -------
@@ -105,7 +108,7 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     day = days.pop() if len(days) == 1 else on or record.survey.date
     trees = tuple(_alone(tree, record, places, day) for tree in alone if line_id is None or tree.code in used)
     around = crossings_of(record, places, {tree.code: tree.root_zone_radius_m for tree in trees}, on)
-    lines = tuple(_line_result(setting, around[setting.line.id], remedies) for setting in chosen)
+    lines = tuple(_told_line(setting, around[setting.line.id], remedies, looks) for setting in chosen)
     warnings = tuple(warning.whole for warning in check_readings(record))
     return Assessment(
         record=record, date=day, lines=lines, trees=trees,
@@ -128,10 +131,18 @@ def _refuse_unknown(line_id: str | None, record: Record) -> None:
         raise UnknownName(worded("no-such-line" if known else "no-line-at-all", line=line_id, lines=known))
 
 
-def _line_result(
-    setting: LineSetting, around: LineCrossings, seek: bool, look: bool = True, proven: bool = False
-) -> LineResult:
-    """The line judged; `seek` looks for what would mend it, and with `look` for what to look at first.
+def _told_line(setting: LineSetting, around: LineCrossings, seek: bool, look: bool) -> LineResult:
+    """The line judged; `seek` adds what would mend it, another tree among it, and with `look` what to look at first."""
+    result = _line_result(setting, around, seek)
+    if not seek:
+        return result
+    looks = _looks(setting, result, around) if look and result.verdict in ("suits if", "cannot say") else ()
+    ends = tuple(_with_another_tree(setting, end, around) for end in result.anchors)
+    return replace(result, looks=looks, anchors=ends)
+
+
+def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, proven: bool = False) -> LineResult:
+    """The line judged; `seek` looks for what would mend it.
 
     `proven` lets the ground ask for no more than holds, as `seek` does.
     """
@@ -161,11 +172,7 @@ def _line_result(
         gear_told=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
         stiffness_told=setting.inputs.stiffness_told, crossings=around.met, gear_checks=gear,
     )  # fmt: skip
-    looks = _looks(setting, result, around) if seek and look and verdict in ("suits if", "cannot say") else ()
-    ends = tuple(_with_rules(setting, end, result) for end in ends)
-    if seek and look:
-        ends = tuple(_with_another_tree(setting, end, around) for end in ends)
-    return replace(result, looks=looks, anchors=ends)
+    return replace(result, anchors=tuple(_with_rules(setting, end, result) for end in ends))
 
 
 def _with_another_tree(setting: LineSetting, end: AnchorResult, around: LineCrossings) -> AnchorResult:
@@ -212,7 +219,7 @@ def _looks(setting: LineSetting, result: LineResult, around: LineCrossings) -> t
         told = _line_result(here, around, seek=False)
         if told.verdict != "leave it" or any(end.stop_signs for end in told.anchors):
             return told
-        return _line_result(here, around, seek=True, look=False)  # what a remedy mends is no "leave it"
+        return _line_result(here, around, seek=True)  # what a remedy mends is no "leave it"
 
     return looks_of(setting.record.model_copy(update={"lines": beside}), result, judge)
 
