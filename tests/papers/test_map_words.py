@@ -17,7 +17,8 @@ pytestmark = needs_browser
 SMALL_PHONE = (320, 568)
 CUT = """return [...document.querySelectorAll('.maplabel')].filter((n) => getComputedStyle(n).visibility === 'visible')
     .filter((n) => n.scrollWidth > n.clientWidth).map((n) => n.textContent);"""
-WORDS = """return [...document.querySelectorAll('.maplabel')].filter((n) => getComputedStyle(n).visibility === 'visible')
+WORDS = """return [...document.querySelectorAll('.maplabel')]
+    .filter((n) => getComputedStyle(n).visibility === 'visible')
     .map((n) => n.textContent).filter((words) => /^[TL]\\d/.test(words));"""
 # of each small area, how much of the box about it lies under words that name something else [-]
 COVERED = """
