@@ -242,10 +242,12 @@ function drawSite(map, site) {
         L.polyline([at.from, near], { pane: "lines", color: "#4a5058", weight: 1, interactive: false, className: "leader" }).addTo(leaders);
       }
     }
-    const without = shown.filter((entry) => entry.rank < 9 && !settled.some((at) => at.entry === entry)).length, note = byId("unworded");
-    note.hidden = !without;
-    const printing = document.body.classList.contains("printing"); // paper is not magnified
-    note.textContent = without ? site.texts[printing ? "map-js-unworded-printed" : "map-js-unworded"].replace("{n}", without) : "";
+    const without = shown.filter((entry) => entry.rank < 9 && !settled.some((at) => at.entry === entry)), note = byId("unworded");
+    note.hidden = !without.length;
+    const printing = document.body.classList.contains("printing"); // paper is not magnified: it names each
+    const names = [...site.anchors, ...site.lines].filter((one) => without.some((entry) => one === (entry.anchor || entry.line)));
+    const told = site.texts[printing ? "map-js-unworded-printed" : "map-js-unworded"].replace("{n}", without.length);
+    note.textContent = without.length ? told.replace("{names}", () => names.map((one) => one.code || one.id).join(", ")) : "";
   }
   // symbols that would lie on one another are drawn smaller; half the width of one [px]
   function crowd() {

@@ -25,7 +25,7 @@ from siteassess.advice.finding import Finding, found, met_by, whys
 from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.advice.ground import height_limits
-from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold, with_lower_gust
+from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.line_setting import LineSetting, settings_of
 from siteassess.advice.look_first import looks_of, with_how_read
@@ -84,10 +84,10 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     on : date, optional
         The day judged for; by default each line's planned day, else the day of the survey.
     remedies : bool
-        Whether to seek what would mend a line; without, what could be mended is "leave it".
+        Whether to seek what would mend a line and what to look at first; without, what could be mended is "leave it".
     looks : bool
-        Whether to seek, beside what would mend it, what to look at first and which other tree would hold. Neither bears
-        on a word, and both take longer than all the rest.
+        Whether to seek what to look at first: most of the work, and no word, remedy or figure hangs on it. A paper
+        that shows none goes without.
 
     Returns
     -------
@@ -108,7 +108,7 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     day = days.pop() if len(days) == 1 else on or record.survey.date
     trees = tuple(_alone(tree, record, places, day) for tree in alone if line_id is None or tree.code in used)
     around = crossings_of(record, places, {tree.code: tree.root_zone_radius_m for tree in trees}, on)
-    lines = tuple(_line_result(setting, around[setting.line.id], remedies, looks) for setting in chosen)
+    lines = tuple(_told_line(setting, around[setting.line.id], remedies, looks) for setting in chosen)
     warnings = tuple(warning.whole for warning in check_readings(record))
     return Assessment(
         record=record, date=day, lines=lines, trees=trees,
@@ -131,10 +131,18 @@ def _refuse_unknown(line_id: str | None, record: Record) -> None:
         raise UnknownName(worded("no-such-line" if known else "no-line-at-all", line=line_id, lines=known))
 
 
-def _line_result(
-    setting: LineSetting, around: LineCrossings, seek: bool, look: bool = True, proven: bool = False
-) -> LineResult:
-    """The line judged; `seek` looks for what would mend it, and with `look` for what to look at first.
+def _told_line(setting: LineSetting, around: LineCrossings, seek: bool, look: bool) -> LineResult:
+    """The line judged; `seek` adds what would mend it, another tree among it, and with `look` what to look at first."""
+    result = _line_result(setting, around, seek)
+    if not seek:
+        return result
+    looks = _looks(setting, result, around) if look and result.verdict in ("suits if", "cannot say") else ()
+    ends = tuple(_with_another_tree(setting, end, around) for end in result.anchors)
+    return replace(result, looks=looks, anchors=ends)
+
+
+def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, proven: bool = False) -> LineResult:
+    """The line judged; `seek` looks for what would mend it.
 
     `proven` lets the ground ask for no more than holds, as `seek` does.
     """
@@ -164,11 +172,7 @@ def _line_result(
         gear_told=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
         stiffness_told=setting.inputs.stiffness_told, crossings=around.met, gear_checks=gear,
     )  # fmt: skip
-    looks = _looks(setting, result, around) if seek and look and verdict in ("suits if", "cannot say") else ()
-    ends = tuple(_with_rules(setting, end, result) for end in ends)
-    if seek and look:
-        ends = tuple(_with_another_tree(setting, end, around) for end in ends)
-    return replace(result, looks=looks, anchors=ends)
+    return replace(result, anchors=tuple(_with_rules(setting, end, result) for end in ends))
 
 
 def _with_another_tree(setting: LineSetting, end: AnchorResult, around: LineCrossings) -> AnchorResult:
@@ -215,7 +219,7 @@ def _looks(setting: LineSetting, result: LineResult, around: LineCrossings) -> t
         told = _line_result(here, around, seek=False)
         if told.verdict != "leave it" or any(end.stop_signs for end in told.anchors):
             return told
-        return _line_result(here, around, seek=True, look=False)  # what a remedy mends is no "leave it"
+        return _line_result(here, around, seek=True)  # what a remedy mends is no "leave it"
 
     return looks_of(setting.record.model_copy(update={"lines": beside}), result, judge)
 
@@ -316,7 +320,6 @@ def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
         return parts
     told, tree = case.tree.copied
     by_copy = _parts_of(setting, mine, replace(case, tree=tree))
-    parts = replace(parts, judged=with_lower_gust(parts.judged, by_copy.judged))
     held = copied_finding(told, [*parts.judged.findings, *parts.care_told],
                           [*by_copy.judged.findings, *by_copy.care_told])  # fmt: skip
     return replace(parts, judged=replace(parts.judged, findings=(*parts.judged.findings, held)))

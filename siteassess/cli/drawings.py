@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 def _assessed(record: Record, file: Path, surroundings: tuple[Path, ...]) -> Assessment:
     from siteassess.advice.assess import assess
 
-    return assess(surroundings_read(record, file, surroundings))
+    return assess(surroundings_read(record, file, surroundings), looks=False)  # neither map nor plan shows them
 
 
 def _say(written: list[Path], as_json: bool) -> None:

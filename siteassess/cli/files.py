@@ -204,7 +204,7 @@ def pack(
     from siteassess.reference.texts import cautions
 
     record = load_record(file)
-    result = assess(record, line_id=line_id)
+    result = assess(record, line_id=line_id, looks=False)
     lines = result.lines
     if day is not None:
         lines = tuple(line for line in lines if line.id in lines_on(record.lines, day))

@@ -94,7 +94,7 @@ def check(
         record = with_rules(record, named_rules(set_name))
     if (rules_there := rule_set_of(record)) is None:
         raise click.UsageError(worded("option-names-no-rules", path=str(file)))
-    result = assess(record, line_id=line_id, on=on)
+    result = assess(record, line_id=line_id, on=on, looks=False)
     ends = [(line, end, end.rules.clauses) for line in result.lines for end in line.anchors if end.rules is not None]
     values = {
         "rule_set": _head(rules_there), "check_current_text": rules_there.check_current_text, "note": _apart(),

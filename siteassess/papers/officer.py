@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import itertools
+from collections import Counter
 from pathlib import Path
 
 from siteassess.advice.results import Assessment
@@ -73,13 +74,14 @@ def officer_page(assessment: Assessment, how: Manner, sheets: tuple[Sheet, ...] 
     record, t, asked = assessment.record, how.words, only_asked(assessment)
     told, lines = decision(assessment, how), [line_part(line, assessment, t) for line in asked.lines]
     bars = _hardest(asked) if told["roomy"] else None
+    ties = Counter(end.code for line in asked.lines for end in line.anchors)
     return page(
         "officer", how,
         place=record.site.name, invented=record.site.invented, facts=survey_facts(record, t, assessment.one_day),
         version_of=[record_values(record), assessment.date], d=told, bars=bars, w=InWords(t), word=word,
         plan=plan_images(sheets, t), plan_left_out=max(0, len(sheets) - PLAN_SHEETS_SHOWN),
         emergency=emergency_told(record.site.emergency, t),
-        lines=lines, other=other,
+        lines=lines, tied_once={code for code, count in ties.items() if count == 1}, other=other,
     )  # fmt: skip
 
 

@@ -322,7 +322,7 @@ class _Pen:
         for told, inset in places.items():
             draw_place(sheet, inset, view, told)
         for inset in insets:
-            left_out += draw_inset(sheet, inset, view, scene, heading.errors)
+            left_out += draw_inset(sheet, inset, view, scene, heading.errors, heading.feet)
         draw_frame(sheet, view, scene)
         notes = self._notes([wanted for wanted in left_out if wanted.name not in self.told])
         self._count(view, left_out)
@@ -363,7 +363,7 @@ class _Pen:
         self.first = overview_insets(whole, self.scene, self.draft.views, taken, heading.feet)
         left_out: list[Wanted] = []
         for inset in self.first:
-            left_out += draw_inset(sheet, inset, whole, self.scene, heading.errors)
+            left_out += draw_inset(sheet, inset, whole, self.scene, heading.errors, heading.feet)
         self.lost_in_first = {wanted.name for wanted in left_out if wanted.name}
         draw_frame(sheet, whole, self.scene)
         self._finish(sheet, heading, self._notes(left_out))

@@ -16,12 +16,15 @@ from siteassess.papers.plan_furniture import north_box, plan_bar
 from siteassess.papers.plan_ground import draw_ground, draw_site, drawn_in, labelled, named_labels
 from siteassess.papers.plan_labels import Wanted
 from siteassess.papers.scene import Scene
+from siteassess.units import FOOT_M
 
 CAPTION_MM, STEP_MM, CLEAR_OF_MM = 5.5, 2.0, 5.0
 LEAST_CROWD, AROUND_M = 3, 5.0  # anchors of an inset, and metres of ground about them
 LINKED_MM = (16.0, 11.0, 8.0, 6.0)  # anchors so close on a map are one crowd; closer ones where no blank holds it
 MOST_OF_FRAME, LARGER = 0.62, 1.5  # of the map's width and height that an inset takes, and how much larger it is
-PLACE_TEXT, BAR_MM = 2.8, 1.4
+PLACE_TEXT, BAR_MM, CAPTION_AIR_MM = 2.8, 1.4, 6.0  # air: before, between and after an inset's name and bar
+LEAST_MM, LEAST_FEET_MM = 30.0, 34.0  # width of an inset, whose name in feet is longer
+BAR_METRES, BAR_FEET = (20, 10, 5, 2, 1), (100, 50, 20, 10, 5, 2, 1)  # that an inset's bar may tell
 FRAME_COLOUR, INSET_LETTERS, MOST_INSETS = "#0072B2", "ABCDEFGH", 4  # on one sheet
 
 
@@ -33,6 +36,10 @@ class Inset:
     box: Box
     view: View
     name: str  # of its scale
+
+    @property
+    def caption(self) -> str:
+        return f"{self.letter}  {self.name}"
 
     def part_of(self, view: View) -> Box:
         """The same ground on the map [mm]."""
@@ -132,7 +139,7 @@ def _next_inset(
         for name in known:
             if SCALES[name] > most_scale:
                 break
-            box = blank.room((west, south, east, north), SCALES[name])
+            box = blank.room((west, south, east, north), name)
             if box:
                 inner = Box(box.x, box.y + CAPTION_MM, box.width, box.height - CAPTION_MM)
                 looks = View(inner, (west + east) / 2, (south + north) / 2, SCALES[name])
@@ -174,10 +181,11 @@ class _Blank:
         cells = shapely.contains_xy(full, *np.meshgrid(xs + STEP_MM / 2, ys + STEP_MM / 2, indexing="ij"))
         self.sums = np.pad(cells.astype(int).cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
 
-    def room(self, ground: Extent, scale: int) -> Box | None:
+    def room(self, ground: Extent, name: str) -> Box | None:
         """A blank for some ground at a scale, or None where none is large enough."""
         west, south, east, north = ground
-        wide = max(30.0, (east - west) * 1000 / scale)
+        scale, least = SCALES[name], LEAST_FEET_MM if name in IMPERIAL else LEAST_MM
+        wide = max(least, (east - west) * 1000 / scale)
         tall = (north - south) * 1000 / scale + CAPTION_MM
         m, n = math.ceil(wide / STEP_MM), math.ceil(tall / STEP_MM)
         rows, columns = self.sums.shape
@@ -223,7 +231,16 @@ def draw_place(sheet: Sheet, inset: Inset, view: View, told: str) -> None:
         sheet.text(x + 0.6, y + tall + 0.8, told, PLACE_TEXT, bold=True, colour=FRAME_COLOUR, halo=True, order=8)
 
 
-def draw_inset(sheet: Sheet, inset: Inset, view: View, scene: Scene, errors: bool) -> list[Wanted]:
+def inset_bar(inset: Inset, feet: bool) -> tuple[str, float]:
+    """The longest bar that stands right of an inset's name: what it tells, and its length [mm]."""
+    unit, each = ("ft", FOOT_M * inset.view.per_metre) if feet else ("m", inset.view.per_metre)
+    steps = BAR_FEET if feet else BAR_METRES
+    beside = inset.box.width - text_width(inset.caption, TEXT, True) - CAPTION_AIR_MM
+    return next((f"{n} {unit}", n * each) for n in steps
+                if n == 1 or n * each + text_width(f"{n} {unit}", TEXT) <= beside)  # fmt: skip
+
+
+def draw_inset(sheet: Sheet, inset: Inset, view: View, scene: Scene, errors: bool, feet: bool) -> list[Wanted]:
     """The inset, its caption with a bar, and its place on the map; what finds no room in it."""
     box, looks = inset.box, inset.view
     draw_place(sheet, inset, view, inset.letter)
@@ -232,9 +249,9 @@ def draw_inset(sheet: Sheet, inset: Inset, view: View, scene: Scene, errors: boo
         left_out = draw_site(sheet, looks, scene, [], only=names_within(scene, [inset]))
         sheet.box(box.x, box.y, box.width, CAPTION_MM, "paper", "none", order=8)
         sheet.box(box.x, box.y, box.width, box.height, None, FRAME_COLOUR, 0.5, order=8)
-        sheet.text(box.x + 1.5, box.y + 1.7, f"{inset.letter}  {inset.name}", TEXT, bold=True, order=9)
-        metres = next(m for m in (20, 10, 5, 2, 1) if m == 1 or m * looks.per_metre <= box.width - 30)
-        x, y = box.right - metres * looks.per_metre - 10, box.y + 1.8
-        sheet.box(x, y, metres * looks.per_metre, BAR_MM, "ink", "none", order=9)
-        sheet.text(x + metres * looks.per_metre + 1, y - 0.1, f"{metres} m", TEXT, order=9)
+        sheet.text(box.x + 1.5, box.y + 1.7, inset.caption, TEXT, bold=True, order=9)
+        told, length = inset_bar(inset, feet)
+        x, y = box.right - text_width(told, TEXT) - 2.5, box.y + 1.8
+        sheet.box(x - length, y, length, BAR_MM, "ink", "none", order=9)
+        sheet.text(x + 1, y - 0.1, told, TEXT, order=9)
     return left_out

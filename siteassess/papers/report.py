@@ -83,11 +83,13 @@ class InWords:
 
 def line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, Any]:
     """What is told and drawn of one line."""
-    slug = f"l{assessment.lines.index(line)}"
+    slug, findings = f"l{assessment.lines.index(line)}", _line_findings(line)
     month = (line.day or assessment.date).month
     return {
         "result": line,
-        "findings": [wording.finding(f, even_suits=True, language=t.language) for f in _line_findings(line)],
+        "findings": [wording.finding(f, even_suits=True, language=t.language) for f in findings],
+        "without_condition": [wording.finding(f, conditions=False, even_suits=True, language=t.language)
+                              for f in findings],
         "looks": wording.looks(line, t.language),
         "over_ground": wording.over_ground(line, t.language),
         "gear": t("between").join(in_words(line.gear_told, t.language)) or word("not checked", t.language),

@@ -23,6 +23,7 @@ if TYPE_CHECKING:  # at run time only the paper that was asked for is imported
     from siteassess.register.store import Store
 
 FROM_REGISTER = ("care", "year")
+TELL_LOOKS = ("officer", "card")  # kinds that tell what to look at first, which takes most of judging a line
 INCIDENT_EVENTS = ("incident", "damage", "storm", "vandalism", "complaint")
 
 
@@ -79,7 +80,7 @@ def _assessed(asked: PaperAsked) -> Assessment:
     if asked.answered is not None:
         return asked.answered
     assert asked.record is not None  # the command line asks for one
-    return assess(asked.record, line_id=asked.line_id)
+    return assess(asked.record, line_id=asked.line_id, looks=asked.kind in TELL_LOOKS)
 
 
 def _officer(asked: PaperAsked, how: Manner) -> dict[str, str]:

@@ -8,6 +8,7 @@ import html
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from html import unescape
 from html.parser import HTMLParser
 
@@ -182,6 +183,83 @@ def test_clauses_of_one_kind_with_one_answer_share_a_row_and_lose_nothing():
     looks = [row for row in told["rules"].rows if row.clause == "look"]
     (row,) = [row for row in told["open"] if row.clause == "look"]
     assert len(looks) > 2 and all(one.wanted in row.wanted and one.source in row.source for one in looks)
+
+
+# ---- what a screen tells once
+
+
+class Again(HTMLParser):
+    """What is of class "again", each by itself, and all that is not."""
+
+    def __init__(self, page: str):
+        super().__init__()
+        self.within: list[str] = []
+        self.again: list[str] = []
+        self.once = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag, attributes):
+        if self.within or dict(attributes).get("class") == "again":
+            self.again += [] if self.within else [""]
+            self.within.append(tag)
+
+    def handle_endtag(self, tag):
+        if self.within:
+            assert self.within.pop() == tag
+
+    def handle_data(self, text):
+        if self.within:
+            self.again[-1] += text
+        else:
+            self.once += text
+
+
+@pytest.mark.parametrize("language", SIDE_BY_SIDE)
+@pytest.mark.parametrize("park", ["demo", "five"])
+def test_what_a_screen_leaves_out_of_the_officer_s_paper_stands_above_on_it(park, language, request):
+    judged = request.getfixturevalue(park)
+    page, t = Again(officer_page(judged, manner(language, made_on=DAY))), words_in(language)
+    once = " ".join(page.once.split())
+    for told in page.again:
+        told = " ".join(told.split()).strip(" ;:,.()")
+        if told in once:
+            continue
+        # its own first words, such as "suits if" or "Protection:", need not stand there
+        starts = [found.start() for found in re.finditer(r"(?<=\s)\S", told)]
+        assert any(told[start:] in once for start in starts if len(told) - start > 0.6 * len(told)), told
+    assert page.again and once.count(t("verdict-tail")) == 1
+
+
+def test_a_condition_and_a_protection_are_told_once_on_a_screen(demo):
+    once = " ".join(Again(officer_page(demo, manner(made_on=DAY))).once.split())
+    told = decision(demo, manner(made_on=DAY))
+    assert len(told["conditions"]) > 3
+    for says in told["conditions"]:
+        assert once.count(says.split(": ", 1)[1]) == 1, says
+    for tree in told["trees"]:
+        assert once.count(tree.padding) == 1
+
+
+def test_a_tree_of_two_lines_keeps_the_protection_of_each_with_its_line(five):
+    one, two = five.lines[:2]
+    shared = replace(two, anchors=(replace(one.anchors[0], line_id=two.id), two.anchors[1]))
+    judged = replace(five, lines=(one, shared))
+    page = Again(officer_page(judged, manner(made_on=DAY)))
+    assert page.once.count("Protection:") == 2 and sum("Protection:" in told for told in page.again) == 2
+
+
+@needs_browser
+def test_what_a_screen_leaves_out_is_printed(demo, offline, tmp_path):
+    file = tmp_path / "page.html"
+    file.write_text(officer_page(demo, manner(made_on=DAY)), encoding="utf-8")
+    offline.get(file.as_uri())
+    shown = "return [...document.querySelectorAll('.again')].map((n) => getComputedStyle(n).display !== 'none')"
+    assert offline.execute_script(shown) and not any(offline.execute_script(shown))
+    offline.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        assert all(offline.execute_script(shown))
+    finally:
+        offline.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 
 
 # ---- how many pages it is

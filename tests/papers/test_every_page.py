@@ -18,6 +18,11 @@ const there = (n) => { const r = n.getBoundingClientRect(); return r.width > 0 &
 const all = (what) => [...document.querySelectorAll(what)].filter(there);
 const scale = (n) => { const m = n.getScreenCTM(); return Math.hypot(m.a, m.b); };
 const words = all("svg text").filter((n) => n.textContent.trim());
+const lines = (text, from, to) => {
+  const part = document.createRange();
+  part.setStart(text, from), part.setEnd(text, to);
+  return new Set([...part.getClientRects()].map((r) => Math.round(r.top))).size; };
+const texts = (n) => [...n.childNodes].flatMap((c) => (c.nodeType === 3 ? [c] : texts(c)));
 const own = (n) => [...n.childNodes].some((c) => c.nodeType === 3 && c.textContent.trim());
 return {
   width: document.documentElement.scrollWidth,
@@ -31,6 +36,11 @@ return {
     .map((n) => [Math.max(n.getBoundingClientRect().height, n.closest("label")?.getBoundingClientRect().height ?? 0),
                  n.outerHTML.slice(0, 80)]),
   wide: all(".scroll").filter((n) => n.scrollWidth > n.clientWidth + 1).map((n) => [n.scrollWidth, n.clientWidth]),
+  broken: all("h1, nav button, .mode .choice").flatMap(texts).flatMap((text) => [...text.data
+    .matchAll(/[\\p{L}\\p{N}]+/gu)]
+    .filter((word) => lines(text, word.index, word.index + word[0].length) > 1).map((word) => word[0])),
+  shrunk: all(".verdict svg").filter((n) => n.getBoundingClientRect().width < 19).length,
+  empty: all("td:empty").length,
   unlabelled: all("tbody td").filter((n) => !n.dataset.label).length,
   heads: document.querySelectorAll("h2").length,
   led: [...document.querySelectorAll("nav a")].filter((n) => document.querySelector(n.hash)).length,
@@ -73,7 +83,9 @@ def test_every_page_can_be_read_at_every_width(offline, written):
             if seen["heads"] >= 4 and name != "form" and seen["leads"] < 4 or seen["led"] != seen["leads"]:
                 faults.append((name, width, "no contents, or leading nowhere", seen["leads"], seen["led"]))
             faults += [(name, width, "words cut by their picture", words) for words in seen["cut"]]
+            faults += [(name, width, "a word broken without a hyphen", word) for word in seen["broken"]]
             if width < 600:
+                faults += [(name, width, what, seen[what]) for what in ("shrunk", "empty") if seen[what]]
                 faults += [(name, width, "drawn small", size, words) for size, words in seen["drawn"] if size < 10.99]
                 faults += [(name, width, "written small", size, words) for size, words in seen["written"] if size < 11]
                 faults += [(name, width, "small for a finger", size, what) for size, what in seen["targets"]

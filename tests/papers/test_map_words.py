@@ -17,6 +17,9 @@ pytestmark = needs_browser
 SMALL_PHONE = (320, 568)
 CUT = """return [...document.querySelectorAll('.maplabel')].filter((n) => getComputedStyle(n).visibility === 'visible')
     .filter((n) => n.scrollWidth > n.clientWidth).map((n) => n.textContent);"""
+WORDS = """return [...document.querySelectorAll('.maplabel')]
+    .filter((n) => getComputedStyle(n).visibility === 'visible')
+    .map((n) => n.textContent).filter((words) => /^[TL]\\d/.test(words));"""
 # of each small area, how much of the box about it lies under words that name something else [-]
 COVERED = """
 const box = (n) => { const r = n.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; };
@@ -64,6 +67,25 @@ def test_how_many_have_no_words_hides_no_symbol(offline, crowded, size):
     assert "zoom" not in offline.find_element("id", "unworded").get_property("textContent")
     offline.execute_script("window.dispatchEvent(new Event('afterprint'))")
     assert "zoom" in offline.find_element("id", "unworded").text
+
+
+@pytest.mark.skipif(not shutil.which("pdftotext"), reason="needs pdftotext")
+def test_what_has_no_words_on_the_printed_map_is_named_under_it(offline, crowded, tmp_path):
+    """A sheet is not magnified: each anchor and line has its words on it, or its name below."""
+    open_page(offline, crowded, DESK)
+    offline.execute_script("window.dispatchEvent(new Event('beforeprint'))")
+    worded = {words.split()[0] for words in offline.execute_script(WORDS)}
+    note = offline.find_element("id", "unworded").get_property("textContent")
+    offline.execute_script("window.dispatchEvent(new Event('afterprint'))")
+    known = [f"T{i:03d}" for i in range(100)] + [f"L{n}" for n in range(1, 61)]
+    named = re.findall(r"\b[TL]\d+\b", note)
+    assert named == [one for one in known if one not in worded]
+    assert note.startswith(f"anchors or lines without words here: {len(named)}; see the list for T")
+    printed = offline.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+    (tmp_path / "map.pdf").write_bytes(base64.b64decode(printed["data"]))
+    told = subprocess.run(["pdftotext", "-raw", tmp_path / "map.pdf", "-"], capture_output=True, text=True).stdout
+    assert " ".join(note.split()) in " ".join(told.split())
+    assert offline.find_element("id", "unworded").text.endswith("see the list, or zoom in")
 
 
 @pytest.mark.parametrize("name", ["map", "crowded"])

@@ -11,14 +11,16 @@ from crowded_park import crowd
 
 from siteassess.advice.assess import assess
 from siteassess.papers import plan, plan_ground, plan_insets
-from siteassess.papers.drawing import POINTS_PER_MM, Sheet
+from siteassess.papers.drawing import POINTS_PER_MM, Sheet, text_width
 from siteassess.papers.language import cautions, words_in
 from siteassess.papers.plan import DrawnPlan, draw_plan
-from siteassess.papers.plan_frame import Box
+from siteassess.papers.plan_frame import TEXT, Box, View
 from siteassess.papers.plan_ground import SYMBOL_MM
 from siteassess.papers.plan_table import end_table, line_table, table_rows
+from siteassess.papers.scene import build
 from siteassess.records.loading import load_record
 from siteassess.reference.locate import shipped
+from siteassess.units import FOOT_M
 
 LANGUAGES = ("en", "de", "fr", "es")
 LEAST_POINTS = 6.5
@@ -124,6 +126,27 @@ def test_the_bar_of_an_inset_is_as_long_as_its_metres():
                       and 0 < t.get_position()[0] - bar.get_x() - bar.get_width() < 2)  # fmt: skip
         wanted = float(metres.removesuffix(" m")) * 1000 / int(caption.split(":")[1])
         assert bar.get_width() == pytest.approx(wanted)
+
+
+def an_inset(wide: float, name: str) -> plan_insets.Inset:
+    box = Box(20.0, 20.0, wide, 60.0)
+    return plan_insets.Inset("A", box, View(box, 0.0, 0.0, plan_insets.SCALES[name]), name)
+
+
+@pytest.mark.parametrize("wide, name, told", [(30, "1:1000", "5 m"), (30, "1:200", "1 m"), (60, "1:1000", "20 m"),
+                                              (34, "1\" = 100'", "20 ft"), (60, "1\" = 100'", "100 ft")])  # fmt: skip
+def test_the_bar_of_an_inset_is_the_longest_beside_its_name_in_the_unit_of_the_sheet(wide, name, told):
+    inset, sheet, feet = an_inset(wide, name), Sheet(200, 200), "'" in name
+    assert plan_insets.inset_bar(inset, feet)[0] == told
+    plan_insets.draw_inset(sheet, inset, inset.view, build(judged()), errors=False, feet=feet)
+    (bar,) = [patch for patch in sheet.axes.patches
+              if getattr(patch, "get_height", lambda: 0)() == pytest.approx(plan_insets.BAR_MM)]  # fmt: skip
+    count, unit = told.split()
+    assert bar.get_width() == pytest.approx(int(count) * (FOOT_M if unit == "ft" else 1) * inset.view.per_metre)
+    at = next(text.get_position()[0] for text in sheet.axes.texts if text.get_text() == told)
+    after_name = 20 + 1.5 + text_width(inset.caption, TEXT, bold=True)
+    assert after_name + 2 < bar.get_x() and at + text_width(told, TEXT) < inset.box.right - 1
+    assert 0.5 < at - bar.get_x() - bar.get_width() < 1.5
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
