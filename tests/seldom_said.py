@@ -33,7 +33,7 @@ SELDOM_SAID: dict[str, dict] = {
         "wrap": "basket", "width": "200 mm", "link_distance": "1 m"}},
     "a link nobody placed": SOFT | {"L1.a.sling": {"wrap": "basket", "width": "60 mm"}},
     "a choker's link nobody placed": SOFT | {"L1.a.sling": {"wrap": "choker", "width": "60 mm"}},
-    "one slat is none": SOFT | NARROW | {"L1.a.padding": SLATS | {"slats": 1}},
+    "one slat": SOFT | NARROW | {"L1.a.padding": SLATS | {"slats": 1}},
     "slats without a size": SOFT | NARROW | {"L1.a.padding": {"slats": 6}},
     "a narrow basket on soft bark": SOFT | PULLED | NARROW,
     "slats proposed": SOFT | PULLED | {"L1.a.sling": {"wrap": "doubled basket", "width": "200 mm"}},

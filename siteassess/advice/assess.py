@@ -342,7 +342,8 @@ def _parts_of(setting: LineSetting, mine: TreeEnd, case: EndCase) -> _TreeParts:
     watchers = tuple(thing.distance_m for thing in near if thing.kind == "watcher place")
     tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers,
                 pads, setting.last)  # fmt: skip
-    plan, remedies = protect(tied), bark_remedies(tied, mends)
+    plan = protect(tied)
+    remedies = bark_remedies(tied, mends, plan)
     care_told = (*care_findings(care, remedies, planned.planned), *protection_findings(tied, plan),
                  *season_findings(setting.on, inputs, site, setting.last), *ground_findings(mine.anchor))  # fmt: skip
     return _TreeParts(judged, softer, care, remedies, care_told, plan, tied)

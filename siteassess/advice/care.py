@@ -157,9 +157,10 @@ def link_fault(link: float, radius: float, wrap: str) -> Said | None:
 def _on_slats(
     contact: Contact, diameter: float, sling: SlingInputs, width: float, slat: tuple[float, float, float]
 ) -> float:
-    count = strands_of(sling)
-    found = slats(float(contact.strand_n) * count, float(contact.contact_rad), diameter, sling.slats, *slat,
-                  width * count)  # fmt: skip
+    count, turned = strands_of(sling), float(contact.contact_rad)
+    if sling.slats == 1:  # the sling turns over it as far as a strand does at one place, and lies on the bark beside it
+        turned = min(turned, math.pi)
+    found = slats(float(contact.strand_n) * count, turned, diameter, sling.slats, *slat, width * count)  # fmt: skip
     return float(found.pressure_pa)
 
 
@@ -199,7 +200,7 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     values: dict[str, Any] = {"pressure": care.pressure, "peak": care.peak, "use": care.use, "when": care.when(),
                               "reference": care.reference, "reading": said(care.reading)}  # fmt: skip
     more = [found("choker-grips-the-ring", "suits if")] if care.sling.wrap == "choker" else []
-    if care.sling.slats >= 2 and not care.on_slats:  # they may press harder than the sling by itself
+    if care.sling.slats and not care.on_slats:  # they may press harder than the sling by itself
         more.append(found("slats-unmeasured", "suits if", looked_at=False))
     if care.reading in BARK_READINGS[:2]:
         if str(reading(care.use * care.harder_nearer, care.peak * care.harder_nearer)) not in BARK_READINGS[:2]:

@@ -60,7 +60,7 @@ class SlingInputs:
     @property
     def slat_sizes(self) -> tuple[float, float, float] | None:
         """Width, length and thickness of a slat [m]; None without slats, or where a size was not read."""
-        if self.slats < 2 or not (self.slat_width and self.slat_length and self.slat_thickness):
+        if not (self.slats and self.slat_width and self.slat_length and self.slat_thickness):
             return None
         return self.slat_width, self.slat_length, self.slat_thickness
 
@@ -72,7 +72,8 @@ def sling_inputs(end: End) -> SlingInputs:
     strands = sling.strands if sling.strands > 1 else None
     if wrap in ("turns", "friction turns"):
         strands = None  # turns do not share the pull, whatever was written
-    named = None if is_nothing(pad.material or "") else pad.material
+    nothing = 0.0 in (_si(pad.thickness), _si(pad.width)) or is_nothing(pad.material or "")
+    named = None if nothing else pad.material
     known = named is not None and pad_row(named) is not None
     return SlingInputs(
         wrap=WRAP[wrap], wrap_known=wrap != "unknown",

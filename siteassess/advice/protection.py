@@ -297,25 +297,35 @@ def protect(end: Tied) -> Protection:
 
 def protection_findings(end: Tied, plan: Protection) -> list[Finding]:
     """What movement and creep ask for before the tie is right."""
-    told, moved = [], plan.movement
+    told = []
     if fault := link_fault(_link(end), _outer(end) / 2, end.sling.wrap):
         told.append(found("link-in-the-pad", "cannot say", looked_at=False, fault=fault, outer=_outer(end)))
     told += _too_short(end, end.sling)
-    if not end.sling.pad_material and (moved is None or moved.rubs) and not end.sling.slats:
-        told.append(found("rubs-without-pads", "suits if", scope=plan.pad_scope))
+    told += _rubs(end.sling, plan)
     if plan.slide_use is not None and plan.slide_use >= 1:
         told.append(found("sling-creeps", "suits if", use=plan.slide_use))
     return told
 
 
-def bark_remedies(end: Tied, mends: Sequence[Mend]) -> tuple[Remedy, ...]:
-    """What mends the bark within the place's rules, with the longer sling where the one at hand does not go round."""
-    found = []
+def bark_remedies(end: Tied, mends: Sequence[Mend], plan: Protection) -> tuple[Remedy, ...]:
+    """What mends the bark within the place's rules, with the longer sling where the one at hand does not go round, and
+    the pads where the slats that are taken out were all that lay there."""
+    told, already = [], met_by(_rubs(end.sling, plan))
     for mend in (one for one in mends if not _against_rules(end, one)):
-        longer = met_by(_too_short(end, mend.sling or end.sling))
-        asked = replace(mend.remedy, still=(*mend.remedy.still, *longer), reaches="suits if")
-        found.append(asked if longer else mend.remedy)
-    return tuple(found[:MOST_TOLD])
+        sling = mend.sling or end.sling
+        more = met_by([*_too_short(end, sling), *(() if already else _rubs(sling, plan))])
+        asked = replace(mend.remedy, still=(*mend.remedy.still, *more), reaches="suits if")
+        told.append(asked if more else mend.remedy)
+    return tuple(told[:MOST_TOLD])
+
+
+def _rubs(sling: SlingInputs, plan: Protection) -> list[Finding]:
+    """A sling that moves with nothing between it and the bark: one slat keeps it off on neither side, and slats that
+    nobody measured are judged as if there were none."""
+    laid = sling.pad_material or sling.slats >= 2 and sling.slat_sizes
+    if laid or plan.movement is not None and not plan.movement.rubs:
+        return []
+    return [found("rubs-without-pads", "suits if", scope=plan.pad_scope)]
 
 
 def _against_rules(end: Tied, mend: Mend) -> bool:

@@ -280,6 +280,8 @@ def trial_findings(trial: TrialReading | None, why_not: Said | None) -> list[Fin
         return []
     if trial.gave_way:
         return [found("trial-gave-way", "leave it", trial=trial.told)]
+    if trial.pull <= 0 < trial.tilt_deg:  # the less a foot bears for its tilt the less is left, and of none nothing is
+        return [found("trial-of-no-pull", "cannot say", looked_at=False, trial=trial.told)]
     unread = not math.isfinite(trial.tilt_deg)
     told = [found("trial-tilt-unread", "suits if", looked_at=False, trial=trial.told)] if unread else []
     if trial.moved == "not looked":  # seen to move it would end it, so nobody having looked asks for a look

@@ -43,6 +43,39 @@ def test_what_is_no_known_pad_is_judged_as_no_pad_and_meets_no_rule(material):
         assert {finding.code for finding in without.findings} <= {finding.code for finding in told.findings}
 
 
+SLATS = {"slat_width": "30 mm", "slat_length": "25 cm", "slat_thickness": "20 mm"}
+
+
+def end_a(padding: dict | None):
+    (line,) = assess(record({"L1.a.padding": padding})).lines
+    return line.anchors[0]
+
+
+@pytest.mark.parametrize("padding", [
+    None, {"slats": 1}, {"slats": 1, **SLATS}, {"slats": 3}, {"material": "carpet", "thickness": "0 mm"},
+    {"material": "felt", "width": "0 cm"},
+])  # fmt: skip
+def test_one_slat_slats_of_no_size_and_a_pad_of_none_lie_under_no_sling(padding):
+    end = end_a(padding)
+    assert end.verdict == "suits if" and "rubs-without-pads" in {one.code for one in end.findings}
+
+
+def test_one_slat_presses_no_less_than_two():
+    one, two = (end_a({"slats": count, **SLATS}) for count in (1, 2))
+    assert one.care_use > two.care_use > 1
+
+
+def test_slats_taken_out_that_were_all_that_lay_there_ask_for_pads():
+    """The remedy done: what it brings is what it says it brings."""
+    (taken, *_) = (one for one in end_a({"slats": 2, **SLATS}).remedies if one.what.code == "slats-taken-out")
+    done = end_a(None)
+    assert taken.reaches == done.verdict == "suits if"
+    assert {one.code for one in taken.still} == {one.met_by.code for one in done.findings if one.met_by}
+    (padded, *_) = (one for one in end_a({"slats": 2, "material": "carpet", **SLATS}).remedies
+                    if one.what.code == "slats-taken-out")
+    assert padded.reaches == "suits" and not padded.still
+
+
 @pytest.mark.parametrize("edits", [{"T1.bark": None}, {"T1.bark.form": "unknown"}])
 def test_a_form_of_bark_that_nobody_looked_at_is_said_to_be_unseen(edits):
     """The kind's usual bark is ridged and clears no trunk: it gives neither the reason nor advice to pad less."""

@@ -42,6 +42,7 @@ TOLD = {
     "trial-earns-nothing": {"T1.trial": TRIAL | {"toward": "180 deg"}},
     "trial-foot-unseen": {"T1.trial": TRIAL | {"moved": "not looked"}},
     "trial-tilt-unread": {"T1.trial": {key: one for key, one in TRIAL.items() if key != "tilt"}},
+    "trial-of-no-pull": {"T1.trial": TRIAL | {"pull": "0 N"}},
     "trial-gave-way": {"T1.trial": TRIAL | {"moved": "yes"}},
     "plane-canker-open": {"T1.species.name": "Platanus x hispanica", "site.country": "DE"},
     "disease-at": {"site.country": "GB", "T1.species.name": "Fraxinus excelsior"},
