@@ -18,6 +18,8 @@ from siteassess.survey.from_files import take_in, way_from
 from siteassess.survey.from_photos import PHOTO_ENDINGS
 from siteassess.survey.proposal import plain_text
 
+NOT_TAKEN = {"fi-not-taken", "fi-rows-not-taken", "fi-photo-not-taken"}
+MOST_REASONS = 5  # told where nothing is taken
 PHOTO_FOLDER = "photos"  # beside the record, for photos that lie elsewhere
 
 
@@ -47,7 +49,9 @@ def begun(
     """
     found = take_in(paths, folder, diameter_unit, grid, language)
     if not found.anchors:
-        raise refused(Path(paths[0]).name, worded("the-rows"), worded("read-no-kept-row"), worded("want-one-tree"))
+        why = tuple(one for one in found.told if one.code in NOT_TAKEN)[:MOST_REASONS]
+        read = worded("read-no-row-for-reasons", why=why) if why else worded("read-no-kept-row")
+        raise refused(Path(paths[0]).name, worded("the-rows"), read, worded("want-one-tree"))
     site: dict[str, Any] = {"name": name or said("ds-about", place=lat_long(*found.middle, COARSE)).in_words(language)}
     if found.credits:
         site["credit"] = plain_text("; ".join(dict.fromkeys(found.credits)))

@@ -19,7 +19,7 @@ from siteassess.survey.reading import CHUNK_ROWS, Opened, Torn, open_source
 
 Progress = Callable[[int], None]
 # repeated texts are kept once, so that a million rows cost a few bytes each
-NAME_COLUMNS = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text", "seen")
+NAME_COLUMNS = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text", "seen", "called")
 
 
 def read_inventory(

@@ -168,4 +168,4 @@ def test_the_girth_of_a_group_of_trees_is_no_trunk_s(tmp_path):
     found = take_in([file(tmp_path, "t.csv", rows)])
     group, tree = found.anchors
     assert "trunk" not in group and "Umfang_cm: 450" in group["notes"] and tree["trunk"][0]["girth"] == "90 cm"
-    assert "fi-several-trees" in codes(found) and "group of trees" in group["notes"]
+    assert "ds-several-trees" in codes(found) and "group of trees" in group["notes"]
