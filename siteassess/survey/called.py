@@ -37,6 +37,7 @@ COUNT = (
     "stueckzahl", "menge", "nbarbres", "nombrearbres", "nombredarbres", "quantite", "effectif", "cantidad",
     "numarboles", "numerodearboles", "narboles", "unidades",
 )  # fmt: skip
+COUNTRY = ("country", "countrycode", "land", "pays", "pais", "staat", "nation", "addrcountry")
 # of the words for what no longer lives; what was felled or taken out
 STUMPS = ("stump", "stub", "stumpf", "stumpfe", "souche", "tocon", "tocones")
 FELLED = ("removed", "felled", "gefallt", "gerodet", "entfernt", "abattu", "abattue", "arrache", "supprime",

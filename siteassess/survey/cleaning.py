@@ -31,8 +31,8 @@ class Inventory:
     """Every row of an inventory, with what befell it.
 
     `trees` holds one line a row, set-aside rows too: line, id, lat_deg, lon_deg, diameter_m, height_m, crown_m,
-    species, common, park, setting, planted, leaf_type, seen, accuracy_m, size_text, called, flags, same_as (line of the
-    row on the same spot).
+    species, common, park, setting, planted, leaf_type, seen, accuracy_m, size_text, called, country, flags, same_as
+    (line of the row on the same spot).
     `torn` says of rows that could not be split why, by their lines.
     """
 
@@ -277,6 +277,8 @@ class Cleaner:
             self.binding.called, self.binding.kinds, self.binding.counts))  # fmt: skip
         told = zip(*names, *kinds) if names or kinds else [()] * len(chunk)
         frame["called"] = np.array([", ".join(dict.fromkeys(filter(None, one))) for one in told], dtype=object)
+        country = [cells.tidy(chunk.columns[name]) for name in self.binding.countries[:1]]
+        frame["country"] = country[0] if country else ""
         species = [frame[name].to_numpy(dtype=object) for name in ("species", "common")]
         judge_called(names, kinds, species, flags)
         texts = [cells.tidy(chunk.columns[name]) for name in self.mapping.several if name in chunk.columns]

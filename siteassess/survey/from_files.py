@@ -32,6 +32,7 @@ from siteassess.survey.notes import REPAIRS, SET_ASIDE, Note, notes_told
 from siteassess.survey.proposal import plain_text
 from siteassess.survey.reading import ListedRows, Opened, open_source
 from siteassess.survey.sheets import LEAST_DIAMETER_M, LEAST_HEIGHT_M, MOST_DIAMETER_M, MOST_HEIGHT_M
+from siteassess.survey.swapped import swapped_beside
 from siteassess.units import quantity
 
 MOST_ANCHORS = 500  # of one record, which people walk and fill in; a city's list is for the desk survey (judgement)
@@ -59,10 +60,15 @@ class TakenIn:
     credits: list[str] = field(default_factory=list)
 
     @property
+    def places(self) -> list[tuple[float, float]]:
+        """Latitude and longitude of each anchor [deg]."""
+        return [(one["position"]["lat"], one["position"]["lon"]) for one in self.anchors]
+
+    @property
     def middle(self) -> tuple[float, float]:
         """Latitude and longitude in the midst of the anchors [deg]."""
-        places = [one["position"] for one in self.anchors]
-        return median_place([place["lat"] for place in places], [place["lon"] for place in places])
+        lat, lon = zip(*self.places)
+        return median_place(lat, lon)
 
 
 def take_in(
@@ -88,16 +94,22 @@ def take_in(
     photos = [path for path in given if path.suffix.lower() in PHOTO_ENDINGS]
     found, errors = TakenIn(language), list[FaultyInput]()
     found.told = [said("fi-file-twice", file=path.name) for path, times in twice.items() if times > 1]
-    readings = [partial(_one_file, path, found, diameter_unit, grid) for path in given if path not in photos]
+    readings = {path.name: partial(_one_file, path, found, diameter_unit, grid) for path in given if path not in photos}
     # photos come last, and together: only beside the others is one of them seen to be far off
-    for read in [*readings, *([partial(_photos, photos, Path(folder), found)] if photos else [])]:
+    if photos:
+        readings["photos"] = partial(_photos, photos, Path(folder), found)
+    places = dict[str, list[tuple[float, float]]]()
+    for name, read in readings.items():
+        before = len(found.anchors)
         try:
             read()
+            places[name] = found.places[before:]
         except FaultyInput as error:
             errors.append(error)
     if errors:
         raise errors[0] if len(errors) == 1 else FaultyFiles(errors)
     _refuse_too_many(len(found.anchors), given[0].name)
+    found.told += [said("fi-of-file", file=name, says=(hint,)) for name, hint in swapped_beside(places).items()]
     _coded(found.anchors)
     _near_each_other(found)
     return found
@@ -353,7 +365,7 @@ def _coded(anchors: list[dict[str, Any]]) -> None:
 
 def _near_each_other(found: TakenIn) -> None:
     """Points so near that they may be one tree are told, and both kept: nobody here knows."""
-    places = [(one["position"]["lat"], one["position"]["lon"]) for one in found.anchors]
+    places = found.places
     if len(places) < 2:
         return
     from scipy.spatial import cKDTree

@@ -16,10 +16,13 @@ from siteassess.survey.guessing import guess
 from siteassess.survey.mapping import Binding, Mapping, load_mapping, recognise
 from siteassess.survey.notes import is_set_aside
 from siteassess.survey.reading import CHUNK_ROWS, Opened, Torn, open_source
+from siteassess.survey.swapped import swapped_by_country, swapped_by_grid
 
 Progress = Callable[[int], None]
 # repeated texts are kept once, so that a million rows cost a few bytes each
-NAME_COLUMNS = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text", "seen", "called")
+NAME_COLUMNS = (
+    "species", "common", "park", "setting", "planted", "leaf_type", "size_text", "seen", "called", "country",
+)  # fmt: skip
 
 
 def read_inventory(
@@ -84,8 +87,10 @@ def read_source(
     remarks.extend(binding.missing)
     trees, torn = _clean_all(source, binding, chunk_rows, progress)
     remarks.extend(judge_against_all(trees, given, source.path.name))
-    if given.size is None and (kept := int((~is_set_aside(trees["flags"].to_numpy())).sum())):
-        remarks.append(said("ds-without-size", count=kept))
+    kept = trees[~is_set_aside(trees["flags"].to_numpy())]
+    remarks += swapped_by_country(kept) or swapped_by_grid(kept, source.crs if binding.where == "geometry" else None)
+    if given.size is None and len(kept):
+        remarks.append(said("ds-without-size", count=len(kept)))
     read_at = given.size.read_at_m if given.size else BREAST_HEIGHT.value
     return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks, torn, given)
 

@@ -266,9 +266,9 @@ class Binding:
                 else:
                     faults.append(self._fault(name, spec.column))
         self.where = self._position(mapping.position, has_geometry, faults)
-        self.called, self.kinds, self.counts = (
+        self.called, self.kinds, self.counts, self.countries = (
             [name for name in self.header if column_key(name) in words]
-            for words in (called.CALL, called.KIND, called.COUNT)
+            for words in (called.CALL, called.KIND, called.COUNT, called.COUNTRY)
         )
         if mapping.check_position and not all(
             column_key(c) in self._by_key for c in (mapping.check_position.x, mapping.check_position.y)
@@ -299,7 +299,8 @@ class Binding:
             names += [c for c in (self.column(check.x), self.column(check.y)) if c]
         if self._packed():
             names.append(self._by_key["othertags"])
-        names += [*self.called, *self.kinds, *self.counts, *(n for n in self.mapping.several if n in self.header)]
+        names += [*self.called, *self.kinds, *self.counts, *self.countries]
+        names += (n for n in self.mapping.several if n in self.header)
         return list(dict.fromkeys(names))
 
     def _position(self, where: Where, has_geometry: bool, faults: list[Fault]) -> str:
