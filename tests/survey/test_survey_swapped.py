@@ -1,5 +1,7 @@
-"""A whole file with latitude and longitude swapped is within 90 degrees and hangs together: only what says where it lies
-shows it. It is told with how to mend, and nothing is turned. All files are invented; bounds are those of the table."""
+"""A file with latitude and longitude swapped is within 90 degrees and hangs together: what says where it lies shows it.
+
+It is told with how to mend, and nothing is turned. All files are invented; bounds are those of the table.
+"""
 
 import json
 
