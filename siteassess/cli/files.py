@@ -106,7 +106,8 @@ def _begun(file: Path, sources: tuple[Path, ...], usual: dict[str, Any], *, lang
 
     folder = file.parent if str(file) != "-" else Path()
     kept, copied = photos_beside(sources, folder)
-    record, told = begun(kept, folder, language=language, **given)
+    country = usual.get("site", {}).get("country")
+    record, told = begun(kept, folder, country=country, language=language, **given)
     for one in (*copied, *told):
         note(one.in_words(language))
     record_with_rules(document_of(record), file.name)  # what was read is held to what a record takes

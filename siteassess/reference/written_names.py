@@ -25,6 +25,7 @@ LONGER = 10  # and although two are
 _ENDINGS = re.compile(r"(?:us|um|is|os|on|er|ae|ii|a|e|i)$")
 _PARTS = re.compile(r"\s*::\s*|\s+[-–—/|]\s+|\s*[()\[\]]\s*|\s*;\s*")
 _SIGNS = re.compile(r"[®™©\u00a0\u200b\ufeff]+")
+_NOT_WORDS = re.compile(r"[^\w'’-]+|[\d_]+")
 _OPEN_QUOTE = re.compile(r"\s['\"‘’“‚`´][^'\"’”`´]*$")
 _CV = re.compile(r"\s+(?:cv|var|subsp|ssp|f)\.\s.*$", re.IGNORECASE)
 
@@ -80,14 +81,64 @@ def is_no_tree(name: str) -> bool:
     return not {_bare(name), _bare(name.partition("::")[0])}.isdisjoint(_words("no_tree"))
 
 
-def is_several(cell: str) -> bool:
+def is_several(cell: str, of_a_kind: bool = False) -> bool:
     """Whether a cell says that its row is a group of trees, whose girth may be the sum of all of them.
 
     Parameters
     ----------
     cell : of any column
+    of_a_kind : of a column that tells what a row is, where "group" is enough
     """
-    return _bare(cell) in _words("several")
+    return _bare(cell) in _words("several") or (of_a_kind and _bare(cell) in _words("several_by_kind"))
+
+
+def named_itself(called: str) -> str:
+    """What somebody calls a point without where it stands: "oak" of "oak by the bench".
+
+    Parameters
+    ----------
+    called : as written
+    """
+    words = called.split()
+    at = next((i for i, word in enumerate(words) if i and _bare(word) in _words("beside")), len(words))
+    return " ".join(words[:at])
+
+
+def names_a_tree(called: str) -> bool:
+    """Whether a text holds the name of a tree, or the word itself.
+
+    Parameters
+    ----------
+    called : as written, without where it stands
+    """
+    words = _folded(_numberless(called))
+    if any(word.removesuffix("s").endswith(("tree", "baum", "baume", "arbre", "arbol", "arbole")) for word in words):
+        return True
+    match = written_species(" ".join(words))
+    return match is not None and (match.genus != "" or match.leaf_type == "palm")
+
+
+def thing_named(called: str) -> tuple[str, bool]:
+    """What a text names that is no tree.
+
+    Parameters
+    ----------
+    called : as written, without where it stands
+
+    Returns
+    -------
+    The thing, '' for none; whether the text names nothing beside it.
+    """
+    words = [word for word in _numberless(called).split() if word not in _words("slight")]
+    whole = " ".join(words)
+    forms = [" ".join(words[at:]) for at in range(len(words))] + [" ".join(words[:end]) for end in range(len(words))]
+    named = next((form for form in forms if not {form, form.removesuffix("s")}.isdisjoint(_words("thing"))), "")
+    return named, named == whole != ""
+
+
+def _numberless(called: str) -> str:
+    """A text in small letters without figures, marks and single letters, as "Bench 2 (B)" numbers a bench."""
+    return " ".join(word for word in _NOT_WORDS.split(called.casefold()) if len(word) > 1)
 
 
 def joined(genus: Any, epithet: Any) -> NDArray[np.object_]:

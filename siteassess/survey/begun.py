@@ -17,14 +17,17 @@ from siteassess.reference.measures import COARSE, lat_long
 from siteassess.survey.from_files import take_in, way_from
 from siteassess.survey.from_photos import PHOTO_ENDINGS
 from siteassess.survey.proposal import plain_text
+from siteassess.survey.swapped import country_told, country_within, swapped_by_site
 
+NOT_TAKEN = {"fi-not-taken", "fi-rows-not-taken", "fi-photo-not-taken"}
+MOST_REASONS = 5  # told where nothing is taken
 PHOTO_FOLDER = "photos"  # beside the record, for photos that lie elsewhere
 
 
 def begun(
     paths: Sequence[str | Path], folder: str | Path = ".", *, name: str | None = None, by: str | None = None,
     on: datetime.date | None = None, diameter_unit: str | None = None, grid: str | None = None,
-    language: str = "en",
+    country: str | None = None, language: str = "en",
 ) -> tuple[dict[str, Any], list[Said]]:
     """A record with the trees of some files, and what is told of how they were read.
 
@@ -35,6 +38,7 @@ def begun(
     name, by, on : of the site, of whoever looks, and the day; without them where it is, that nobody looked yet,
     and today
     diameter_unit, grid : of columns of trunk sizes, and of positions in metres, that do not tell it
+    country : two letters of the site's, by which latitudes and longitudes that were swapped are seen
     language : of its notes
 
     Returns
@@ -47,7 +51,9 @@ def begun(
     """
     found = take_in(paths, folder, diameter_unit, grid, language)
     if not found.anchors:
-        raise refused(Path(paths[0]).name, worded("the-rows"), worded("read-no-kept-row"), worded("want-one-tree"))
+        why = tuple(one for one in found.told if one.code in NOT_TAKEN)[:MOST_REASONS]
+        read = worded("read-no-row-for-reasons", why=why) if why else worded("read-no-kept-row")
+        raise refused(Path(paths[0]).name, worded("the-rows"), read, worded("want-one-tree"))
     site: dict[str, Any] = {"name": name or said("ds-about", place=lat_long(*found.middle, COARSE)).in_words(language)}
     if found.credits:
         site["credit"] = plain_text("; ".join(dict.fromkeys(found.credits)))
@@ -57,6 +63,8 @@ def begun(
     }
     files = tuple(dict.fromkeys(Path(path).name for path in paths))
     note = plain_text(said("fi-note", files=files[:5]).in_words(language))
+    if not any(one.code == "ds-maybe-swapped" for told in found.told for one in dict(told.values).get("says", ())):
+        found.told += swapped_by_site(found.places, (country_told(country or ""), country_within(name or "")))
     record = {"siteassess_record": RECORD_FORMAT, "note": note, "site": site, "survey": survey,
               "anchors": found.anchors, "lines": []}  # fmt: skip
     return record, list(dict.fromkeys(found.told))

@@ -7,16 +7,15 @@ Rows are judged in two rounds: by themselves as they are read, and against all t
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cache
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from siteassess.reference.findings import Said
-from siteassess.reference.names import NO_LONGER_ALIVE, words_outside
 from siteassess.reference.written_names import is_no_name, is_no_tree, joined
 from siteassess.survey import cells
+from siteassess.survey.called import befell, judge_called, of_a_part, several
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import Binding, CheckPosition, LengthColumn, Mapped, Mapping, NameColumn, StatusColumn
 from siteassess.survey.notes import Note, NoteFlags, count_notes, is_repaired, is_set_aside
@@ -25,13 +24,6 @@ from siteassess.units import DEGREE_M, si_factor
 
 HEIGHT_RANGE_M = (1.0, 116.0)  # the tallest living tree known is about 116 m (from memory)
 CROWN_RANGE_M = (0.3, 60.0)  # judgement
-# of the words for what no longer lives; what was felled or taken out
-STUMPS = ("stump", "stub", "stumpf", "souche", "tocon")
-FELLED = ("removed", "felled", "gefallt", "gerodet", "entfernt", "abattu", "abattue", "arrache", "supprime",
-          "essouche", "talado", "apeado", "retirado", "eliminado", "retired")  # fmt: skip
-MOST_OF_A_STATUS = 3  # words that tell of a whole tree
-PARTS_OF_A_TREE = {"wood", "branch", "branches", "limb", "limbs", "top", "tip", "tips", "crown", "not", "no", "nicht",
-                   "non", "partly", "part", "teilweise", "sans", "sin", "ohne", "%"}  # fmt: skip
 
 
 @dataclass
@@ -39,8 +31,8 @@ class Inventory:
     """Every row of an inventory, with what befell it.
 
     `trees` holds one line a row, set-aside rows too: line, id, lat_deg, lon_deg, diameter_m, height_m, crown_m,
-    species, common, park, setting, planted, leaf_type, seen, accuracy_m, size_text, flags, same_as (line of the row on
-    the same spot).
+    species, common, park, setting, planted, leaf_type, seen, accuracy_m, size_text, called, country, flags, same_as
+    (line of the row on the same spot).
     `torn` says of rows that could not be split why, by their lines.
     """
 
@@ -100,6 +92,7 @@ class Cleaner:
         for name in ("id", "species", "common", "park", "planted", "leaf_type", "seen"):
             frame[name] = self._text(chunk, getattr(self.mapping, name))
         self._names(frame, flags)
+        self._called(chunk, frame, flags)
         self._status(chunk, flags)
         self._setting(chunk, frame)
         self._only(chunk, flags)
@@ -265,19 +258,33 @@ class Cleaner:
         flags[status.isin([word.casefold() for word in spec.stump]).to_numpy()] |= Note.STUMP
         for one in filter(None, status.unique()):
             # "Standing dead", "felled 2023": a longer text, as "dead wood in the crown", tells of a part
-            words = one.replace("%", " % ").split()
-            if is_no_tree(one) or (len(words) <= MOST_OF_A_STATUS and PARTS_OF_A_TREE.isdisjoint(words)):
-                flags[(status == one).to_numpy()] |= _befell(one)
+            if is_no_tree(one) or not of_a_part(one):
+                flags[(status == one).to_numpy()] |= befell(one)
 
     def _names(self, frame: pd.DataFrame, flags: NoteFlags) -> None:
         """Empty what names no kind; a stump, a dead tree or none at all in a name's place, or beside it, is told."""
         for column in ("species", "common"):
             name = frame[column].to_numpy(dtype=object)
             for one in filter(None, set(name.tolist())):
-                flags[name == one] |= _befell(one)
+                flags[name == one] |= befell(one)
             none = {one for one in set(name.tolist()) if one and is_no_name(one)}
             if none:
                 frame.loc[frame[column].isin(none), column] = ""
+
+    def _called(self, chunk: Chunk, frame: pd.DataFrame, flags: NoteFlags) -> None:
+        """A point's own name and kind: no live tree, or several, whose size is no trunk's."""
+        names, kinds, counts = ([cells.tidy(chunk.columns[name]) for name in columns] for columns in (
+            self.binding.called, self.binding.kinds, self.binding.counts))  # fmt: skip
+        told = zip(*names, *kinds) if names or kinds else [()] * len(chunk)
+        frame["called"] = np.array([", ".join(dict.fromkeys(filter(None, one))) for one in told], dtype=object)
+        country = [cells.tidy(chunk.columns[name]) for name in self.binding.countries[:1]]
+        frame["country"] = country[0] if country else ""
+        species = [frame[name].to_numpy(dtype=object) for name in ("species", "common")]
+        judge_called(names, kinds, species, flags)
+        texts = [cells.tidy(chunk.columns[name]) for name in self.mapping.several if name in chunk.columns]
+        group = several([*names, *species, *texts], kinds, counts, len(chunk))
+        flags[group] |= Note.SEVERAL_TREES
+        frame.loc[group, "diameter_m"] = np.nan
 
     def _setting(self, chunk: Chunk, frame: pd.DataFrame) -> None:
         spec = self.mapping.setting
@@ -304,15 +311,6 @@ class Cleaner:
         for name in frame.columns.difference(torn.columns):
             torn[name] = np.nan if frame[name].dtype.kind == "f" else ""
         return pd.concat([frame, torn[frame.columns]]).sort_values("line", ignore_index=True)
-
-
-@cache
-def _befell(text: str) -> Note:
-    """What a name or a status says of a tree that no longer stands alive, or does not stand."""
-    if is_no_tree(text):
-        return Note.NOT_A_TREE
-    word = words_outside(text, (*NO_LONGER_ALIVE, *FELLED))
-    return Note.STUMP if word.endswith(STUMPS) or word in FELLED else Note.DEAD if word else Note.NOTHING
 
 
 def _unpacked(tags: np.ndarray, keys: tuple[str, ...]) -> np.ndarray:

@@ -22,16 +22,17 @@ from siteassess.errors import Fault, FaultyFiles, FaultyInput, refused
 from siteassess.places.geodesy import LocalFrame, median_place
 from siteassess.reference.findings import Said, in_words, said, word, worded
 from siteassess.reference.texts import text
-from siteassess.reference.written_names import is_several, written_species
+from siteassess.reference.written_names import written_species
 from siteassess.survey.cleaning import Inventory
 from siteassess.survey.from_maps import listed_xml
 from siteassess.survey.from_photos import PHOTO_ENDINGS, photo_row
 from siteassess.survey.importing import read_source
 from siteassess.survey.mapping import Binding, Mapped, Where, column_key, load_mapping
-from siteassess.survey.notes import REPAIRS, SET_ASIDE, notes_told
+from siteassess.survey.notes import REPAIRS, SET_ASIDE, Note, notes_told
 from siteassess.survey.proposal import plain_text
 from siteassess.survey.reading import ListedRows, Opened, open_source
 from siteassess.survey.sheets import LEAST_DIAMETER_M, LEAST_HEIGHT_M, MOST_DIAMETER_M, MOST_HEIGHT_M
+from siteassess.survey.swapped import swapped_beside
 from siteassess.units import quantity
 
 MOST_ANCHORS = 500  # of one record, which people walk and fill in; a city's list is for the desk survey (judgement)
@@ -39,8 +40,12 @@ XML_ENDINGS = {".gpx", ".kml", ".kmz", ".osm"}
 NAMES = ("name", "title", "label", "cmt")  # fields that call a point something
 MOST_OF_A_NOTE, MOST_OF_NOTES = 120, 900  # letters that go into a note of one field, and of all
 FEW_LINES = 4  # rows with one reason that are told each by itself
+TOLD_OF_ROWS = {"not-taken": ("fi-not-taken", "fi-rows-not-taken"), "repaired": ("fi-repaired", "fi-rows-repaired"),
+                "doubted": ("fi-doubted", "fi-rows-doubted")}  # fmt: skip
 # by the north a photo counts from
 LOOKS = {"true": "fi-looks-true", "magnetic": "fi-looks-magnetic", "": "fi-looks"}
+IN_NOTES = Note.SEVERAL_TREES | Note.MAYBE_NO_TREE  # what stays to be looked at on the tree
+NO_LIVE_TREE = Note.DEAD | Note.STUMP | Note.NOT_A_TREE
 NEAR_M = 3.0  # within which points of two files may be one tree (judgement)
 ACCURACY_RANGE_M = (0.001, 5000.0)  # what a record takes
 
@@ -55,10 +60,15 @@ class TakenIn:
     credits: list[str] = field(default_factory=list)
 
     @property
+    def places(self) -> list[tuple[float, float]]:
+        """Latitude and longitude of each anchor [deg]."""
+        return [(one["position"]["lat"], one["position"]["lon"]) for one in self.anchors]
+
+    @property
     def middle(self) -> tuple[float, float]:
         """Latitude and longitude in the midst of the anchors [deg]."""
-        places = [one["position"] for one in self.anchors]
-        return median_place([place["lat"] for place in places], [place["lon"] for place in places])
+        lat, lon = zip(*self.places)
+        return median_place(lat, lon)
 
 
 def take_in(
@@ -84,16 +94,22 @@ def take_in(
     photos = [path for path in given if path.suffix.lower() in PHOTO_ENDINGS]
     found, errors = TakenIn(language), list[FaultyInput]()
     found.told = [said("fi-file-twice", file=path.name) for path, times in twice.items() if times > 1]
-    readings = [partial(_one_file, path, found, diameter_unit, grid) for path in given if path not in photos]
+    readings = {path.name: partial(_one_file, path, found, diameter_unit, grid) for path in given if path not in photos}
     # photos come last, and together: only beside the others is one of them seen to be far off
-    for read in [*readings, *([partial(_photos, photos, Path(folder), found)] if photos else [])]:
+    if photos:
+        readings["photos"] = partial(_photos, photos, Path(folder), found)
+    places = dict[str, list[tuple[float, float]]]()
+    for name, read in readings.items():
+        before = len(found.anchors)
         try:
             read()
+            places[name] = found.places[before:]
         except FaultyInput as error:
             errors.append(error)
     if errors:
         raise errors[0] if len(errors) == 1 else FaultyFiles(errors)
     _refuse_too_many(len(found.anchors), given[0].name)
+    found.told += [said("fi-of-file", file=name, says=(hint,)) for name, hint in swapped_beside(places).items()]
     _coded(found.anchors)
     _near_each_other(found)
     return found
@@ -121,9 +137,6 @@ def _one_file(path: Path, found: TakenIn, diameter_unit: str | None, grid: str |
     beside = _leftover(source, inventory, found)
     for _, row in inventory.good.iterrows():
         own = beside.get(int(row["line"]), {})
-        if any(map(is_several, own.values())):
-            why = (said("fi-several-trees"),)
-            found.told.append(said("fi-repaired", file=inventory.name, line=int(row["line"]), why=why))
         found.anchors.append(_tree(row, inventory, how, own, language=found.language))
     whose = inventory.title, word(inventory.licence, found.language)
     found.credits.append(text("between", found.language).join(whose))
@@ -200,24 +213,27 @@ def _told(inventory: Inventory, found: TakenIn, names: dict[int, str] | None = N
     """How a file was read, each row that was mended, and each that is not taken; `names` are those of photos."""
     file, trees = inventory.name, inventory.trees
     found.told += [said("fi-of-file", file=file, says=(one,)) for one in inventory.remarks]
-    alike: dict[tuple[bool, tuple[Said, ...]], list[int]] = {}
-    rows = zip(trees["line"].astype(int), trees["flags"].astype(int), trees["same_as"].astype(int), inventory.set_aside)
-    for line, flags, same, aside in rows:
-        same_as = (said("fi-same-as", line=same),) if same else ()
+    alike: dict[tuple[str, tuple[Said, ...]], list[int]] = {}
+    rows = zip(trees["line"].astype(int), trees["flags"].astype(int), trees["same_as"].astype(int), inventory.set_aside,
+               trees["called"].astype(str))  # fmt: skip
+    for line, flags, same, aside, called in rows:
+        more = (said("fi-same-as", line=same),) if same else ()
+        if called and flags & int(NO_LIVE_TREE | Note.MAYBE_NO_TREE):
+            more = (*more, said("fi-called", name=plain_text(called)[:MOST_OF_A_NOTE]))
         torn = (inventory.torn[line],) if line in inventory.torn else ()
         # that a size or a kind is not told needs no line of its own
         if why := torn or notes_told(flags & int(SET_ASIDE if aside else REPAIRS)):
-            alike.setdefault((bool(aside), (*why, *same_as)), []).append(line)
-    for (aside, why), lines in alike.items():
+            alike.setdefault(("not-taken" if aside else "repaired", (*why, *more)), []).append(line)
+        if not aside and flags & int(Note.MAYBE_NO_TREE):
+            alike.setdefault(("doubted", (*notes_told(int(Note.MAYBE_NO_TREE)), *more)), []).append(line)
+    for (what, why), lines in alike.items():
         if names:
-            code = "fi-photo-not-taken" if aside else "fi-photo-mended"
+            code = "fi-photo-not-taken" if what == "not-taken" else "fi-photo-mended"
             found.told += [said(code, file=names[line], why=why) for line in lines]
         elif len(lines) < FEW_LINES:
-            code = "fi-not-taken" if aside else "fi-repaired"
-            found.told += [said(code, file=file, line=line, why=why) for line in lines]
+            found.told += [said(TOLD_OF_ROWS[what][0], file=file, line=line, why=why) for line in lines]
         else:
-            code = "fi-rows-not-taken" if aside else "fi-rows-repaired"
-            found.told.append(said(code, file=file, count=len(lines), lines=_runs(lines), why=why))
+            found.told.append(said(TOLD_OF_ROWS[what][1], file=file, count=len(lines), lines=_runs(lines), why=why))
     found.told.append(said("fi-taken", file=file, count=int((~inventory.set_aside).sum()), of=len(trees)))
 
 
@@ -278,14 +294,12 @@ def _tree(
     fix |= {"how": how, "source": plain_text(source.in_words(language))}
     name = next((beside.pop(key) for key in NAMES if key in beside), "")
     species, notes = _species(row)
-    several = any(map(is_several, beside.values()))
-    if several:
-        notes.append(said("fi-several-trees"))
+    notes += notes_told(int(row["flags"]) & int(IN_NOTES))
     if row["seen"] and not photo:
         notes.append(said("fi-seen", day=plain_text(row["seen"])))
     tree: dict[str, Any] = {"kind": "tree", "code": "", "tag": plain_text(row["id"]) or None, "name": name or None,
                             "position": fix, "species": species,
-                            "trunk": [] if several else _trunk(row, inventory)}  # fmt: skip
+                            "trunk": _trunk(row, inventory)}  # fmt: skip
     height, crown = float(row["height_m"]), float(row["crown_m"])
     if LEAST_HEIGHT_M <= height <= MOST_HEIGHT_M:
         tree |= {"height": quantity(height, "m", "length").text, "height_how": "copied"}
@@ -351,7 +365,7 @@ def _coded(anchors: list[dict[str, Any]]) -> None:
 
 def _near_each_other(found: TakenIn) -> None:
     """Points so near that they may be one tree are told, and both kept: nobody here knows."""
-    places = [(one["position"]["lat"], one["position"]["lon"]) for one in found.anchors]
+    places = found.places
     if len(places) < 2:
         return
     from scipy.spatial import cKDTree

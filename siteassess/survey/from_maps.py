@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import zipfile
+from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
 from xml.etree.ElementTree import Element
@@ -82,7 +83,7 @@ def _of_kml(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
     rows, other = [], 0
     typed = {one.attrib.get("name", ""): one.attrib.get("type", "").rpartition(":")[2].casefold()
              for one in root.iter() if local_name(one) == "SimpleField"}  # fmt: skip
-    for mark in (element for element in root.iter() if local_name(element) == "Placemark"):
+    for mark, folder in _marks(root, ""):
         shapes = [one for one in mark.iter() if local_name(one) in _KML_SHAPES]
         if [local_name(one) for one in shapes] != ["Point"]:
             other += 1
@@ -96,8 +97,19 @@ def _of_kml(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
                 row["seen"] = _plain("".join(part.itertext()))
             elif local_name(part) == "ExtendedData":
                 row |= _extended(part, typed, row)
-        rows.append(row)
-    return rows, {"fi-outlines": other}
+        rows.append(row | ({"folder": folder} if folder and "folder" not in row else {}))
+    return rows, {"fi-outlines": other, "fi-links": sum(local_name(one) == "NetworkLink" for one in root.iter())}
+
+
+def _marks(within: Element, folder: str) -> Iterator[tuple[Element, str]]:
+    """Each placemark, and the name of the folder it lies in."""
+    for one in within:
+        if local_name(one) == "Placemark":
+            yield one, folder
+        elif local_name(one) == "Folder":
+            yield from _marks(one, next((_plain(part.text) for part in one if local_name(part) == "name"), ""))
+        else:
+            yield from _marks(one, folder)
 
 
 def _extended(part: Element, typed: dict[str, str], row: dict[str, str]) -> dict[str, str]:

@@ -16,7 +16,7 @@ from siteassess.errors import refused
 from siteassess.places.geodesy import median_place
 from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.names import without_accents
-from siteassess.reference.written_names import joined
+from siteassess.reference.written_names import is_several, joined
 from siteassess.survey import cells
 from siteassess.survey.cleaning import to_degrees
 from siteassess.survey.guessing_names import name_columns
@@ -118,6 +118,7 @@ def guess(
     # the reasons come in the order of the fields here
     tree_id = Mapped(column=column) if (column := named("id")) else None
     species, common = name_columns(source.header, first, reasons)
+    grouped = tuple(name for name, column in head.columns.items() if any(map(is_several, set(cells.tidy(column)))))
     mapping = Mapping(
         siteassess_mapping=1, name="guessed", title=source.path.name, source="guessed from the file's own columns",
         licence="not known: ask whoever gave you the file", position=where, decimal=decimal, id=tree_id,
@@ -128,6 +129,7 @@ def guess(
         height=_length("height", found, head, decimal, at, reasons),
         crown=_length("crown", found, head, decimal, at, reasons),
         size=size_of(head.columns, decimal, _stoutest_of(head, species or common), at, diameter_unit, reasons),
+        several=grouped,
     )  # fmt: skip
     return mapping, reasons
 

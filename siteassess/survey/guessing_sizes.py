@@ -120,8 +120,10 @@ def size_of(
     if not found:
         reasons.append(said("ds-no-size-column"))
         return None
-    # an empty column of that name, as many exports have one, gives way to a filled one
-    name, kind = next((one for one in found if any(map(len, bare_numbers(columns[one[0]], decimal)[1:]))), found[0])
+    # an empty column of that name, as many exports have one, gives way to a filled one, whose unit is told if may be
+    filled = [one for one in found if any(map(len, bare_numbers(columns[one[0]], decimal)[1:]))]
+    with_unit = [one for one in filled if stated or unit_in(one[0]) or len(bare_numbers(columns[one[0]], decimal)[2])]
+    name, kind = (*with_unit, *filled, *found)[0]
     if others := tuple(other for other, _ in found if other != name):
         reasons.append(said("ds-other-sizes", names=others))
     if unit := stated or unit_in(name):

@@ -16,10 +16,14 @@ from siteassess.survey.guessing import guess
 from siteassess.survey.mapping import Binding, Mapping, load_mapping, recognise
 from siteassess.survey.notes import is_set_aside
 from siteassess.survey.reading import CHUNK_ROWS, Opened, Torn, open_source
+from siteassess.survey.sizes_beside import SizesBeside
+from siteassess.survey.swapped import swapped_by_country, swapped_by_grid
 
 Progress = Callable[[int], None]
 # repeated texts are kept once, so that a million rows cost a few bytes each
-NAME_COLUMNS = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text", "seen")
+NAME_COLUMNS = (
+    "species", "common", "park", "setting", "planted", "leaf_type", "size_text", "seen", "called", "country",
+)  # fmt: skip
 
 
 def read_inventory(
@@ -82,10 +86,14 @@ def read_source(
         given = _in_unit(given, diameter_unit, remarks)
     binding = Binding(given, source.header, source.path.name, source.has_geometry)
     remarks.extend(binding.missing)
-    trees, torn = _clean_all(source, binding, chunk_rows, progress)
+    beside = SizesBeside(source.header, given.size, given.decimal)
+    trees, torn = _clean_all(source, binding, beside, chunk_rows, progress)
+    remarks += beside.remarks()
     remarks.extend(judge_against_all(trees, given, source.path.name))
-    if given.size is None and (kept := int((~is_set_aside(trees["flags"].to_numpy())).sum())):
-        remarks.append(said("ds-without-size", count=kept))
+    kept = trees[~is_set_aside(trees["flags"].to_numpy())]
+    remarks += swapped_by_country(kept) or swapped_by_grid(kept, source.crs if binding.where == "geometry" else None)
+    if given.size is None and len(kept):
+        remarks.append(said("ds-without-size", count=len(kept)))
     read_at = given.size.read_at_m if given.size else BREAST_HEIGHT.value
     return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks, torn, given)
 
@@ -100,15 +108,16 @@ def _in_unit(mapping: Mapping, unit: str, remarks: list[Said]) -> Mapping:
 
 
 def _clean_all(
-    source: Opened, binding: Binding, chunk_rows: int, progress: Progress | None
+    source: Opened, binding: Binding, beside: SizesBeside, chunk_rows: int, progress: Progress | None
 ) -> tuple[pd.DataFrame, Torn]:
     from pyproj.exceptions import CRSError
 
     cleaner, parts, done = Cleaner(binding), [], 0
     torn: Torn = {}
     try:
-        for chunk in source.chunks(binding.wanted(), chunk_rows):
+        for chunk in source.chunks(list(dict.fromkeys([*binding.wanted(), *beside.names])), chunk_rows):
             part = cleaner.clean(chunk)
+            beside.hold(chunk, part[part["line"].isin(chunk.line)]["diameter_m"].to_numpy(dtype=float))
             torn |= chunk.torn
             part[list(NAME_COLUMNS)] = part[list(NAME_COLUMNS)].astype("category")
             parts.append(part)

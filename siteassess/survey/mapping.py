@@ -22,6 +22,7 @@ from siteassess.reference.faults import any_of, of_model
 from siteassess.reference.findings import Said, Worded, said, worded
 from siteassess.reference.locate import data_folder
 from siteassess.reference.names import without_accents
+from siteassess.survey import called
 from siteassess.units import UNITS
 
 ColumnKnown = Literal["read", "memory", "user"]
@@ -177,6 +178,7 @@ class Mapping(_Piece):
     accuracy: LengthColumn | None = None
     seen: Mapped | None = None
     leave_out: tuple[Only, ...] = ()
+    several: tuple[str, ...] = ()  # columns in which a row may say that it is a group of trees
 
 
 SIZE_UNITS = ("in", "cm", "m", "mm")  # of a trunk's size, the likeliest first
@@ -264,6 +266,10 @@ class Binding:
                 else:
                     faults.append(self._fault(name, spec.column))
         self.where = self._position(mapping.position, has_geometry, faults)
+        self.called, self.kinds, self.counts, self.countries = (
+            [name for name in self.header if column_key(name) in words]
+            for words in (called.CALL, called.KIND, called.COUNT, called.COUNTRY)
+        )
         if mapping.check_position and not all(
             column_key(c) in self._by_key for c in (mapping.check_position.x, mapping.check_position.y)
         ):
@@ -293,6 +299,8 @@ class Binding:
             names += [c for c in (self.column(check.x), self.column(check.y)) if c]
         if self._packed():
             names.append(self._by_key["othertags"])
+        names += [*self.called, *self.kinds, *self.counts, *self.countries]
+        names += (n for n in self.mapping.several if n in self.header)
         return list(dict.fromkeys(names))
 
     def _position(self, where: Where, has_geometry: bool, faults: list[Fault]) -> str:

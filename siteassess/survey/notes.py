@@ -46,12 +46,14 @@ class Note(IntFlag):
     CROWN_DROPPED = 1 << 22
     DATE_DROPPED = 1 << 23
     ODD_LETTERS = 1 << 24
+    SEVERAL_TREES = 1 << 25
     # remarks
     SPECIES_BLANK = 1 << 26
     SIZE_BLANK = 1 << 27
     SAME_ID = 1 << 28
     HEIGHT_IS_CLASS = 1 << 29
     POOR_CONDITION = 1 << 30
+    MAYBE_NO_TREE = 1 << 31
 
 
 SET_ASIDE = Note((1 << 16) - 1)

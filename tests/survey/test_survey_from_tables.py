@@ -9,6 +9,7 @@ from made_files import TABLE, codes, file, why_not, workbook
 
 from siteassess.errors import FaultyInput
 from siteassess.survey.from_files import take_in
+from siteassess.survey.importing import read_inventory
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
@@ -168,4 +169,34 @@ def test_the_girth_of_a_group_of_trees_is_no_trunk_s(tmp_path):
     found = take_in([file(tmp_path, "t.csv", rows)])
     group, tree = found.anchors
     assert "trunk" not in group and "Umfang_cm: 450" in group["notes"] and tree["trunk"][0]["girth"] == "90 cm"
-    assert "fi-several-trees" in codes(found) and "group of trees" in group["notes"]
+    assert "ds-several-trees" in codes(found) and "group of trees" in group["notes"]
+
+
+def _apart(folder, head, *rows):
+    text = "\n".join([f"id,species,{head},lat,lon",
+                      *(f"{i},Quercus robur,{row},{48.1 + i * 1e-3},9.2" for i, row in enumerate(rows))])  # fmt: skip
+    return [dict(one.values) for one in read_inventory(file(folder, "t.csv", text)).remarks
+            if one.code == "ds-sizes-apart"]  # fmt: skip
+
+
+@pytest.mark.parametrize(("head", "rows", "apart"), [
+    ("girth_cm,dbh_cm", ["157,50", "94,30", "31,10"], 0),  # pi apart, as whole centimetres have it
+    ("girth_cm,dbh_cm", ["157,50", "94,94", ",10", "120,"], 1),
+    ("girth_cm,dbh_cm", ["50,50", "94,94", "31,31"], 3),  # a diameter under a girth's name
+    ("girth_cm,dbh", ["157,500", "94,300"], 0),  # in millimetres all agree
+    ("girth_cm,dbh", ["157,500", "94,30"], 1),
+    ("dbh_cm,diameter_cm", ["50,50", "30,31", "20,26"], 1),
+    ("dbh_cm,diameter_mm", ["50,504", "30,296"], 0),
+    ("girth_cm,dbh_cm", [f"{10 * i},{10 * i / 3.14159:.0f}" for i in range(3, 18)], 0),  # girths in tens
+])  # fmt: skip
+def test_two_columns_of_sizes_that_contradict_each_other_are_told_once_with_a_count(tmp_path, head, rows, apart):
+    told = _apart(tmp_path, head, *rows)
+    assert [one["count"] for one in told] == [apart] * bool(apart)
+    if apart:
+        both = sum(all(row.split(",")) for row in rows)
+        assert told[0]["of"] == both and {told[0]["column"], told[0]["other"]} == set(head.split(","))
+
+
+def test_a_size_whose_unit_is_told_is_read_before_one_without(tmp_path):
+    (tree,) = take_in([file(tmp_path, "t.csv", "id,Umfang,dbh_cm,lat,lon\n1,150,48,48.1,9.2\n")]).anchors
+    assert tree["trunk"][0]["diameter"] == "48 cm" and "Umfang: 150" in tree["notes"]
