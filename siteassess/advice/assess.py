@@ -25,7 +25,7 @@ from siteassess.advice.finding import Finding, found, met_by, whys
 from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.advice.ground import height_limits
-from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold
+from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold, with_lower_gust
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.line_setting import LineSetting, settings_of
 from siteassess.advice.look_first import looks_of, with_how_read
@@ -84,7 +84,7 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     on : date, optional
         The day judged for; by default each line's planned day, else the day of the survey.
     remedies : bool
-        Whether to seek what would mend a line and what to look at first; without, what could be mended is "leave it".
+        Whether to seek what would mend a line; without, what could be mended is "leave it", and nothing is looked for.
     looks : bool
         Whether to seek what to look at first: most of the work, and no word, remedy or figure hangs on it. A paper
         that shows none goes without.
@@ -320,6 +320,7 @@ def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
         return parts
     told, tree = case.tree.copied
     by_copy = _parts_of(setting, mine, replace(case, tree=tree))
+    parts = replace(parts, judged=with_lower_gust(parts.judged, by_copy.judged))
     held = copied_finding(told, [*parts.judged.findings, *parts.care_told],
                           [*by_copy.judged.findings, *by_copy.care_told])  # fmt: skip
     return replace(parts, judged=replace(parts.judged, findings=(*parts.judged.findings, held)))
