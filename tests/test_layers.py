@@ -24,12 +24,16 @@ MAY_KNOW = {
     "register": {"errors", "units", "reference", "records", "places", "mechanics", "advice"},
     "survey": {"errors", "units", "reference", "records", "places", "mechanics", "advice"},
     "papers": {"errors", "units", "reference", "records", "places", "mechanics", "advice", "register", "survey"},
+    "group": {
+        "errors", "units", "reference", "records", "places", "mechanics", "advice", "register", "survey", "papers",
+    },
     "cli": {
         "errors", "units", "reference", "records", "places", "mechanics", "advice", "register", "survey", "papers",
+        "group",
     },
     "api": {
         "errors", "units", "reference", "records", "places", "mechanics", "advice", "register", "survey", "papers",
-        "cli",
+        "group", "cli",
     },
 }
 # what `__init__` offers it names for a checker of types alone
