@@ -110,7 +110,7 @@ def test_folium_is_asked_for_one_thing():
     assert users == ["sitemap.py"]
 
 
-DISTRIBUTION = {"yaml": "pyyaml", "PIL": "pillow"}
+DISTRIBUTION = {"yaml": "pyyaml", "PIL": "pillow", "argon2": "argon2-cffi"}
 
 
 def test_what_is_imported_is_declared():

@@ -15,10 +15,10 @@ from fastapi import Depends, FastAPI, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from siteassess.errors import SiteassessError
-from siteassess.group.accounts import SIGNED_IN, AccountError, Accounts, Person
+from siteassess.group.accounts import INVITED, SHORTEST_PASSWORD, SIGNED_IN, AccountError, Accounts, Person
 from siteassess.group.guarding import GUARDS, Signer, SmallBodies
 from siteassess.group.pages import group_page, language_of, places_page
-from siteassess.group.roles import ROLES, may
+from siteassess.group.roles import LAYER_OF, ROLES, may
 from siteassess.reference.findings import Worded, in_language, worded
 from siteassess.register.share import make_copy
 from siteassess.register.store import Store
@@ -120,7 +120,7 @@ def group_app(
     def come_in_page(word: str, visit: Visit = by_cookie) -> Response:
         if (role := accounts.invited_as(word)) is None:
             return shown(visit, "refused", 404, why=worded("gr-address-over").in_words(visit.language))
-        return shown(visit, "come_in", role=role, name="", why="")
+        return shown(visit, "come_in", role=role, name="", why="", least=SHORTEST_PASSWORD)
 
     @app.post("/come-in/{word}")
     def come_in(
@@ -132,19 +132,19 @@ def group_app(
         except AccountError as error:
             role = accounts.invited_as(word)
             page = "refused" if role is None else "come_in"
-            return shown(visit, page, 403, role=role, name=name, why=_told(error, visit))
+            return shown(visit, page, 403, role=role, name=name, why=_told(error, visit), least=SHORTEST_PASSWORD)
         return signed_in(accounts.sign_in(person.name, password))
 
     @app.get("/")
     def places(visit: Visit = needs("see places")) -> Response:
         assert visit.person is not None
         with Store.open(register) as store:
-            copy = make_copy(store, LAYERS[visit.person.role], today(), language=visit.language)
+            copy = make_copy(store, LAYER_OF[visit.person.role], today(), language=visit.language)
         return shown(visit, "places", **places_page(copy, visit.language))
 
     @app.get("/people")
     def people(visit: Visit = needs("see people")) -> Response:
-        return shown(visit, "people", people=accounts.people(), roles=ROLES, address="", why="")
+        return of_people(visit, lambda: None)
 
     @app.post("/people/invite")
     def invite(role: Field, proof: Field, visit: Visit = needs("invite")) -> Response:
@@ -168,7 +168,8 @@ def group_app(
             address = change() or ""
         except AccountError as error:
             why, status = _told(error, visit), 403
-        return shown(visit, "people", status, people=accounts.people(), roles=ROLES, address=address, why=why)
+        return shown(visit, "people", status, people=accounts.people(), roles=ROLES, address=address, why=why,
+                     days=INVITED.days)  # fmt: skip
 
     @app.post("/sign-out")
     def sign_out(proof: Field, visit: Visit = needs("sign out"), everywhere: Field = "") -> Response:
@@ -182,10 +183,6 @@ def group_app(
         return answer
 
     return app
-
-
-LAYERS = {"reader": "public", "member": "members", "reviewer": "members", "coordinator": "members",
-          "officer": "officer"}  # fmt: skip
 
 
 def _told(error: SiteassessError, visit: Visit) -> str:

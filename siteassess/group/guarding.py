@@ -12,7 +12,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from siteassess.group.accounts import hashed
 
-MOST_BYTES = 64 * 1024  # of a form; what is larger comes by a route of its own
+MOST_FORM_BYTES = 64 * 1024  # of a form; what is larger comes by a route of its own
 GUARDS = {
     # what may run in a page stands in the page itself; here is what a page cannot say of itself
     "content-security-policy": "frame-ancestors 'none'; base-uri 'none'; form-action 'self'",
@@ -71,7 +71,7 @@ class SmallBodies:
             await self.app(scope, receive, send)
             return
         told = dict(scope["headers"]).get(b"content-length", b"0")
-        if not told.isdigit() or int(told) > MOST_BYTES:
+        if not told.isdigit() or int(told) > MOST_FORM_BYTES:
             await PlainTextResponse("too long", 413)(scope, receive, send)
             return
         come = 0
@@ -81,6 +81,6 @@ class SmallBodies:
             message = await receive()
             come += len(message.get("body", b""))
             # what lied about its length is cut off as if its sender had gone
-            return {"type": "http.disconnect"} if come > MOST_BYTES else message
+            return {"type": "http.disconnect"} if come > MOST_FORM_BYTES else message
 
         await self.app(scope, counted, send)

@@ -50,6 +50,11 @@ def sites_told(copy: Copy, t: Words) -> list[dict[str, Any]]:
     ----------
     copy : as `register.share` makes it
     t : words of the language
+
+    Returns
+    -------
+    list of dict
+        What the templates of such tables read.
     """
     return [_site(feature, copy, t) for feature in copy.features if feature.kind == "site"]
 

@@ -17,7 +17,7 @@ from parks import data  # noqa: E402
 
 from siteassess.group.accounts import Accounts  # noqa: E402
 from siteassess.group.app import group_app  # noqa: E402
-from siteassess.group.guarding import MOST_BYTES, SmallBodies  # noqa: E402
+from siteassess.group.guarding import MOST_FORM_BYTES, SmallBodies  # noqa: E402
 from siteassess.group.pages import language_of  # noqa: E402
 from siteassess.group.roles import ROLES, may  # noqa: E402
 from siteassess.register.actions import By, add_record  # noqa: E402
@@ -178,11 +178,11 @@ def test_behind_https_the_cookie_never_goes_over_plain_http(group, tmp_path):
 
 def test_a_body_longer_than_a_form_is_refused(group):
     browser = signed_in(group, "coordinator")
-    answer = browser.post("/people/role", data={"name": "x" * MOST_BYTES, "role": "x", "proof": "x"})
+    answer = browser.post("/people/role", data={"name": "x" * MOST_FORM_BYTES, "role": "x", "proof": "x"})
     assert answer.status_code == 413
 
 
-@pytest.mark.parametrize("length, whole", [(MOST_BYTES, True), (MOST_BYTES + 1, False)])
+@pytest.mark.parametrize("length, whole", [(MOST_FORM_BYTES, True), (MOST_FORM_BYTES + 1, False)])
 def test_a_body_that_lies_about_its_length_is_cut_off(length, whole):
     come = []
 
