@@ -24,12 +24,16 @@ MAY_KNOW = {
     "register": {"errors", "units", "reference", "records", "places", "mechanics", "advice"},
     "survey": {"errors", "units", "reference", "records", "places", "mechanics", "advice"},
     "papers": {"errors", "units", "reference", "records", "places", "mechanics", "advice", "register", "survey"},
+    "group": {
+        "errors", "units", "reference", "records", "places", "mechanics", "advice", "register", "survey", "papers",
+    },
     "cli": {
         "errors", "units", "reference", "records", "places", "mechanics", "advice", "register", "survey", "papers",
+        "group",
     },
     "api": {
         "errors", "units", "reference", "records", "places", "mechanics", "advice", "register", "survey", "papers",
-        "cli",
+        "group", "cli",
     },
 }
 # what `__init__` offers it names for a checker of types alone
@@ -106,7 +110,7 @@ def test_folium_is_asked_for_one_thing():
     assert users == ["sitemap.py"]
 
 
-DISTRIBUTION = {"yaml": "pyyaml", "PIL": "pillow"}
+DISTRIBUTION = {"yaml": "pyyaml", "PIL": "pillow", "argon2": "argon2-cffi"}
 
 
 def test_what_is_imported_is_declared():

@@ -30,7 +30,7 @@ INVITED = timedelta(days=14)
 SIGNED_IN = timedelta(days=30)
 MISSES, MISSES_WITHIN = 8, timedelta(minutes=15)  # wrong passwords of one name
 SHORTEST_PASSWORD, LONGEST_PASSWORD = 10, 200  # nobody has us hash a book
-LONGEST_NAME = 60
+LONGEST_MEMBER_NAME = 60
 
 
 
@@ -206,8 +206,8 @@ class Accounts:
         AccountError : the address is used or over, the name is taken, blank or long, the password is short or long.
         """
         name = " ".join(unicodedata.normalize("NFC", name).split())
-        if not name or len(name) > LONGEST_NAME or not name.isprintable():
-            raise AccountError(worded("gr-name-wanted", most=LONGEST_NAME))
+        if not name or len(name) > LONGEST_MEMBER_NAME or not name.isprintable():
+            raise AccountError(worded("gr-name-wanted", most=LONGEST_MEMBER_NAME))
         kept = self._hasher.hash(_fit(password, name))  # slow, so before the file is held
         with self._whole():
             if (role := self.invited_as(word)) is None:

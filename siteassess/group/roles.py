@@ -1,24 +1,21 @@
-"""Which role may do what: the one place where it is held, read off `data/group_acts.csv`."""
+"""Which role may do what: the one place where it is held."""
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Literal, get_args
-
-from siteassess.reference.tables import rows
 
 Role = Literal["reader", "member", "reviewer", "coordinator", "officer"]
 ROLES: tuple[Role, ...] = get_args(Role)
-
-
-@cache
-def _acts() -> dict[str, frozenset[str]]:
-    return {row.act: frozenset(role for role in ROLES if getattr(row, role) == "yes") for row in rows("group_acts")}
-
-
-def acts() -> tuple[str, ...]:
-    """Everything somebody may do in the group's page, as the table names it."""
-    return tuple(_acts())
+ACTS: dict[str, tuple[Role, ...]] = {
+    "sign out": ROLES,
+    "see places": ROLES,
+    "see people": ("coordinator",),
+    "invite": ("coordinator",),
+    "change a role": ("coordinator",),
+}
+# what of the register each may see: as much as a copy for that layer tells
+LAYER_OF = {"reader": "public", "member": "members", "reviewer": "members", "coordinator": "members",
+            "officer": "officer"}  # fmt: skip
 
 
 def may(role: str, act: str) -> bool:
@@ -27,10 +24,10 @@ def may(role: str, act: str) -> bool:
     Parameters
     ----------
     role : one of `ROLES`; any other may nothing
-    act : as `acts` names it
+    act : one of `ACTS`
 
     Raises
     ------
-    KeyError : the table knows no such act.
+    KeyError : there is no such act.
     """
-    return role in _acts()[act]
+    return role in ACTS[act]

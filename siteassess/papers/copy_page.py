@@ -39,8 +39,24 @@ def copy_page(copy: Copy, language: str = "en") -> str:
     return render(
         "copy", styles=[part("report.css"), part("copy.css")], language=language, t=t, title=copy.title,
         cautions=cautions(language, on="copy"), facts=facts,
-        sites=[_site(feature, copy, t) for feature in copy.features if feature.kind == "site"],
+        sites=sites_told(copy, t),
     )
+
+
+def sites_told(copy: Copy, t: Words) -> list[dict[str, Any]]:
+    """Each park of a copy with its tables of lines and anchors, as pages show them.
+
+    Parameters
+    ----------
+    copy : as `register.share` makes it
+    t : words of the language
+
+    Returns
+    -------
+    list of dict
+        What the templates of such tables read.
+    """
+    return [_site(feature, copy, t) for feature in copy.features if feature.kind == "site"]
 
 
 def _site(site: Shared, copy: Copy, t: Words) -> dict[str, Any]:

@@ -42,7 +42,7 @@ WORTH_A_LIST = 4  # headings from which a page has a list of them
 
 
 def render(
-    template: str, *, styles: Sequence[str], scripts: Sequence[str] = (), images: str = "'none'",
+    template: str, *, styles: Sequence[str], scripts: Sequence[str] = (), images: str = "'none'", forms: str = "'none'",
     helpers: Mapping[str, Callable[..., Any]] | None = None, **values: Any,
 ) -> str:
     """A page, whole and closed: nothing but the styles and scripts named here runs, nothing is loaded but `images`.
@@ -51,13 +51,13 @@ def render(
     ----------
     template : name in `maps/pages`, without its ending; it extends page.html.j2
     styles, scripts : texts that were shipped, see `part`; never a text of a record
-    images : where pictures may come from, as the policy writes it: 'none', data:, blob: or an origin
+    images, forms : where pictures may come from and forms go, as the policy writes it: 'none', data:, 'self', an origin
     helpers : functions the templates call
     values : what the templates show; every text is escaped unless it is Markup
     """
     policy = (
         f"default-src 'none'; script-src {_sums(scripts)}; style-src {_sums(styles)}; img-src {images}; "
-        "base-uri 'none'; form-action 'none'"
+        f"base-uri 'none'; form-action {forms}"
     )
     page = _templates().get_template(f"{template}.html.j2", globals=dict(helpers or {}))
     shipped_texts = {"styles": [Markup(text) for text in styles], "scripts": [Markup(text) for text in scripts]}
