@@ -58,7 +58,8 @@ def group_app(
     def visiting(request: Request) -> Visit:
         word = signer.read(request)
         person = accounts.signed_in(word) if word else None
-        return Visit(request, word or signer.new_word(), person, language_of(request.headers.get("accept-language", "")))
+        language = language_of(request.headers.get("accept-language", ""))
+        return Visit(request, word or signer.new_word(), person, language)
 
     by_cookie = Depends(visiting)
 
@@ -72,6 +73,9 @@ def group_app(
 
         allowed.act = act  # type: ignore[attr-defined]  # read by the test of every route times every role
         return Depends(allowed)
+
+    of_places, of_members, of_inviting = needs("see places"), needs("see people"), needs("invite")
+    of_roles, of_leaving = needs("change a role"), needs("sign out")
 
     def shown(visit: Visit, page: str, status: int = 200, **values: Any) -> Response:
         answer = HTMLResponse(
@@ -136,29 +140,30 @@ def group_app(
         return signed_in(accounts.sign_in(person.name, password))
 
     @app.get("/")
-    def places(visit: Visit = needs("see places")) -> Response:
+    def places(visit: Visit = of_places) -> Response:
         assert visit.person is not None
         with Store.open(register) as store:
             copy = make_copy(store, LAYER_OF[visit.person.role], today(), language=visit.language)
         return shown(visit, "places", **places_page(copy, visit.language))
 
     @app.get("/people")
-    def people(visit: Visit = needs("see people")) -> Response:
+    def people(visit: Visit = of_members) -> Response:
         return of_people(visit, lambda: None)
 
     @app.post("/people/invite")
-    def invite(role: Field, proof: Field, visit: Visit = needs("invite")) -> Response:
+    def invite(role: Field, proof: Field, visit: Visit = of_inviting) -> Response:
         refuse_forged(visit, proof)
-        assert visit.person is not None
-        return of_people(visit, lambda: f"{visit.request.base_url}come-in/{accounts.invite(role, visit.person)}")
+        person = visit.person
+        assert person is not None
+        return of_people(visit, lambda: f"{visit.request.base_url}come-in/{accounts.invite(role, person)}")
 
     @app.post("/people/role")
-    def give_role(name: Field, role: Field, proof: Field, visit: Visit = needs("change a role")) -> Response:
+    def give_role(name: Field, role: Field, proof: Field, visit: Visit = of_roles) -> Response:
         refuse_forged(visit, proof)
         return of_people(visit, lambda: accounts.give_role(name, role))
 
     @app.post("/people/leave")
-    def leave(name: Field, proof: Field, visit: Visit = needs("change a role")) -> Response:
+    def leave(name: Field, proof: Field, visit: Visit = of_roles) -> Response:
         refuse_forged(visit, proof)
         return of_people(visit, lambda: accounts.leave(name))
 
@@ -172,7 +177,7 @@ def group_app(
                      days=INVITED.days)  # fmt: skip
 
     @app.post("/sign-out")
-    def sign_out(proof: Field, visit: Visit = needs("sign out"), everywhere: Field = "") -> Response:
+    def sign_out(proof: Field, visit: Visit = of_leaving, everywhere: Field = "") -> Response:
         refuse_forged(visit, proof)
         assert visit.person is not None
         if everywhere:

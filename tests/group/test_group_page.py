@@ -77,12 +77,13 @@ def test_every_route_times_every_role_answers_as_the_table_says(group):
     make, accounts = group
     routes = [route for route in make().app.routes if hasattr(route, "dependant")]
     acts = {}
-    for route, method in ((route, method) for route in routes for method in route.methods):
+    for route, method in [(one, method) for one in routes for method in one.methods]:
         asked = [one.call.act for one in route.dependant.dependencies if hasattr(one.call, "act")]
         assert len(asked) == (route.path not in OPEN), route.path  # none is open by being forgotten
         if asked:
             acts[method, route.path] = asked[0]
-    assert {path for _, path in acts} == {"/", "/people", "/people/invite", "/people/role", "/people/leave", "/sign-out"}
+    assert {path for _, path in acts} == {"/", "/people", "/people/invite", "/people/role", "/people/leave",
+                                          "/sign-out"}  # fmt: skip
     browsers = {role: signed_in(group, role) for role in ROLES}
     for ((method, path), act), role in itertools.product(acts.items(), ROLES):
         browser = browsers[role]
@@ -94,7 +95,7 @@ def test_every_route_times_every_role_answers_as_the_table_says(group):
     assert [one.role for one in accounts.people()].count("coordinator") == 2  # and nothing was changed
     stranger = make()
     for method, path in acts:
-        page = stranger.request(method, path, data={"proof": "x", "name": "x", "role": "x"} if method == "POST" else None)
+        page = stranger.request(method, path, data=forged if method == "POST" else None)
         assert page.status_code == (303 if method == "GET" else 403)
 
 
