@@ -35,9 +35,9 @@ class Pair:
 
 
 def judged(made: dict, remedies: bool = True) -> LineResult | None:
-    """The answer; None for a record that is refused."""
+    """The answer, without what bears on no word of it; None for a record that is refused."""
     try:
-        return assess(Record.model_validate(copy.deepcopy(made)), remedies=remedies).lines[0]
+        return assess(Record.model_validate(copy.deepcopy(made)), remedies=remedies, looks=False).lines[0]
     except (ValueError, SiteassessError):
         return None
 

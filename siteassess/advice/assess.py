@@ -25,7 +25,7 @@ from siteassess.advice.finding import Finding, found, met_by, whys
 from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.advice.ground import height_limits
-from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold
+from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold, with_lower_gust
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.line_setting import LineSetting, settings_of
 from siteassess.advice.look_first import looks_of, with_how_read
@@ -72,7 +72,7 @@ from siteassess.reference.texts import cautions
 
 
 def assess(record: Record, *, line_id: str | None = None, on: datetime.date | None = None,
-           remedies: bool = True) -> Assessment:  # fmt: skip
+           remedies: bool = True, looks: bool = True) -> Assessment:  # fmt: skip
     """Assess every planned line of a record, or one.
 
     Parameters
@@ -84,7 +84,10 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     on : date, optional
         The day judged for; by default each line's planned day, else the day of the survey.
     remedies : bool
-        Whether to seek what would mend a line and what to look at first; without, what could be mended is "leave it".
+        Whether to seek what would mend a line; without, what could be mended is "leave it".
+    looks : bool
+        Whether to seek, beside what would mend it, what to look at first and which other tree would hold. Neither bears
+        on a word, and both take longer than all the rest.
 
     Returns
     -------
@@ -105,7 +108,7 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     day = days.pop() if len(days) == 1 else on or record.survey.date
     trees = tuple(_alone(tree, record, places, day) for tree in alone if line_id is None or tree.code in used)
     around = crossings_of(record, places, {tree.code: tree.root_zone_radius_m for tree in trees}, on)
-    lines = tuple(_line_result(setting, around[setting.line.id], remedies) for setting in chosen)
+    lines = tuple(_line_result(setting, around[setting.line.id], remedies, looks) for setting in chosen)
     warnings = tuple(warning.whole for warning in check_readings(record))
     return Assessment(
         record=record, date=day, lines=lines, trees=trees,
@@ -313,6 +316,7 @@ def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
         return parts
     told, tree = case.tree.copied
     by_copy = _parts_of(setting, mine, replace(case, tree=tree))
+    parts = replace(parts, judged=with_lower_gust(parts.judged, by_copy.judged))
     held = copied_finding(told, [*parts.judged.findings, *parts.care_told],
                           [*by_copy.judged.findings, *by_copy.care_told])  # fmt: skip
     return replace(parts, judged=replace(parts.judged, findings=(*parts.judged.findings, held)))

@@ -54,6 +54,7 @@ from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
 SUITS_UP_TO = constant("no trial up to")
+TAKEN_DOWN = ("wind-take-down", "wind-take-down-if")  # a gust to take the line down in, at which it may stand
 
 
 @dataclass(frozen=True)
@@ -135,6 +136,21 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         hold_use=greatest_use(limits), probability=_either(limits), stop_signs=signs, evidence=evidence,
         by_sector=by_sector, take_down_wind=wind, steps=steps,
     )  # fmt: skip
+
+
+def with_lower_gust(by_read: HoldJudgement, by_copy: HoldJudgement) -> HoldJudgement:
+    """What was judged by what was read, its line coming down in the gust of the copied trunk where that is the lower.
+
+    Parameters
+    ----------
+    by_read, by_copy : HoldJudgement
+    """
+    here, there = ([one for one in judged.findings if one.code in TAKEN_DOWN] for judged in (by_read, by_copy))
+    gust, lower = by_read.take_down_wind, by_copy.take_down_wind
+    if not (here and there) or gust is None or lower is None or lower >= gust:
+        return by_read
+    findings = tuple(there[0] if one in here else one for one in by_read.findings)
+    return replace(by_read, findings=findings, take_down_wind=lower, verdict=worst(f.effect for f in findings))
 
 
 def _worse_if_bounced(case: EndCase, verdict: Verdict) -> bool:

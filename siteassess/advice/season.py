@@ -192,7 +192,10 @@ def _may_be(tree: TreeInputs, genera: tuple[str, ...]) -> bool:
 
 
 def _does(some: list[Window]) -> tuple[Said, ...]:
-    return tuple(said("against-a-disease", do=do) for do in dict.fromkeys(window.do for window in some))
+    """What is to be done in any of the windows; where they ask for several things, each of them once."""
+    whole = tuple(dict.fromkeys(window.do for window in some))
+    each = whole if len(whole) == 1 else dict.fromkeys(do for one in whole for do in one.split("; "))
+    return tuple(said("against-a-disease", do=do) for do in each)
 
 
 def told_once(ends: tuple[AnchorResult, ...]) -> tuple[tuple[AnchorResult, ...], tuple[Finding, ...]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -125,7 +126,9 @@ def _hardest(inputs: LineInputs) -> float | None:
     return max((case.tension for case in cases), default=None)
 
 
+@lru_cache(maxsize=4096)
 def _hauling(line: Line, inputs: LineInputs) -> tuple[Tightness | None, list[Finding]]:
+    """What the crew reaches; remedies of what it leaves alone ask again and again, hence the cache."""
     loaded, tie_a = inputs.loading(), inputs.tie_a
     if loaded is None or tie_a is None or inputs.tie_b is None:
         return None, []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 from typing import NamedTuple, TypeAlias
 
@@ -37,7 +37,6 @@ class Reading:
     size: float  # [SI]; of a girth, the diameter
     is_girth: bool = False
     told: bool = False
-    meanings: list[Meaning] = field(default_factory=list)
 
     def name_typed(self) -> Said:
         """Its name and what was typed, "girth 142 cm"."""

@@ -29,6 +29,7 @@ TRUNK_MISFIT = constant("misfit of a trunk")
 FAR_MISFIT = constant("misfit of a far meaning")
 ODD_UNIT_MISFIT = constant("misfit of an odd unit")
 FINER_MISFIT = constant("misfit of a finer reading")
+LEAST_MISFIT = min(SLIP_MISFIT, POINT_MISFIT, GIRTH_MISFIT)  # that anything mends, of what is neither odd nor finer
 LEFT_MISFIT = constant("misfit left")
 RARE_MISFIT = constant("misfit that is rare")
 ALSO_MISFIT = constant("misfit named beside")
@@ -72,8 +73,6 @@ def size_doubts(data: dict[str, object]) -> Iterator[Doubt]:
                     readings.append(reading)
                 touching.setdefault(id(reading), []).append(term)
     odd, finer = _odd_ones(readings), _finer_ones(readings)
-    for reading in readings:
-        reading.meanings = meanings_of(reading)
     while best := _surest(readings, touching, odd, finer):
         reading, gains = best
         yield _doubt(reading, gains, touching[id(reading)])
@@ -96,8 +95,10 @@ def _surest(
         now = sum(term.misfit() for term in touching[id(reading)])
         if sum(term.rule.asked_of == "genus" for term in touching[id(reading)]) > 1:
             now -= TRUNK_MISFIT
+        if now < LEAST_MISFIT and not (reading in odd or reading in finer):
+            continue
         gains = []
-        for meaning in reading.meanings:
+        for meaning in meanings_of(reading):
             left = [(term.misfit(reading, meaning.size), term) for term in touching[id(reading)]]
             asked = _asked(reading, meaning, odd, finer)
             if asked > 0 and any(most > LEFT_MISFIT and term.rule.misfit_high is None for most, term in left):

@@ -141,3 +141,13 @@ def test_a_guess_in_place_of_the_tape_explains_no_copied_number_away(pull, girth
     taped, guessed = (judged((*TAPE[:2], by), copied, **tension) for by in ("taped", how))
     assert VERDICTS.index(guessed.verdict) >= VERDICTS.index(taped.verdict)
     assert effect_of(guessed) is not None
+
+
+def test_the_line_comes_down_in_the_lesser_gust_of_both_trunks():
+    """Which of both trunks it is nobody knows, and the thinner one bends first."""
+    copied = ("112 cm", "1.3 m", "copied")
+    tape, copy, both = judged(TAPE), judged(copied), judged(TAPE, copied)
+    assert copy.take_down_wind_m_s < tape.take_down_wind_m_s
+    assert both.take_down_wind_m_s == copy.take_down_wind_m_s
+    assert {dict(one.values)["gust"] for one in both.findings if "gust" in dict(one.values)} == {
+        copy.take_down_wind_m_s}  # fmt: skip

@@ -131,3 +131,16 @@ def test_a_day_is_told_as_it_is_written():
 
 def test_words_that_are_not_of_the_table_stay_as_they_are():
     assert word("a gall of the invented kind", "de") == "a gall of the invented kind" and "noted" in codes()
+
+
+def test_what_three_regions_ask_of_an_oak_is_told_once_each():
+    park = record({"T1.species.name": "Quercus robur", "T1.position": None, "T2.position": None})
+    told = [one for one in assess(park, remedies=False).lines[0].anchors[0].findings
+            if dict(one.values).get("disease") == "oak wilt"]  # fmt: skip
+    assert told
+    for one in told:
+        for language in LANGUAGES:
+            does = [do.in_words(language) for do in dict(one.values)["does"]]
+            assert len(does) == len(set(does)) == 3  # Wisconsin, Michigan and Texas: one thing in common, two apart
+            assert not any(do in other for do in does for other in does if do != other)
+            assert language == "en" or not {"wound", "oak", "oaks", "paint"} & set(" ".join(does).split())
