@@ -26,6 +26,7 @@ from siteassess.reference.species import find_species
 DRIED = SOIL_FACTORS["saturated"].value / SOIL_FACTORS["unknown"].value * 0.999
 """What is left of a use where standing water is taken for ground nobody looked at."""
 PULLS = ("tension_n", "horizontal_n")
+TOGETHER = "all lines on this tree together"  # a case
 ROUGHLY = 0.99  # a load case's scatter is not of its pull alone
 
 
@@ -218,3 +219,14 @@ def told_how(pair: Pair, where: str) -> bool:
     mends = [[remedy for remedy in end.remedies if remedy.for_limit != "bark"] for end in (one, other)]
     was, now = ((*(finding.code for finding in end.findings), end.hold_use, end.care_use) for end in (one, other))
     return was == now and not mends[0] and bool(mends[1])
+
+
+def caught_softer(pair: Pair, where: str, before, after) -> bool:
+    """Whether a use by a backup's catch fell by a twelfth, or one by several lines by no more than the catch did."""
+    one, other, *_ = ends_of(pair, where)[0]
+    cases = {limit.case for limit in one.limits}
+    if "backup catch" in cases:
+        return after > before * 0.92
+    caught = [max((load.tension_n for load in end.loads if load.case == "backup catch"), default=0.0)
+              for end in (one, other)]  # fmt: skip
+    return TOGETHER in cases and caught[1] < caught[0] and after > before * caught[1] / caught[0]

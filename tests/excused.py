@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from excuse_bounds import (
     DRIED,
     bark_read_beyond,
+    caught_softer,
     crown_guessed,
     eased_to_a_pass,
     ends_of,
@@ -255,8 +256,8 @@ EXCUSED = (
            and bark_read_beyond(pair, what)),
     Excuse("a softer line sags below where its backup hangs, a shorter leash gives less: the catch is a little harder",
            lambda pair, what, where, before, after: pair.worse in (
-               "more pull", "stiffer webbing", "longer leash") and what != "word" and after > before * 0.92
-           and "backup catch" in {one.case for one in pair.before.anchors["AB".index(where)].limits}),
+               "more pull", "stiffer webbing", "longer leash") and what != "word"
+           and caught_softer(pair, where, before, after)),
     Excuse("a link said to sit within trunk or pad was misread, and beside a thinner one it may have been read right",
            lambda pair, what, where, before, after: what == "word"
            and (pair.worse == "thinner trunk" or pair.worse in ("thinner pad", "trunk not taped")
