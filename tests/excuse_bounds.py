@@ -13,7 +13,9 @@ from worse_pairs import Pair
 from siteassess.advice.filled import crown_width_of
 from siteassess.advice.finding import Finding
 from siteassess.advice.results import AnchorResult, LineResult
+from siteassess.advice.tree_inputs import READ_BARK_SPREAD
 from siteassess.advice.verdict import VERDICTS
+from siteassess.mechanics.ground import ground_factor
 from siteassess.mechanics.limit import Outside
 from siteassess.mechanics.rootplate import SOIL_FACTORS
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
@@ -24,6 +26,7 @@ from siteassess.reference.species import find_species
 DRIED = SOIL_FACTORS["saturated"].value / SOIL_FACTORS["unknown"].value * 0.999
 """What is left of a use where standing water is taken for ground nobody looked at."""
 PULLS = ("tension_n", "horizontal_n")
+TOGETHER = "all lines on this tree together"  # a case
 ROUGHLY = 0.99  # a load case's scatter is not of its pull alone
 
 
@@ -152,3 +155,78 @@ def slopes(line: dict) -> bool:
     ground = [number_of(one["height"]) for one in line.get("ground") or [{"height": "0 m"}]]
     ties = [number_of(line[end].get("tie_height", "1 m")) for end in "ab"]
     return abs(ties[0] + ground[0] - ties[1] - ground[-1]) > 0.05
+
+
+def bark_read_beyond(pair: Pair, what: str) -> bool:
+    """Whether the bark whose reading was withheld was read thinner than its kind's, or over the wood thicker."""
+    for tree, without in zip(pair.made["anchors"], pair.changed["anchors"]):
+        read = tree.get("bark", {}).get("thickness")
+        if read and not without.get("bark", {}).get("thickness"):
+            name = tree.get("species", {}).get("name", "unknown")
+            if name == "unknown":
+                return True
+            low, _, high = find_species(name).bark.thickness_m(number_of(tree["trunk"][0]["girth"]) / 314.16)
+            read = number_of(read) / 1e3
+            thinner, thicker = read * (1 - READ_BARK_SPREAD.value) < low, read * (1 + READ_BARK_SPREAD.value) > high
+            return thinner and what != "hold_use" or thicker and what != "care_use"
+    return False
+
+
+def over_two_grounds(line: dict) -> bool:
+    """Whether a line is said to hang over two unlike grounds: level, with a dip, or so much air."""
+    dip = max((-number_of(one["height"]) for one in line.get("ground", ())), default=0.0)
+    opens = number_of(line["open_below"]) if "open_below" in line else None
+    if line.get("ground_between", "").startswith("level"):
+        return dip > 0 or opens is not None
+    tie = max(number_of(line[end].get("tie_height", "1 m")) for end in "ab")
+    return opens is not None and bool(line.get("ground")) and abs(tie + dip - opens) > 0.1 * opens
+
+
+def longer_leash(pair: Pair, what, before, after) -> bool:
+    """Whether a high line's leash was over 1.8 m, and an answer fell by no more than it and a mass over 100 kg bear."""
+    line = pair.made["lines"][0]
+    walkers = line["walkers"]
+    long, mass = number_of(walkers.get("leash", "0 m")) / 1.8, number_of(walkers.get("mass", "100 kg")) / 100
+    if line["use"] != "high line" or long <= 1:
+        return False
+    heavy = max(mass, 1.0) if pair.worse == "withheld: walkers of the line" else 1.0
+    return one_step(before, after) if what == "word" else after > before / long / heavy**1.5
+
+
+def _slope_beside(end: AnchorResult) -> float:
+    """The slope an end's root plate was judged on [deg]; NaN where it was not known."""
+    grounds = [dict(step.values) for step in end.every_step if step.code == "step-ground"]
+    return dict(grounds[0]["slope"].values).get("angle", math.nan) if grounds else math.nan
+
+
+def gentler_ground(pair: Pair, what, where, before, after) -> bool:
+    """Whether a use fell by no more than a gentler slope and the pulls bear, or a word by what the slope decides."""
+    for one, other, *_ in ends_of(pair, where):
+        steep, gentle = _slope_beside(one), _slope_beside(other)
+        if gentle < steep:
+            left = float(ground_factor(steep, math.inf, 1.0) / ground_factor(gentle, math.inf, 1.0))
+            if what != "word":
+                return after > before * left * _pull_left(one, other) * ROUGHLY
+            return (before, after) == ("leave it", "cannot say") and "slope" in told_about(pair.after, where)
+    return False
+
+
+def told_how(pair: Pair, where: str) -> bool:
+    """Whether nothing of an end changed but that it is told what would mend its hold, and its line is left anyway."""
+    if where == "line" or pair.after.verdict != "leave it":
+        return False
+    one, other, *_ = ends_of(pair, where)[0]
+    mends = [[remedy for remedy in end.remedies if remedy.for_limit != "bark"] for end in (one, other)]
+    was, now = ((*(finding.code for finding in end.findings), end.hold_use, end.care_use) for end in (one, other))
+    return was == now and not mends[0] and bool(mends[1])
+
+
+def caught_softer(pair: Pair, where: str, before, after) -> bool:
+    """Whether a use by a backup's catch fell by a twelfth, or one by several lines by no more than the catch did."""
+    one, other, *_ = ends_of(pair, where)[0]
+    cases = {limit.case for limit in one.limits}
+    if "backup catch" in cases:
+        return after > before * 0.92
+    caught = [max((load.tension_n for load in end.loads if load.case == "backup catch"), default=0.0)
+              for end in (one, other)]  # fmt: skip
+    return TOGETHER in cases and caught[1] < caught[0] and after > before * caught[1] / caught[0]

@@ -8,19 +8,25 @@ from dataclasses import dataclass
 
 from excuse_bounds import (
     DRIED,
+    bark_read_beyond,
+    caught_softer,
     crown_guessed,
     eased_to_a_pass,
     ends_of,
     filled_crown,
     filled_height,
+    gentler_ground,
+    longer_leash,
     lost,
     lower_tree,
     one_step,
+    over_two_grounds,
     past_the_thinner,
     pulls_less,
     slopes,
     stands_alike,
     told_about,
+    told_how,
     went,
 )
 from parks import SECTORS, SIGNS
@@ -29,9 +35,7 @@ from worse import number_of
 from worse_pairs import Pair, judged
 
 from siteassess.advice.results import LineResult
-from siteassess.advice.tree_inputs import READ_BARK_SPREAD
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR
-from siteassess.reference.species import find_species
 
 
 @dataclass(frozen=True)
@@ -54,21 +58,6 @@ def _shallow(tree: dict) -> bool:
     return ground.get("shallow") == "yes" or ground.get("texture") == "rock"
 
 
-def _bark_read_beyond(pair: Pair, what: str) -> bool:
-    """Whether the bark whose reading was withheld was read thinner than its kind's, or over the wood thicker."""
-    for tree, without in zip(pair.made["anchors"], pair.changed["anchors"]):
-        read = tree.get("bark", {}).get("thickness")
-        if read and not without.get("bark", {}).get("thickness"):
-            name = tree.get("species", {}).get("name", "unknown")
-            if name == "unknown":
-                return True
-            low, _, high = find_species(name).bark.thickness_m(number_of(tree["trunk"][0]["girth"]) / 314.16)
-            read = number_of(read) / 1e3
-            thinner, thicker = read * (1 - READ_BARK_SPREAD.value) < low, read * (1 + READ_BARK_SPREAD.value) > high
-            return thinner and what != "hold_use" or thicker and what != "care_use"
-    return False
-
-
 def _tilt_read(pair: Pair, where: str) -> bool:
     """Whether a trial load weighs in what a root plate bears: by its tilt only."""
     return any("tilt" in tree.get("trial", {}) for *_, tree, _ in ends_of(pair, where))
@@ -78,16 +67,6 @@ def _link_near(pair: Pair, where: str) -> bool:
     """Whether a link sits within two diameters of a trunk's centre."""
     plan = pair.before.anchors["AB".index(where)].protection
     return bool(plan) and plan.link_distance_m < 2 * plan.trunk_diameter_m
-
-
-def _over_two_grounds(line: dict) -> bool:
-    """Whether a line is said to hang over two unlike grounds: level, with a dip, or so much air."""
-    dip = max((-number_of(one["height"]) for one in line.get("ground", ())), default=0.0)
-    opens = number_of(line["open_below"]) if "open_below" in line else None
-    if line.get("ground_between", "").startswith("level"):
-        return dip > 0 or opens is not None
-    tie = max(number_of(line[end].get("tie_height", "1 m")) for end in "ab")
-    return opens is not None and bool(line.get("ground")) and abs(tie + dip - opens) > 0.1 * opens
 
 
 def _read_thinner(pair: Pair, where: str) -> bool:
@@ -104,17 +83,6 @@ def _leans_with_less(pair: Pair, where: str, before: float, after: float) -> boo
         if share < 1 and number_of(tree.get("lean", "0 deg")) > 0:
             return after > before * share**3
     return False
-
-
-def _longer_leash(pair: Pair, what, before, after) -> bool:
-    """Whether a high line's leash was over 1.8 m, and an answer fell by no more than it and a mass over 100 kg bear."""
-    line = pair.made["lines"][0]
-    walkers = line["walkers"]
-    long, mass = number_of(walkers.get("leash", "0 m")) / 1.8, number_of(walkers.get("mass", "100 kg")) / 100
-    if line["use"] != "high line" or long <= 1:
-        return False
-    heavy = max(mass, 1.0) if pair.worse == "withheld: walkers of the line" else 1.0
-    return one_step(before, after) if what == "word" else after > before / long / heavy**1.5
 
 
 def _keeps_its_tie(pair: Pair, where: str) -> bool:
@@ -220,7 +188,8 @@ EXCUSED = (
     Excuse("no distance of the link was planned: the usual one is taken, and asked for where a nearer one tells",
            lambda pair, what, where, before, after: pair.worse == "withheld: sling link_distance" and (
                what != "word" or after == "suits if"
-               or before == "cannot say" and "bark" in told_about(pair.before, where))),
+               or before == "cannot say" and "bark" in told_about(pair.before, where)
+               or _found(pair.before, where, "link-in-the-pad") and went(pair, where, before, {"tie"}))),
     Excuse("a backup whose length or stuff nobody said is to be written down and its catch judged: a condition",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld: backup ")
            and pair.worse != "withheld: backup of the line"
@@ -284,14 +253,16 @@ EXCUSED = (
            and "creep" not in told_about(pair.after, where)),
     Excuse("a bark nobody read is as thin, and the wood under it as thin, as is known of its kind: it was read beyond",
            lambda pair, what, where, before, after: pair.worse in ("withheld: bark thickness", "withheld: bark")
-           and _bark_read_beyond(pair, what)),
+           and bark_read_beyond(pair, what)),
     Excuse("a softer line sags below where its backup hangs, a shorter leash gives less: the catch is a little harder",
            lambda pair, what, where, before, after: pair.worse in (
-               "more pull", "stiffer webbing", "longer leash") and what != "word" and after > before * 0.92
-           and "backup catch" in {one.case for one in pair.before.anchors["AB".index(where)].limits}),
-    Excuse("a link said to sit within trunk and pad was misread: with a thinner one, or ours, it may not have been",
-           lambda pair, what, where, before, after: pair.worse in ("thinner trunk", "withheld: padding")
-           and (what, before) == ("word", "cannot say") and _found(pair.before, where, "link-in-the-pad")
+               "more pull", "stiffer webbing", "longer leash") and what != "word"
+           and caught_softer(pair, where, before, after)),
+    Excuse("a link said to sit within trunk or pad was misread, and beside a thinner one it may have been read right",
+           lambda pair, what, where, before, after: what == "word"
+           and (pair.worse in ("thinner trunk", "withheld: padding") or pair.worse in ("thinner pad", "trunk not taped")
+                and went(pair, where, before, {"tie", "bark", "trunk size"}))
+           and before == "cannot say" and _found(pair.before, where, "link-in-the-pad")
            and not _found(pair.after, where, "link-in-the-pad")),
     Excuse("a trench that cuts a thick trunk's roots may lie beyond those of a thinner one, which reach less far",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "word"
@@ -307,7 +278,7 @@ EXCUSED = (
     Excuse("a line said to hang over two grounds is judged over the worse: with one unsaid the other alone counts",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: open_below of the line", "withheld: ground of the line")
-           and _over_two_grounds(pair.made["lines"][0])
+           and over_two_grounds(pair.made["lines"][0])
            and (one_step(before, after) if what == "word" else after > before * 0.6)),
     Excuse("a bank that the tape under a hammock shows, and the tree's own record denies: untaped, it is asked for",
            lambda pair, what, where, before, after: pair.worse == "withheld: ground of the line" and where != "line"
@@ -366,7 +337,7 @@ EXCUSED = (
     Excuse("a leash nobody measured is 1.8 m long, and this one was longer",
            lambda pair, what, where, before, after: pair.worse in ("withheld: walkers' leash",
                                                                    "withheld: walkers of the line")
-           and _longer_leash(pair, what, before, after)),
+           and longer_leash(pair, what, before, after)),
     Excuse("a longer line is softer: at the same pull with nobody on it, a walker pulls it less",
            lambda pair, what, where, before, after: pair.worse == "wider span" and what != "care_use"
            and stands_alike(pair) and pulls_less(pair, what, where, before, after)),
@@ -379,10 +350,30 @@ EXCUSED = (
     Excuse("the other tie not read, the line is taken level, and pulls a hundredth less",
            lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what != "word"
            and after > before * 0.99),
-    Excuse("the other tie not read, the line is taken level, and a sling that crept on the lower end lies still",
-           lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what == "word"
+    Excuse("the other tie or ground not read, the line is taken level, and a sling that crept at the lower lies still",
+           lambda pair, what, where, before, after: what == "word"
            and (before, after) == ("suits if", "suits") and lost(pair, where) == {"creep"}
-           and pair.after.verdict in ("cannot say", "leave it")),
+           and (pair.worse == "withheld: tie_height" and pair.after.verdict in ("cannot say", "leave it")
+                or pair.worse == "withheld: ground of the line" and where != "line"  # which is asked for its ground
+                and "ground" in told_about(pair.after, "line"))),
+    Excuse("the same heights taped over a wider span slope less, and the roots hold more on gentler ground",
+           lambda pair, what, where, before, after: pair.worse == "wider span" and what != "care_use"
+           and gentler_ground(pair, what, where, before, after)),
+    Excuse("the more of what turns a leaning tree is pull, the less its doubtful lean scatters: by a thousandth",
+           lambda pair, what, where, before, after: pair.worse in HARDER_PULL and what == "hold_use"
+           and before > 1 and after > before * 0.999
+           and any(number_of(tree.get("lean", "0 deg")) > 0 for *_, tree, _ in ends_of(pair, where))),
+    Excuse("of two ends that cannot both be mended neither is told how: where no other asks, one is; the line is left",
+           lambda pair, what, where, before, after: what == "word" and told_how(pair, where)),
+    Excuse("what a line may meet whose anchor has no place is not known: that it lies clear of that is a condition",
+           lambda pair, what, where, before, after: pair.worse == "withheld: position"
+           and (what, where, before) == ("word", "line", "leave it") and went(pair, where, before, {"surroundings"})
+           and "meetings-not-checked" in {one.code for one in pair.after.findings}),
+    Excuse("a fork said to lie above the tie, of a height not read, is judged as at it: this one was read below",
+           lambda pair, what, where, before, after: pair.worse == "withheld: fork_height" and what == "word"
+           and (before, after) == ("suits if", "suits") and lost(pair, where) == {"stems"}
+           and _found(pair.before, where, "limb-as-read")
+           and any(tree["stems"] == "fork above tie" for *_, tree, _ in ends_of(pair, where))),
     Excuse("a hammock tied higher hangs steeper and pulls less",
            lambda pair, what, where, before, after: pair.worse == "higher tie"
            and pair.made["lines"][0]["use"] == "hammock" and pulls_less(pair, what, where, before, after)),

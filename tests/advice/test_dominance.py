@@ -52,7 +52,7 @@ TAKEN = (
     ("a line said to hang over two", 200_070, "withheld: open_below of the line"),
     ("a softer line", 200_293, "longer leash"),
     ("a link that sits near", 300_379, "thinner trunk"),
-    ("the other tie not read, the line is taken level, and a", 300_440, "withheld: tie_height"),
+    ("the other tie or ground not read", 300_440, "withheld: tie_height"),
     ("from tie to tie", 300_405, "wider span"),
     ("a line said to hang over two", 200_224, "withheld: ground of the line"),
     ("a bark nobody read", 200_095, "withheld: bark thickness"),
@@ -65,6 +65,14 @@ TAKEN = (
     ("a power line nobody looked for", 990_065, "withheld: power_line of the line"),
     ("a trial load is done by choice", 880_020, "withheld: trial"),  # its tilt let the slope decide
     ("a bank that the tape under a hammock", 990_113, "withheld: ground of the line"),
+    ("of two ends that cannot both", 2_000_073, "stop sign"), ("of two ends", 2_000_291, "withheld: another reading"),
+    ("what a line may meet", 1_000_296, "withheld: position"), ("the more of what turns", 1_000_145, "more pull"),
+    ("the same heights taped", 2_000_300, "wider span"), ("the same heights taped", 1_000_096, "wider span"),
+    ("a fork said to lie above", 2_000_176, "withheld: fork_height"),
+    ("the other tie or ground not read", 1_000_112, "withheld: ground of the line"),
+    ("a link said to sit", 2_000_160, "trunk not taped"), ("a link said to sit", 2_000_220, "thinner pad"),
+    ("no distance of the link", 2_000_220, "withheld: sling link_distance"),
+    ("a softer line", 1_000_365, "more pull"),
     (BACKUP, 880_042, "withheld: backup stiffness"),  # of a line whose pull is not known
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""

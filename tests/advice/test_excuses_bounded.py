@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from never_better import better_by
 from parks import data
-from worse_pairs import Pair, judged
+from worse_pairs import Pair, judged, pair_of
 
 from siteassess.advice.results import LineResult
 
@@ -76,3 +76,38 @@ def test_a_word_is_excused_by_no_more_than_its_reason_bears(worse, edits, change
     before, after = (using(answer, 0.9, word) for word in words)
     found = [excuse for *_, excuse in better_by(Pair(worse, made, changed, before, after))]
     assert len(found) == 1 and found == [None]
+
+
+def using_at_b(answer: LineResult, **better) -> LineResult:
+    """The answer with something of its end B changed."""
+    return replace(answer, anchors=(answer.anchors[0], replace(answer.anchors[1], **better)))
+
+
+def with_more(answer: LineResult, where: str) -> LineResult:
+    """The answer with one finding more of an end, as grave as its word and about the tree's age."""
+    ends = tuple(replace(end, findings=(*end.findings, replace(end.findings[0], code="great-age", effect=end.verdict)))
+                 if end.end == where else end for end in answer.anchors)  # fmt: skip
+    return replace(answer, anchors=ends)
+
+
+SPOILT = (
+    (2_000_073, "stop sign", lambda pair: {"before": with_more(pair.before, "A")}),  # which the end is told no more
+    (2_000_073, "stop sign", lambda pair: {"after": replace(pair.after, verdict="suits if")}),  # the line is not left
+    (1_000_296, "withheld: position", lambda pair: {"after": replace(pair.after, findings=())}),  # no condition
+    (1_000_145, "more pull", lambda pair: {"after": using(pair.after, 19.6)}),  # by four thousandths
+    (1_000_365, "more pull", lambda pair: {"after": using(pair.after, 3.9)}),  # the catch fell by a thousandth
+    (2_000_300, "wider span", lambda pair: {"after": using_at_b(pair.after, hold_use=0.2)}),
+    (2_000_176, "withheld: fork_height", lambda pair: {"before": with_more(pair.before, "B")}),
+    (1_000_112, "withheld: ground of the line", lambda pair: {"before": with_more(pair.before, "A")}),
+    (1_000_112, "withheld: ground of the line", lambda pair: {"after": replace(pair.after, findings=())}),
+    (2_000_220, "thinner pad", lambda pair: {"before": with_more(pair.before, "B")}),
+    (2_000_220, "withheld: sling link_distance", lambda pair: {"before": with_more(pair.before, "B")}),
+)
+"""A pair of drawn records that takes an excuse, and what it would have to be for the excuse not to hold."""
+
+
+@pytest.mark.parametrize("seed, worse, spoil", SPOILT, ids=[f"{worse} {n}" for n, (_, worse, _) in enumerate(SPOILT)])
+def test_an_excuse_goes_with_what_it_rests_on(seed, worse, spoil):
+    pair = pair_of(seed, worse)
+    assert None not in [excuse for *_, excuse in better_by(pair)]
+    assert None in [excuse for *_, excuse in better_by(replace(pair, **spoil(pair)))]
