@@ -82,10 +82,11 @@ def pulls_less(pair: Pair, what, where, before, after) -> bool:
 
 
 def stands_alike(pair: Pair) -> bool:
-    """Whether the line stands at the same pull with nobody on it."""
-    alone = [load.horizontal_n for end in (*pair.before.anchors, *pair.after.anchors) for load in end.loads
+    """Whether the line stands at the same pull with nobody on it, of which a steep one pulls level by a part."""
+    alone = [load for end in (*pair.before.anchors, *pair.after.anchors) for load in end.loads
              if load.case == "standing"]  # fmt: skip
-    return bool(alone) and min(alone) > max(alone) * ROUGHLY
+    each = [[getattr(load, name) for load in alone] for name in PULLS]
+    return bool(alone) and any(min(pulls) > max(pulls) * ROUGHLY for pulls in each)
 
 
 def filled_height(pair: Pair, what, where, before, after) -> bool:

@@ -72,7 +72,7 @@ TAKEN = (
     ("the other tie or ground not read", 1_000_112, "withheld: ground of the line"),
     ("a link said to sit", 2_000_160, "trunk not taped"), ("a link said to sit", 2_000_220, "thinner pad"),
     ("no distance of the link", 2_000_220, "withheld: sling link_distance"),
-    ("a softer line", 1_000_365, "more pull"),
+    ("a softer line", 1_000_365, "more pull"), ("a longer line is softer", 1_000_368, "wider span"),
     (BACKUP, 880_042, "withheld: backup stiffness"),  # of a line whose pull is not known
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""

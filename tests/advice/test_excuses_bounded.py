@@ -96,6 +96,7 @@ SPOILT = (
     (1_000_296, "withheld: position", lambda pair: {"after": replace(pair.after, findings=())}),  # no condition
     (1_000_145, "more pull", lambda pair: {"after": using(pair.after, 19.6)}),  # by four thousandths
     (1_000_365, "more pull", lambda pair: {"after": using(pair.after, 3.9)}),  # the catch fell by a thousandth
+    (1_000_368, "wider span", lambda pair: {"after": using_at_b(pair.after, hold_use=1.2)}),  # its pulls, by a 23rd
     (2_000_300, "wider span", lambda pair: {"after": using_at_b(pair.after, hold_use=0.2)}),
     (2_000_176, "withheld: fork_height", lambda pair: {"before": with_more(pair.before, "B")}),
     (1_000_112, "withheld: ground of the line", lambda pair: {"before": with_more(pair.before, "A")}),
