@@ -97,6 +97,15 @@ def test_a_long_mark_lies_where_it_is_nearest_and_one_an_anchor_stands_in_on_no_
     assert usual.distance_m == pytest.approx(5, rel=0.01) and 2 * (usual.sigma_m - one.sigma_m) == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize("kind", ["wall", "boundary"])
+def test_a_wall_nobody_told_the_width_of_is_no_wider_than_it_was_drawn_and_known_no_worse(kind):
+    line = {"kind": kind, "points": [place(-6, -50), place(-6, 80)]}
+    widths = {}, {"width": "0 m"}, {"width": "1 m"}
+    ((bare,), _), ((thin,), _), ((wide,), _) = (marked(line | width) for width in widths)
+    assert (bare.distance_m, bare.sigma_m) == (thin.distance_m, thin.sigma_m)
+    assert bare.distance_m == pytest.approx(6, rel=0.01) and wide.distance_m == pytest.approx(bare.distance_m - 0.5)
+
+
 def test_marks_are_told_nearest_first_and_none_without_a_position():
     far, near = ({"kind": "water", "points": [place(0, metres)]} for metres in (9.0, 4.0))
     assert np.allclose([one.distance_m for one in marked(far, near)[0]], [4.0, 9.0], rtol=0.01)
