@@ -102,16 +102,16 @@ class Cleaner:
         return self._with_torn(frame, chunk)
 
     def _text(self, chunk: Chunk, spec: Mapped | None) -> np.ndarray:
-        names = self.binding.names(spec)
-        if not names:
-            packed = self.binding.column("other_tags")
-            if spec is not None and packed:
-                tags = cells.tidy(chunk.columns[packed])
-                if isinstance(spec, NameColumn) and spec.join and len(spec.column) == 2:
-                    return joined(*(_unpacked(tags, (key,)) for key in spec.column))
-                return _unpacked(tags, spec.column)
+        names, packed = self.binding.names(spec), self.binding.column("other_tags")
+        if spec is None or not (names or packed):
             return np.full(len(chunk), "", dtype=object)
-        columns = [cells.tidy(chunk.columns[name]) for name in names]
+        if packed:  # some tags of an extract have a column of their own, the others lie in one
+            tags = cells.tidy(chunk.columns[packed])
+            own = {key: chunk.columns.get(self.binding.column(key) or "") for key in spec.column}
+            columns = [cells.tidy(cells.hstore_value(tags, key) if column is None else column)
+                       for key, column in own.items()]  # fmt: skip
+        else:
+            columns = [cells.tidy(chunk.columns[name]) for name in names]
         text = columns[0]
         for more in columns[1:]:
             if isinstance(spec, NameColumn) and spec.join:
@@ -311,14 +311,6 @@ class Cleaner:
         for name in frame.columns.difference(torn.columns):
             torn[name] = np.nan if frame[name].dtype.kind == "f" else ""
         return pd.concat([frame, torn[frame.columns]]).sort_values("line", ignore_index=True)
-
-
-def _unpacked(tags: np.ndarray, keys: tuple[str, ...]) -> np.ndarray:
-    """The first filled one of several tags packed in one column."""
-    text = np.full(len(tags), "", dtype=object)
-    for name in keys:
-        text = np.where(text == "", cells.tidy(cells.hstore_value(tags, name)), text)
-    return text
 
 
 def to_degrees(x: Floats, y: Floats, crs: str) -> tuple[Floats, Floats]:

@@ -7,6 +7,7 @@ columns, genus and epithet. What is in the cells decides; what a column is calle
 from __future__ import annotations
 
 from collections.abc import Mapping as Columns
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,7 +32,8 @@ EPITHET = ("especearbre", "species", "specie", "speciesname", "espece", "especie
 COMMON = (
     "commonname", "common", "spccommon", "artdtsch", "treename", "nomcommun", "nombrecomun", "vernacularname",
     "deutschername", "libellefrancais", "artdeutsch", "nomcommu", "nombre", "treetype", "baumartdeutsch",
-    "nomfrancais", "nomvernaculaire", "essencefrancais", "nombrevulgar",
+    "nomfrancais", "nomvernaculaire", "essencefrancais", "nombrevulgar", "taxonen", "taxonde", "taxonfr", "taxones",
+    "speciesen", "speciesde", "speciesfr", "specieses", "genusen", "genusde", "genusfr", "genuses",
 )  # fmt: skip
 # what a place, a street or a picture is called may be a tree's name too, as "oak corner": never taken for a kind
 OTHER_NAMES = (
@@ -90,7 +92,9 @@ def name_columns(
         code = "ds-best-names" if others else "ds-only-names"
         more = {"tried": others} if others else {}
         reasons.append(said(code, field=field, column=best.columns[0], share=best.trees, **more))
-    return NameColumn(column=best.columns, join=best.join), _common(header, keys, best.columns[0], reasons)
+    further = [one.columns[0] for one in tried if one.trees and not one.join and one.called != NOT_CALLED_SO
+               and one.columns[0] not in best.columns]  # fmt: skip
+    return NameColumn(column=best.columns, join=best.join), _common(header, keys, best.columns[0], reasons, further)
 
 
 def _candidates(
@@ -138,9 +142,11 @@ def _shares(text: NDArray[np.object_]) -> tuple[float, float]:
     return float(trees / rows), float(species / rows)
 
 
-def _common(header: list[str], keys: dict[str, str], taken: str | None, reasons: list[Said]) -> NameColumn | None:
-    name = next((name for word in COMMON for name in header if keys[name] == word and name != taken), None)
-    if name is None:
-        return None
-    reasons.append(said("ds-by-name", field="common", column=name))
-    return NameColumn(column=(name,))
+def _common(
+    header: list[str], keys: dict[str, str], taken: str | None, reasons: list[Said], further: Sequence[str] = (),
+) -> NameColumn | None:
+    """The column of common names, and further ones that name trees, for rows where those before are blank."""
+    by_name = next((name for word in COMMON for name in header if keys[name] == word and name != taken), None)
+    names = tuple(dict.fromkeys(filter(None, (by_name, *further))))
+    reasons += [said("ds-by-name", field="common", column=name) for name in names]
+    return NameColumn(column=names) if names else None

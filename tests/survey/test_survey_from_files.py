@@ -268,6 +268,30 @@ def test_a_map_s_epithet_without_its_genus_is_read_with_it(tmp_path):
     assert names == ["Betula pendula", "Acer rubrum", "Tilia cordata"]
 
 
+@pytest.mark.parametrize(("tag", "name", "taken"), [
+    ("taxon", "Acer rubrum", "Acer rubrum"), ("species:de", "Stieleiche", "Quercus robur"),
+    ("species:fr", "Chêne pédonculé", "Quercus robur"), ("species:en", "English oak", "Quercus robur"),
+    ("taxon:de", "Winterlinde", "Tilia cordata"), ("genus:de", "Buche", "Fagus"), ("genus:fr", "Tilleul", "Tilia"),
+    ("species:es", "Roble común", "Quercus robur")])  # fmt: skip
+@pytest.mark.parametrize("form", ["osm", "recognised", "guessed", "packed"])
+def test_a_map_s_name_in_any_language_stands_in_for_a_missing_species(tmp_path, tag, name, taken, form):
+    if form == "osm":
+        tags = f'<tag k="natural" v="tree"/><tag k="{tag}" v="{name}"/>'
+        path = file(tmp_path, "a.osm", f'<osm><node id="1" lat="48.1" lon="9.2">{tags}</node></osm>')
+    else:
+        trees = [{"natural": "tree", tag: name, **({"leaf_type": ""} if form == "recognised" else {})},
+                 {"natural": "tree", "species": "Picea abies", tag: name}]  # fmt: skip
+        if form == "packed":
+            trees = [{"osm_id": 1, "name": None, "other_tags": f'"{tag}"=>"{name}","natural"=>"tree"'},
+                     {"osm_id": 2, "name": "x", "other_tags": '"species"=>"Picea abies","natural"=>"tree"'}]
+        spots = [{"type": "Point", "coordinates": [9.2, 48.1 + i]} for i in range(2)]
+        features = [{"type": "Feature", "properties": one, "geometry": spot} for one, spot in zip(trees, spots)]
+        path = file(tmp_path, "a.geojson", json.dumps({"type": "FeatureCollection", "features": features}))
+    first, *more = take_in([path]).anchors
+    assert first["species"]["name"].startswith(taken)
+    assert [one["species"]["name"] for one in more] in ([], ["Picea abies"])
+
+
 @pytest.mark.parametrize("name", ["a.gpx", "a.osm", "a.csv", "a.geojson", "a.jpg"])
 def test_whatever_is_broken_in_a_file_is_read_or_refused_in_words(tmp_path, name):
     """Sixty broken copies of each form: none ends in a fault of the program, and what is read is read back."""
