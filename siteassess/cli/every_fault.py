@@ -48,8 +48,8 @@ class EveryFault(click.Command):
             if len(faults := [*self._faults(ctx, typed)]) < 2:
                 raise
             raise SeveralFaults(faults, ctx) from None
-        # a single one of these is told by the sum itself
-        if len(faults := [*self._together(ctx.params)]) > 1:
+        # a single one of these is told by the sum itself; a shell that completes a line asks for none
+        if not ctx.resilient_parsing and len(faults := [*self._together(ctx.params)]) > 1:
             raise SeveralFaults(faults, ctx)
         return rest
 

@@ -212,3 +212,14 @@ def test_a_pole_is_told_by_its_row_with_the_file_s_other_faults(tmp_path):
     with pytest.raises(FaultyFiles) as caught:
         take_in([file(tmp_path, "p.csv", "id,lat,lon\n1,90,7\n2,-90,8\n"), tmp_path / "none.csv"])
     assert "p.csv: 1 fault" in str(caught.value) and "pole" in str(caught.value) and "none.csv" in str(caught.value)
+
+
+def test_a_column_s_name_given_twice_is_two_columns(tmp_path):
+    """The second was lost without a word, its sizes too."""
+    rows = [["id", "dbh_cm", "dbh_cm", "lat", "lon", "note", "note"], ["1", "40", "60", "48.1", "9.2", "a", "b"]]
+    text = "\n".join(map(",".join, rows))
+    for path in (file(tmp_path, "t.csv", text), workbook(tmp_path / "t.xlsx", {"Trees": [["Title"], [], *rows]})):
+        found = take_in([path])
+        (tree,) = found.anchors
+        assert tree["trunk"][0]["diameter"] == "40 cm" and tree["notes"] == "dbh_cm 2: 60; note: a; note 2: b"
+        assert "ds-sizes-apart" in codes(found)
