@@ -84,6 +84,7 @@ def every_code(language: str = "en", wrote: Wrote = str) -> list[str]:
               "mates": (Said("ds-mate", (("pair", "L1"), ("tree", "T2"))),),
               "to_do": Said("ds-to-do"), "new": (wrote("file"), "none"), "cause": wrote("full"), "span": 30.0,
               "bearing": 7.0, "a": "T1", "b": "T2", "title": wrote("Trees"), "line": 3,
+              "where": Said("swapped-in-country", (("country", "Germany"),)), "other": wrote("dbh"),
               "licence": "not known: ask whoever gave you the file"}  # fmt: skip
     ours = [code for code in codes() if code.startswith("ds-")]
     assert all(names_of(code) <= set(values) for code in ours)

@@ -147,7 +147,9 @@ def main(args: list[str] | None = None) -> None:
 
         # it may repeat a file's name, which may hold a line break; the help shown to who says nothing has many
         if not isinstance(error, getattr(click.exceptions, "NoArgsIsHelpError", ())):
-            vars(error)["message"] = one_line(in_language(error.message, asked.get(LANGUAGE, "en")))
+            language = asked.get(LANGUAGE, "en")
+            several = getattr(error, "in_lines", None)  # of options, one a line
+            vars(error)["message"] = several(language) if several else one_line(in_language(error.message, language))
         error.show()
         sys.exit(error.exit_code)
     except (click.Abort, KeyboardInterrupt):

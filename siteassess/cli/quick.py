@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import datetime
+import math
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from siteassess.cli.answers import answers_sum, number, trunk_size, webbing_for_a_shell
+from siteassess.cli.every_fault import EveryFault
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
-from siteassess.cli.shared import day, measured, read_wanted
+from siteassess.cli.shared import FloatType, day, measured, read_wanted
 from siteassess.mechanics.bark import WRAPS
 from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.units import STANDARD_GRAVITY
@@ -19,6 +21,27 @@ if TYPE_CHECKING:
     from siteassess.mechanics.cable import Solution
     from siteassess.mechanics.stretch_table import StretchTable
     from siteassess.reference.findings import Said
+
+
+class DegreesType(FloatType):
+    """A latitude or longitude in decimal degrees within a limit."""
+
+    name = "degrees"
+
+    def __init__(self, limit: int):
+        self.limit = limit
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        from siteassess.reference.findings import worded
+
+        try:
+            degrees = float(value)
+        except ValueError:
+            degrees = math.nan
+        if not abs(degrees) <= self.limit:
+            wanted = worded("want-decimal-degrees", limit=self.limit)
+            self.fail(read_wanted(value, wanted, worded("mend-swapped-degrees")), param, ctx)
+        return degrees
 
 
 @click.group("quick")
@@ -30,7 +53,7 @@ def quick() -> None:
     """
 
 
-@quick.command("load")
+@quick.command("load", cls=EveryFault)
 @measured("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
           high=1000)
 @measured("--rise", "length", "Height of tie B over tie A; negative where B is lower.", default="0 m",
@@ -131,11 +154,11 @@ def _webbing(stiffness: float | None, mass: float | None, name: str | None) -> t
     return stiffness, mass * STANDARD_GRAVITY, said("webbing-as-given")
 
 
-@quick.command("bearing", context_settings={"ignore_unknown_options": True})
-@click.argument("lat1", type=float)
-@click.argument("lon1", type=float)
-@click.argument("lat2", type=float)
-@click.argument("lon2", type=float)
+@quick.command("bearing", cls=EveryFault, context_settings={"ignore_unknown_options": True})
+@click.argument("lat1", type=DegreesType(90))
+@click.argument("lon1", type=DegreesType(180))
+@click.argument("lat2", type=DegreesType(90))
+@click.argument("lon2", type=DegreesType(180))
 @click.option("--date", "on", type=day, help="Day of the compass reading; today if not given.")
 @answers_sum
 def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.date | None) -> dict[str, Any]:
@@ -144,12 +167,8 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
     from siteassess.errors import OutsideModel
     from siteassess.places.geodesy import bearing_distance
     from siteassess.places.magnetics import declination
-    from siteassess.reference.findings import said, worded
+    from siteassess.reference.findings import said
 
-    for name, value, limit in (("LAT1", lat1, 90), ("LON1", lon1, 180), ("LAT2", lat2, 90), ("LON2", lon2, 180)):
-        if not abs(value) <= limit:
-            says = read_wanted(value, worded("want-decimal-degrees", limit=limit), worded("mend-swapped-degrees"))
-            raise click.UsageError(worded("option-of", option=name, says=says))
     course = bearing_distance(lat1, lon1, lat2, lon2)
     values: dict[str, Any] = {
         "distance_m": float(course.distance_m), "bearing_true_deg": number(course.bearing_true_deg),
@@ -170,7 +189,7 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
     return values
 
 
-@quick.command("sling")
+@quick.command("sling", cls=EveryFault)
 @measured("--pull", "force", "Pull of the line.", required=True, low=0)
 @measured("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
 @click.option("--wrap", type=click.Choice(WRAPS), default="basket",

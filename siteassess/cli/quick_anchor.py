@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from siteassess.cli.answers import answers_sum, trunk_size
+from siteassess.cli.every_fault import EveryFault
 from siteassess.cli.shared import FloatType, WordsOf, measured, read_wanted
 from siteassess.mechanics.bark import WRAPS
 
@@ -35,7 +36,7 @@ class Share(FloatType):
         return share
 
 
-@click.command("root")
+@click.command("root", cls=EveryFault)
 @measured("--height", "length", "Height of the tree.", required=True, low=1, high=120)
 @measured("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
 @measured("--pull", "force", "Horizontal pull.", required=True, low=0)
@@ -59,7 +60,7 @@ def root(
     return root_answer(diameter, height, tie, pull, soil or "unknown", lean, root_loss, purpose, species)
 
 
-@click.command("stem")
+@click.command("stem", cls=EveryFault)
 @click.option("--species", required=True, help="Species, genus, or 'unknown broadleaf', 'unknown conifer', 'unknown'.")
 @measured("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
 @measured("--pull", "force", "Horizontal pull.", required=True, low=0)
@@ -84,7 +85,7 @@ def stem(
     return stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose)
 
 
-@click.command("bark")
+@click.command("bark", cls=EveryFault)
 @measured("--pull", "force", "Pull of the line on the trunk.", required=True, low=0)
 @measured("--width", "length", "Bearing width of one strand; a rope's diameter.",
           usual_unit="mm", required=True, low=0.002, high=1)
@@ -112,7 +113,7 @@ def bark(
     return bark_answer(pull, diameter, width, link, wrap, strands, species, month, hemisphere, condition, repeat)
 
 
-@click.command("boulder")
+@click.command("boulder", cls=EveryFault)
 @measured("--along", "length", "Size along the pull.", required=True, low=0, above_low=True)
 @measured("--across", "length", "Size across the pull.", required=True, low=0, above_low=True)
 @measured("--upright", "length", "Height above its bed.", required=True, low=0, above_low=True)

@@ -3,20 +3,40 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from siteassess.cli.answers import answers_sum, number, webbing_for_a_shell
+from siteassess.cli.every_fault import EveryFault
 from siteassess.cli.shared import WordsOf, measured, read_wanted
 
 if TYPE_CHECKING:
     from siteassess.advice.tightness import TightPlan, Ways
     from siteassess.mechanics.hauling import Range, Stage
 
+class RatiosType(click.ParamType):  # type: ignore[type-arg] # before click 8.4 it has none
+    """Ratios of stages in series, "3,3"."""
+
+    name = "ratios"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[int, ...]:
+        if isinstance(value, tuple):
+            return value
+        try:
+            ratios = tuple(int(part) for part in value.split(","))
+            if min(ratios) < 1 or max(ratios) > 20:
+                raise ValueError
+        except ValueError:
+            from siteassess.reference.findings import worded
+
+            self.fail(read_wanted(value, worded("want-stages")), param, ctx)
+        return ratios
+
+
 people_option = click.option("--people", type=click.IntRange(1, 20), required=True, help="People pulling.")
-stages_option = click.option("--stages", required=True, metavar="N[,N...]",
+stages_option = click.option("--stages", required=True, type=RatiosType(), metavar="N[,N...]",
                              help="Stages in series from the hands to the line: 3,3 is 3:1 on 3:1.")
 efficiency_option = click.option("--efficiency", type=click.FloatRange(0, 1, min_open=True),
                                  help="Share of the pull that each sheave passes on; or give --sheave.")
@@ -31,7 +51,7 @@ pull_option = measured("--pull-each", "force", "Pull of one person; by default a
 grip_option = click.option("--friction-grip", is_flag=True, help="A friction grip holds the line while pulling.")
 
 
-@click.command("haul")
+@click.command("haul", cls=EveryFault)
 @people_option
 @stages_option
 @efficiency_option
@@ -43,8 +63,8 @@ grip_option = click.option("--friction-grip", is_flag=True, help="A friction gri
               help="Also tell what is left once the webbing has settled.")
 @answers_sum
 def haul(
-    people: int, stages: str, efficiency: float | None, sheave: str | None, footing: str, pull_each: float | None,
-    friction_grip: bool, webbing_class: str | None,
+    people: int, stages: Sequence[int], efficiency: float | None, sheave: str | None, footing: str,
+    pull_each: float | None, friction_grip: bool, webbing_class: str | None,
 ) -> dict[str, Any]:
     """Tension a crew can pull into a line by hand: a range, not a point.
 
@@ -75,21 +95,14 @@ def haul(
     return {**values, "notes": notes}
 
 
-def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[Stage, ...]:
-    """Stages from "3,3" and what their sheaves pass on."""
+def _stages(ratios: Sequence[int], efficiency: float | None, sheave: str | None) -> tuple[Stage, ...]:
+    """Stages of some ratios, and what their sheaves pass on."""
     from siteassess.advice.gear_loads import sheave_range
     from siteassess.mechanics.hauling import Stage
     from siteassess.reference.findings import worded
 
     if (efficiency is None) == (sheave is None):
         raise click.UsageError(worded("option-efficiency-or-sheave"))
-    try:
-        ratios = [int(part) for part in text.split(",")]
-        if not ratios or min(ratios) < 1 or max(ratios) > 20:
-            raise ValueError
-    except ValueError:
-        says = read_wanted(text, worded("want-stages"))
-        raise click.UsageError(worded("option-of", option="--stages", says=says)) from None
     kinds: list[Range | float] = [] if efficiency is None else [efficiency]
     kinds += [] if sheave is None else [sheave_range(kind.strip()) for kind in sheave.split(",")]
     if len(kinds) not in (1, len(ratios)):
@@ -97,7 +110,7 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[St
     return tuple(Stage(ratio, kind) for ratio, kind in zip(ratios, kinds * len(ratios)))
 
 
-@click.command("tight")
+@click.command("tight", cls=EveryFault)
 @measured("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
           high=1000)
 @measured("--tie-a", "length", "Height of the tie at A over the ground there.", required=True, low=0, above_low=True,
@@ -124,8 +137,8 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[St
 @answers_sum
 def tight(
     span: float, tie_a: float, tie_b: float | None, ground_rise: float, webbing_class: str, walker: float,
-    standing: float | None, margin: float, people: int, stages: str, efficiency: float | None, sheave: str | None,
-    footing: str, pull_each: float | None, friction_grip: bool, re_tensioned: int,
+    standing: float | None, margin: float, people: int, stages: Sequence[int], efficiency: float | None,
+    sheave: str | None, footing: str, pull_each: float | None, friction_grip: bool, re_tensioned: int,
 ) -> dict[str, Any]:
     """Can these people with this kit make the line clear the ground, and which ties, tension or change would?
 

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from siteassess.places.geodesy import POLE_LATITUDE_DEG
 from siteassess.reference.findings import Said
 from siteassess.reference.written_names import is_no_name, is_no_tree, joined
 from siteassess.survey import cells
@@ -156,6 +157,8 @@ class Cleaner:
         flags[swappable] |= Note.SWAPPED
         lat, lon = np.where(swappable, lon, lat), np.where(swappable, lat, lon)
         flags[off & ~swappable] |= Note.OFF_GLOBE
+        with np.errstate(invalid="ignore"):
+            flags[(np.abs(lat) > POLE_LATITUDE_DEG) & ((flags & Note.OFF_GLOBE) == 0)] |= Note.NEAR_A_POLE
         self._bounds(lat, lon, flags)
         if check := self.mapping.check_position:
             self._second_position(chunk, check, lat, lon, flags)

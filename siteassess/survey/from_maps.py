@@ -46,9 +46,11 @@ def listed_xml(path: Path) -> ListedRows:
         raise refused(path.name, worded("the-file"), form[:40], worded("want-a-form", form="GPX, KML, OSM XML"))
     rows, other = {"gpx": _of_gpx, "kml": _of_kml, "osm": _of_osm}[form](root)
     remarks = [said("fi-read-as-map", form={"osm": "OpenStreetMap XML"}.get(form, form.upper()), count=len(rows))]
-    remarks += [said(code, count=count) for code, count in other.items() if count]
+    left_out = [said(code, count=count) for code, count in other.items() if count]
+    remarks += left_out
     if not rows:
-        raise refused(path.name, worded("the-features"), worded("read-no-points"), worded("want-one-tree"))
+        read = worded("read-no-points-but", others=tuple(left_out)) if left_out else worded("read-no-points")
+        raise refused(path.name, worded("the-features"), read, worded("want-one-tree"))
     header = list(dict.fromkeys([*PLACE, *(key for row in rows for key in row)]))
     return ListedRows(path, header, remarks=remarks, rows=rows, lines=list(range(1, len(rows) + 1)))
 

@@ -45,6 +45,23 @@ def parted(line: str, after: str) -> list[str]:
     return line.split(mark) if mark in after and not line.startswith("sep=") else []
 
 
+def named_apart(names: Sequence[str]) -> list[str]:
+    """Names of columns of which none is given twice: a second "dbh" is "dbh 2", and is read and noted as well.
+
+    Parameters
+    ----------
+    names : as the file has them; blank ones stay
+    """
+    taken = set(names)
+    apart: list[str] = []
+    for name in names:
+        number, own = 2, name
+        while own and own in apart or (own != name and own in taken):
+            own, number = f"{name} {number}", number + 1
+        apart.append(own)
+    return apart
+
+
 def header_row(rows: Sequence[Sequence[object]]) -> int:
     """Place of the first row with two filled cells, below a title or blank rows; 0 where none is.
 

@@ -36,6 +36,7 @@ class Note(IntFlag):
     SIZE_AGAINST_HEIGHT = 1 << 12
     DUPLICATE = 1 << 13
     SHARED_POINT = 1 << 14
+    NEAR_A_POLE = 1 << 15
     # repairs
     SWAPPED = 1 << 16
     SIZE_ZERO = 1 << 17

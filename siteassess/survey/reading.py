@@ -28,6 +28,7 @@ from siteassess.survey.heads import (
     find_encoding,
     first_table,
     header_row,
+    named_apart,
     parted,
 )
 
@@ -167,7 +168,8 @@ def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Opene
         raise refused(path.name, worded("the-header"), read, wanted, line=1)
     if delimiter is None or delimiter not in head:
         delimiter = max(INVENTORY_DELIMITERS, key=head.count)
-    header = [" ".join(name.split()) for name in next(csv.reader(head.splitlines(True), delimiter=delimiter))]
+    names = next(csv.reader(head.splitlines(True), delimiter=delimiter))
+    header = named_apart([" ".join(name.split()) for name in names])
     source = Opened(path, header, encoding=encoding, delimiter=delimiter, first_line=at + 2)
     source.remarks.append(said("ds-read-as", why=why, mark="tab" if delimiter == "\t" else delimiter))
     source.remarks += _told_above(above)
@@ -290,9 +292,10 @@ def _open_vector(path: Path) -> Opened:
                     layer=layer, options=options, first_line=2 if options else 1)  # fmt: skip
     if rows:
         at = header_row(rows)
-        named = [dict(zip(reversed(rows[at]), reversed(row))) for row in rows[at + 1 :]]
+        names = named_apart(rows[at])
+        named = [dict(zip(reversed(names), reversed(row))) for row in rows[at + 1 :]]
         lines = list(range(at + 2, len(rows) + 1))
-        source = ListedRows(path, rows[at], remarks=_told_above(at), rows=named, lines=lines)
+        source = ListedRows(path, names, remarks=_told_above(at), rows=named, lines=lines)
     if len(layers) > 1 and layer != "points":
         others = tuple(one for one in layers if one != layer)
         source.remarks.append(said("ds-other-layers", layer=layer, layers=others))

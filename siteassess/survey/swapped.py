@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 
 from siteassess.advice.regions import in_country
-from siteassess.places.geodesy import bearing_distance, median_place
+from siteassess.places.geodesy import POLE_LATITUDE_DEG, bearing_distance, median_place
 from siteassess.reference.findings import Said, said, word
 from siteassess.reference.languages import languages
 from siteassess.reference.names import folded
@@ -126,7 +126,7 @@ def swapped_beside(files: dict[str, list[tuple[float, float]]]) -> dict[str, Sai
     for name, (lat, lon) in middles.items():
         others = {other: middle for other, middle in middles.items() if other != name}
         beside = tuple(other for other, middle in others.items()
-                       if abs(lon) <= 90 and _apart(lat, lon, *middle) > TOO_FAR_M
+                       if abs(lon) < POLE_LATITUDE_DEG and _apart(lat, lon, *middle) > TOO_FAR_M
                        and _apart(lon, lat, *middle) < TURNED_NEAR_M)  # fmt: skip
         if len(beside) > MOST_TURNED * len(others):
             hints[name] = _hint(len(files[name]), said("swapped-beside", files=beside))

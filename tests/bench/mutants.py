@@ -73,29 +73,22 @@ def changes(tree: ast.Module):
 
 
 def _left_alone(node):
-    """Texts and annotations."""
-    if isinstance(node, ast.JoinedStr):
-        yield from ast.walk(node)
-    for name in ("annotation", "returns"):
-        if part := getattr(node, name, None):
-            yield from ast.walk(part)
-    if isinstance(node, (ast.FunctionDef, ast.ClassDef)):
-        for part in node.decorator_list:
-            yield from ast.walk(part)
+    """Texts, annotations and decorators."""
+    parts = [getattr(node, "annotation", None), getattr(node, "returns", None), *getattr(node, "decorator_list", ())]
+    for part in (*parts, node if isinstance(node, ast.JoinedStr) else None):
+        yield from ast.walk(part) if part else ()
 
 
 def _of(node):
     def put(name, value):
         return lambda found: setattr(found, name, value)
 
-    if isinstance(node, ast.Compare) and len(node.ops) == 1:
-        for other in EDGES.get(type(node.ops[0]), ()):
-            yield f"{type(node.ops[0]).__name__} -> {other.__name__}", put("ops", [other()])
-    elif isinstance(node, ast.Compare):
+    if isinstance(node, ast.Compare):
         for place, op in enumerate(node.ops):
+            which = f" {place}" if len(node.ops) > 1 else ""
             for other in EDGES.get(type(op), ()):
                 ops = [*node.ops[:place], other(), *node.ops[place + 1 :]]
-                yield f"{type(op).__name__} {place} -> {other.__name__}", put("ops", ops)
+                yield f"{type(op).__name__}{which} -> {other.__name__}", put("ops", ops)
     elif isinstance(node, (ast.BoolOp, ast.BinOp, ast.AugAssign)):
         texts = isinstance(node, ast.BinOp) and any(
             isinstance(side, ast.JoinedStr) or isinstance(side, ast.Constant) and isinstance(side.value, str)
@@ -240,9 +233,8 @@ class Lines:
 
 def _words_of(whole: ast.AST | None) -> set[str]:
     """The name of a function and the codes in it, by which a test of it would know it."""
-    if whole is None:
-        return set()
-    texts = {node.value for node in ast.walk(whole) if isinstance(node, ast.Constant) and isinstance(node.value, str)}
+    nodes = ast.walk(whole) if whole else ()
+    texts = {node.value for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)}
     return {text for text in texts if re.fullmatch(r"[a-z]+(-[a-z]+)+", text)} | {getattr(whole, "name", "")} - {""}
 
 
@@ -402,9 +394,7 @@ if __name__ == "__main__":
     asked.add_argument("--since", default="", help="a revision: only what is new or altered since")
     asked.add_argument("--again", action="store_true", help="also those that nothing noticed before")
     asked.add_argument("--soon", action="store_true", help="by the quickest tests of each line only")
-    how = asked.parse_args()
-    how.work.mkdir(parents=True, exist_ok=True)
-    if how.step == "cover":
-        cover(how.work, how.tests)
-    else:
-        run(how.work, how.part, how.only, how.since, how.again, how.soon)
+    how = vars(asked.parse_args())
+    step, tests = how.pop("step"), how.pop("tests")
+    how["work"].mkdir(parents=True, exist_ok=True)
+    cover(how["work"], tests) if step == "cover" else run(**how)

@@ -9,7 +9,7 @@ from click.testing import CliRunner
 from quick_sums import BARK, BOULDER
 
 from siteassess.advice.boulder_end import DENSITY
-from siteassess.cli import group
+from siteassess.cli import group, main
 from siteassess.reference.findings import in_language
 
 
@@ -339,3 +339,25 @@ def test_a_walkers_weight_without_a_unit_is_asked_for_as_their_mass():
     """Not as the force a bare number of kilograms would be: eighty kilonewtons."""
     run = CliRunner().invoke(group, ["quick", "load", "--span", "20 m", "--load", "80"])
     assert run.exit_code == 2 and "80 kg" in run.output and "80 kN" not in run.output
+
+
+@pytest.mark.parametrize(("args", "told"), [
+    (("load", "--span", "x", "--load", "y", "--at", "3"), ["--span: read 'x'; wanted", "--load: read 'y'", "--at: 3.0",
+     "--standing or --sag", "--stiffness and --mass, or"]),
+    (("load", "--span", "40 m", "--load", "800 N"), ["--standing or --sag", "--stiffness and --mass, or"]),
+    (("root", "--height", "0", "--pull", "z", "--soil", "mud"), ["--height: read '0'", "--pull: read 'z'",
+     "--tie: read nothing; wanted: Height of the tie", "--soil: 'mud'", "--diameter or --girth"]),
+    (("bearing", "91", "200", "x", "4"), ["LAT1: read '91'", "LON1: read '200'", "LAT2: read 'x'"]),
+    (("haul", "--people", "30", "--stages", "3,x"), ["--people: 30", "--stages: read '3,x'", "--efficiency"]),
+])  # fmt: skip
+def test_every_fault_of_the_options_is_told_at_once(args, told):
+    said = refuse(*args)
+    assert f"{len(told)} faults" in said and all(one in said for one in told)
+
+
+def test_the_faults_are_told_in_the_language_asked_for_each_on_its_line(capsys):
+    with pytest.raises(SystemExit) as ended:
+        main(["quick", "sling", "--lang", "de", "--pull", "x", "--link", "0\nm"])
+    lines = capsys.readouterr().err.splitlines()
+    assert ended.value.code == 2 and "3 Fehler" in lines[-4] and "--pull: gelesen 'x'" in lines[-3]
+    assert all(line.startswith("  ") for line in lines[-3:])

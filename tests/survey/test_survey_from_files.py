@@ -68,6 +68,13 @@ def test_what_holds_no_tree_is_refused_in_words(tmp_path, name, text):
         take_in([file(tmp_path, name, text)])
 
 
+def test_what_holds_routes_or_links_alone_says_so(tmp_path):
+    route = '<gpx><rte><rtept lat="48.1" lon="9.2"><name>oak</name></rtept></rte></gpx>'
+    for name, text, told in (("a.gpx", route, "1 route"), ("a.kml", "<kml><NetworkLink/></kml>", "1 link")):
+        with pytest.raises(FaultyInput, match=told):
+            take_in([file(tmp_path, name, text)])
+
+
 def test_every_faulty_file_is_told_at_once(tmp_path):
     with pytest.raises(FaultyFiles) as caught:
         take_in([file(tmp_path, "a.gpx", "x"), tmp_path / "none.csv", gpx(tmp_path, (48, 9, "x"))])

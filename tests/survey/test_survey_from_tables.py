@@ -7,7 +7,7 @@ import pyogrio
 import pytest
 from made_files import TABLE, codes, file, why_not, workbook
 
-from siteassess.errors import FaultyInput
+from siteassess.errors import FaultyFiles, FaultyInput
 from siteassess.survey.from_files import take_in
 from siteassess.survey.importing import read_inventory
 
@@ -200,3 +200,26 @@ def test_two_columns_of_sizes_that_contradict_each_other_are_told_once_with_a_co
 def test_a_size_whose_unit_is_told_is_read_before_one_without(tmp_path):
     (tree,) = take_in([file(tmp_path, "t.csv", "id,Umfang,dbh_cm,lat,lon\n1,150,48,48.1,9.2\n")]).anchors
     assert tree["trunk"][0]["diameter"] == "48 cm" and "Umfang: 150" in tree["notes"]
+
+
+def test_a_pole_is_told_by_its_row_with_the_file_s_other_faults(tmp_path):
+    """It used to stop the whole run without the file's name, at the first sum that needs a bearing."""
+    rows = ["1,oak,90,7", "2,oak,51.5,7.4", "3,oak,95,200", "4,oak,-89.9,7.4", "5,oak,91,100", "6,oak,,"]
+    found = take_in([file(tmp_path, "t.csv", "\n".join(["id,species,lat,lon", *rows]))])
+    pole = ["ds-near-a-pole"]
+    assert why_not(found) == {2: pole, 4: ["ds-off-globe"], 5: pole, 6: ["ds-off-globe"], 7: ["ds-no-position"]}
+    assert [one["tag"] for one in found.anchors] == ["2"]
+    with pytest.raises(FaultyFiles) as caught:
+        take_in([file(tmp_path, "p.csv", "id,lat,lon\n1,90,7\n2,-90,8\n"), tmp_path / "none.csv"])
+    assert "p.csv: 1 fault" in str(caught.value) and "pole" in str(caught.value) and "none.csv" in str(caught.value)
+
+
+def test_a_column_s_name_given_twice_is_two_columns(tmp_path):
+    """The second was lost without a word, its sizes too."""
+    rows = [["id", "dbh_cm", "dbh_cm", "lat", "lon", "note", "note"], ["1", "40", "60", "48.1", "9.2", "a", "b"]]
+    text = "\n".join(map(",".join, rows))
+    for path in (file(tmp_path, "t.csv", text), workbook(tmp_path / "t.xlsx", {"Trees": [["Title"], [], *rows]})):
+        found = take_in([path])
+        (tree,) = found.anchors
+        assert tree["trunk"][0]["diameter"] == "40 cm" and tree["notes"] == "dbh_cm 2: 60; note: a; note 2: b"
+        assert "ds-sizes-apart" in codes(found)
