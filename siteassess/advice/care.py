@@ -158,7 +158,7 @@ def _on_slats(
     contact: Contact, diameter: float, sling: SlingInputs, width: float, slat: tuple[float, float, float]
 ) -> float:
     count, turned = strands_of(sling), float(contact.contact_rad)
-    if sling.slats == 1:  # the sling turns over it as far as a strand does at one place, and lies on the bark beside it
+    if sling.slats == 1:  # the sling turns over it half a turn at most (judgement), and lies on the bark beside it
         turned = min(turned, math.pi)
     found = slats(float(contact.strand_n) * count, turned, diameter, sling.slats, *slat, width * count)  # fmt: skip
     return float(found.pressure_pa)

@@ -25,6 +25,7 @@ from siteassess.group.roles import ROLES, Role
 from siteassess.places.geopackage import make_tables
 from siteassess.reference.findings import worded
 
+# how long and how often: all of these are judgement
 FIRST_ADDRESS = timedelta(hours=24)
 INVITED = timedelta(days=14)
 SIGNED_IN = timedelta(days=30)

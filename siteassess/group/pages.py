@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from siteassess.group.accounts import LONGEST_MEMBER_NAME, LONGEST_PASSWORD
+from siteassess.group.roles import may
 from siteassess.papers.copy_page import sites_told
 from siteassess.papers.language import words_in
 from siteassess.reference.languages import SIDE_BY_SIDE
@@ -23,7 +25,8 @@ def group_page(page: str, language: str, **values: Any) -> str:
     """
     return render(
         f"group_{page}", styles=[part("report.css"), part("copy.css"), part("group.css")], forms="'self'",
-        language=language, t=words_in(language), cautions=cautions(language), **{"title": "siteassess", **values},
+        language=language, t=words_in(language), cautions=cautions(language), may=may, longest=LONGEST_MEMBER_NAME,
+        most=LONGEST_PASSWORD, **{"title": "siteassess", **values},
     )  # fmt: skip
 
 

@@ -15,7 +15,7 @@ pytest.importorskip("argon2", reason="the extra `group` is not installed")
 from fastapi.testclient import TestClient  # noqa: E402
 from parks import data  # noqa: E402
 
-from siteassess.group.accounts import Accounts  # noqa: E402
+from siteassess.group.accounts import AccountError, Accounts  # noqa: E402
 from siteassess.group.app import group_app  # noqa: E402
 from siteassess.group.guarding import MOST_FORM_BYTES, SmallBodies  # noqa: E402
 from siteassess.group.pages import language_of  # noqa: E402
@@ -24,8 +24,8 @@ from siteassess.register.actions import By, add_record  # noqa: E402
 from siteassess.register.store import Store  # noqa: E402
 
 WORDS, DAY = "kletterwald am see", date(2026, 5, 1)
-HOSTILE = "</td><script>alert(1)</script>{{ 7*7 }}\"'"
-TRICKY = "{{ 7*7 }} {% set x = 1 %} & \"'"  # the register itself refuses markup
+HOSTILE = "</td><script>alert(1)</script>{{ 70001*70001 }}\"'"
+TRICKY = "{{ 70001*70001 }} {% set x = 1 %} & \"'"  # the register itself refuses markup
 OPEN = {"/sign-in", "/come-in/{word}"}
 
 
@@ -152,8 +152,8 @@ def test_hostile_texts_are_shown_and_run_nowhere(group):
     come_in(browser, accounts.first_address(), "Ada <b>Linden</b>")
     for page in (browser.get("/"), browser.get("/people")):
         assert page.status_code == 200 and "<script" not in page.text and "<b>Linden" not in page.text
-        assert "{{ 7*7 }}" in page.text or page.url.path == "/people"
-        assert "49" not in page.text
+        assert "{{ 70001*70001 }}" in page.text or page.url.path == "/people"
+        assert str(70001**2) not in page.text
         assert re.search(r"script-src 'none'; style-src 'sha256-", page.text)
     proof = proof_in(browser.get("/people"))
     page = browser.post("/people/role", data={"name": HOSTILE, "role": HOSTILE, "proof": proof})
@@ -165,8 +165,26 @@ def test_every_answer_carries_the_guards(group):
     for page in (browser.get("/"), browser.get("/people"), browser.get("/nowhere"), browser.get("/sign-in")):
         assert "frame-ancestors 'none'" in page.headers["content-security-policy"]
         assert page.headers["x-content-type-options"] == "nosniff" and page.headers["cache-control"] == "no-store"
-    cookie = browser.get("/").headers["set-cookie"].casefold()
+    cookie = group[0]().get("/sign-in").headers["set-cookie"].casefold()
     assert "httponly" in cookie and "samesite=lax" in cookie
+
+
+def test_a_session_outlasts_the_browser_and_no_page_shortens_it(group):
+    make, accounts = group
+    browser = make()
+    given = come_in(browser, accounts.first_address()).headers["set-cookie"]
+    assert f"Max-Age={30 * 24 * 3600}" in given
+    assert all("set-cookie" not in browser.get(path).headers for path in ("/", "/people", "/sign-in"))
+
+
+def test_whose_name_was_tried_too_often_comes_in_and_is_told_to_wait(group):
+    make, accounts = group
+    word = accounts.first_address()
+    for _ in range(8):
+        with pytest.raises(AccountError):
+            accounts.sign_in("Ada Linden", "not the password")
+    answer = come_in(make(), word)
+    assert answer.status_code == 403 and "tried too often" in answer.text and accounts.person("Ada Linden")
 
 
 def test_behind_https_the_cookie_never_goes_over_plain_http(group, tmp_path):
