@@ -32,6 +32,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "rules": ("siteassess.cli.rules", "rules", "Land managers' rule sets: list, show, check."),
     "survey": ("siteassess.cli.survey", "survey", "Desk survey of a tree inventory: candidate trees and pairs."),
     "register": ("siteassess.cli.register", "register", "The group's store of approved places and care."),
+    "serve": ("siteassess.cli.serve", "serve", "The group's page over one register, for phones and desks."),
     "schema": ("siteassess.cli.schema", "schema", "JSON Schemas of record, answer and bundle."),
     "tables": ("siteassess.cli.tables", "tables", "The reference rows with their sources."),
 }

@@ -7,22 +7,17 @@ of a password what a memory-hard hash leaves (Argon2id, RFC 9106, with the param
 from __future__ import annotations
 
 import hashlib
-import os
 import re
 import secrets
-import sqlite3
-import threading
 import unicodedata
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
 
 from siteassess.errors import SiteassessError
+from siteassess.group.kept import KeptFile
 from siteassess.group.roles import ROLES, Role
-from siteassess.places.geopackage import make_tables
 from siteassess.reference.findings import worded
 
 # how long and how often: all of these are judgement
@@ -48,61 +43,28 @@ class Person:
     role: Role
 
 
-class Accounts:
+class Accounts(KeptFile):
     """The people of a group, their invitations and sessions."""
 
     def __init__(self, path: str | Path, now: Callable[[], datetime] | None = None):
-        """Open the file of a group's accounts, or begin it; only its owner may read it.
-
-        Parameters
-        ----------
-        path : of the file
-        now : the clock, for tests
-        """
+        """Open the file of a group's accounts, or begin it; see `KeptFile`."""
         from argon2 import PasswordHasher
 
-        self.path, self.now = Path(path), now or (lambda: datetime.now(UTC))
-        self._hasher, self._lock = PasswordHasher(), threading.RLock()  # a server asks from several threads
-        begun = self.path.exists()
-        if not begun:
-            os.close(os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-        self._db = sqlite3.connect(self.path, timeout=60.0, isolation_level=None, check_same_thread=False)
-        self._db.execute("PRAGMA foreign_keys = ON")
-        if not begun:
-            with self._whole():
-                make_tables(self._db, "group_accounts")
-                self._db.execute("INSERT INTO kept VALUES ('signing key', ?)", (secrets.token_urlsafe(32),))
+        super().__init__(path, now)
+        self._hasher = PasswordHasher()
         # what a name nobody bears is held against, so that it takes as long as one somebody does
         self._nobodys = self._hasher.hash(secrets.token_urlsafe(16))
 
     @property
     def signing_key(self) -> str:
         """What cookies and forms of this group are signed with."""
-        return str(self._rows("SELECT value FROM kept WHERE key = 'signing key'")[0][0])
-
-    def close(self) -> None:
-        self._db.close()
-
-    @contextmanager
-    def _whole(self) -> Iterator[None]:
-        with self._lock:
-            self._db.execute("BEGIN IMMEDIATE")
-            try:
-                yield
-            except BaseException:
-                self._db.execute("ROLLBACK")
-                raise
-            self._db.execute("COMMIT")
-
-    def _rows(self, asked: str, *values: str) -> list[tuple[Any, ...]]:
-        with self._lock:
-            return self._db.execute(asked, values).fetchall()
+        return str(self.rows("SELECT value FROM kept WHERE key = 'signing key'")[0][0])
 
     # ---- people
 
     def people(self) -> list[Person]:
         """Everybody who has not left, by name."""
-        found = self._rows("SELECT id, name, role FROM people WHERE left_on IS NULL ORDER BY spelt")
+        found = self.rows("SELECT id, name, role FROM people WHERE left_on IS NULL ORDER BY spelt")
         return [Person(*row) for row in found]
 
     def person(self, name: str) -> Person | None:
@@ -121,13 +83,13 @@ class Accounts:
         ------
         AccountError : nobody bears the name, no such role, or nobody would be left to coordinate.
         """
-        with self._whole():
+        with self.whole():
             person = self._known(name)
             if role not in ROLES:
                 raise AccountError(worded("gr-no-role", role=role, roles=ROLES))
             if role != "coordinator":
                 self._refuse_last(person)
-            self._db.execute("UPDATE people SET role = ? WHERE id = ?", (role, person.id))
+            self.rows("UPDATE people SET role = ? WHERE id = ?", role, person.id)
 
     def leave(self, name: str) -> None:
         """Somebody leaves: signed out everywhere, no way in; the name stays theirs in what they wrote.
@@ -136,11 +98,11 @@ class Accounts:
         ------
         AccountError : nobody bears the name, or nobody would be left to coordinate.
         """
-        with self._whole():
+        with self.whole():
             person = self._known(name)
             self._refuse_last(person)
-            self._db.execute("UPDATE people SET left_on = ?, password = '' WHERE id = ?", (self._now(), person.id))
-            self._db.execute("DELETE FROM sessions WHERE person = ?", (person.id,))
+            self.rows("UPDATE people SET left_on = ?, password = '' WHERE id = ?", self.moment(), person.id)
+            self.rows("DELETE FROM sessions WHERE person = ?", person.id)
 
     def _known(self, name: str) -> Person:
         if (person := self.person(name)) is None:
@@ -158,10 +120,10 @@ class Accounts:
 
         A new one makes the one before worthless.
         """
-        with self._whole():
-            if self._rows("SELECT 1 FROM people LIMIT 1"):
+        with self.whole():
+            if self.rows("SELECT 1 FROM people LIMIT 1"):
                 return None
-            self._db.execute("DELETE FROM invitations WHERE made_by IS NULL")
+            self.rows("DELETE FROM invitations WHERE made_by IS NULL")
             return self._invited("coordinator", None, FIRST_ADDRESS)
 
     def invite(self, role: str, by: Person) -> str:
@@ -178,19 +140,18 @@ class Accounts:
         """
         if role not in ROLES:
             raise AccountError(worded("gr-no-role", role=role, roles=ROLES))
-        with self._whole():
+        with self.whole():
             return self._invited(role, by.id, INVITED)
 
     def _invited(self, role: str, by: str | None, lasts: timedelta) -> str:
         word = secrets.token_urlsafe(32)
-        self._db.execute("INSERT INTO invitations VALUES (?, ?, ?, ?, ?, NULL)",
-                         (hashed(word), role, by, self._now(), self._now(lasts)))  # fmt: skip
+        self.put("invitations", hashed(word), role, by, self.moment(), self.moment(lasts), None)
         return word
 
     def invited_as(self, word: str) -> Role | None:
         """The role an address offers; None where it is used, over or none of ours."""
-        found = self._rows("SELECT role FROM invitations WHERE token = ? AND used_by IS NULL AND ends > ?",
-                           hashed(word), self._now())  # fmt: skip
+        found = self.rows("SELECT role FROM invitations WHERE token = ? AND used_by IS NULL AND ends > ?",
+                           hashed(word), self.moment())  # fmt: skip
         return found[0][0] if found else None
 
     def come_in(self, word: str, name: str, password: str) -> Person:
@@ -210,16 +171,15 @@ class Accounts:
         if not name or len(name) > LONGEST_MEMBER_NAME or not name.isprintable():
             raise AccountError(worded("gr-name-wanted", most=LONGEST_MEMBER_NAME))
         kept = self._hasher.hash(_fit(password, name))  # slow, so before the file is held
-        with self._whole():
+        with self.whole():
             if (role := self.invited_as(word)) is None:
                 raise AccountError(worded("gr-address-over"))
             # also of those who left: what they wrote is theirs
-            if self._rows("SELECT 1 FROM people WHERE spelt = ?", spelt(name)):
+            if self.rows("SELECT 1 FROM people WHERE spelt = ?", spelt(name)):
                 raise AccountError(worded("gr-name-taken", name=name))
             person = Person(secrets.token_hex(8), name, role)
-            self._db.execute("INSERT INTO people VALUES (?, ?, ?, ?, ?, ?, NULL)",
-                             (person.id, name, spelt(name), role, kept, self._now()))  # fmt: skip
-            self._db.execute("UPDATE invitations SET used_by = ? WHERE token = ?", (person.id, hashed(word)))
+            self.put("people", person.id, name, spelt(name), role, kept, self.moment(), None)
+            self.rows("UPDATE invitations SET used_by = ? WHERE token = ?", person.id, hashed(word))
         return person
 
     # ---- sessions
@@ -236,15 +196,15 @@ class Accounts:
         """
         from argon2.exceptions import InvalidHashError, VerificationError
 
-        of, since = hashed(spelt(name)), self._now(-MISSES_WITHIN)
-        with self._whole():  # counted before it is tried, so that many at once are no more tries than one by one
-            self._db.execute("DELETE FROM misses WHERE at <= ?", (since,))
-            tried = self._rows("SELECT count(*) FROM misses WHERE of = ?", of)[0][0]
+        of, since = hashed(spelt(name)), self.moment(-MISSES_WITHIN)
+        with self.whole():  # counted before it is tried, so that many at once are no more tries than one by one
+            self.rows("DELETE FROM misses WHERE at <= ?", since)
+            tried = self.rows("SELECT count(*) FROM misses WHERE of = ?", of)[0][0]
             if tried < MISSES:
-                self._db.execute("INSERT INTO misses VALUES (?, ?)", (of, self._now()))
+                self.put("misses", of, self.moment())
         if tried >= MISSES:
             raise AccountError(worded("gr-tried-too-often", minutes=int(MISSES_WITHIN.total_seconds() / 60)))
-        found = self._rows("SELECT id, password FROM people WHERE spelt = ? AND left_on IS NULL", spelt(name))
+        found = self.rows("SELECT id, password FROM people WHERE spelt = ? AND left_on IS NULL", spelt(name))
         person, kept = found[0] if found else (None, self._nobodys)
         try:
             self._hasher.verify(kept, _plain(password)[: LONGEST_PASSWORD + 1])
@@ -253,31 +213,43 @@ class Accounts:
         if person is None:
             raise AccountError(worded("gr-not-known"))
         word = secrets.token_urlsafe(32)
-        with self._whole():
-            self._db.execute("DELETE FROM misses WHERE of = ?", (of,))
-            self._db.execute("DELETE FROM sessions WHERE ends <= ?", (self._now(),))
-            self._db.execute("INSERT INTO sessions VALUES (?, ?, ?, ?)",
-                             (hashed(word), person, self._now(), self._now(SIGNED_IN)))  # fmt: skip
+        with self.whole():
+            self.rows("DELETE FROM misses WHERE of = ?", of)
+            self.rows("DELETE FROM sessions WHERE ends <= ?", self.moment())
+            self.put("sessions", hashed(word), person, self.moment(), self.moment(SIGNED_IN))
         return word
 
     def signed_in(self, word: str) -> Person | None:
         """Whose session it is; None for one that is over, signed out or none of ours."""
-        found = self._rows("SELECT p.id, p.name, p.role FROM sessions s JOIN people p ON p.id = s.person "
-                           "WHERE s.token = ? AND s.ends > ?", hashed(word), self._now())  # fmt: skip
+        found = self.rows("SELECT p.id, p.name, p.role FROM sessions s JOIN people p ON p.id = s.person "
+                           "WHERE s.token = ? AND s.ends > ?", hashed(word), self.moment())  # fmt: skip
         return Person(*found[0]) if found else None
 
     def sign_out(self, word: str) -> None:
         """End one session."""
-        with self._whole():
-            self._db.execute("DELETE FROM sessions WHERE token = ?", (hashed(word),))
+        with self.whole():
+            self.rows("DELETE FROM sessions WHERE token = ?", hashed(word))
 
     def sign_out_everywhere(self, person: Person) -> None:
         """End every session of somebody."""
-        with self._whole():
-            self._db.execute("DELETE FROM sessions WHERE person = ?", (person.id,))
+        with self.whole():
+            self.rows("DELETE FROM sessions WHERE person = ?", person.id)
 
-    def _now(self, further: timedelta = timedelta(0)) -> str:
-        return (self.now() + further).astimezone(UTC).isoformat(timespec="microseconds")
+    # ---- feeds
+
+    def subscribe(self, person: Person) -> str:
+        """The word of a secret address for somebody's feeds; the one before opens nothing any more."""
+        word = secrets.token_urlsafe(32)
+        with self.whole():
+            self.rows("DELETE FROM subscriptions WHERE person = ?", person.id)
+            self.put("subscriptions", hashed(word), person.id, self.moment())
+        return word
+
+    def subscriber(self, word: str) -> Person | None:
+        """Whose secret address it is; None for one that is void, or of somebody who left."""
+        found = self.rows("SELECT p.id, p.name, p.role FROM subscriptions s JOIN people p ON p.id = s.person "
+                          "WHERE s.token = ? AND p.left_on IS NULL", hashed(word))  # fmt: skip
+        return Person(*found[0]) if found else None
 
 
 def hashed(word: str) -> str:

@@ -11,14 +11,16 @@ from itsdangerous import BadSignature, URLSafeSerializer
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from siteassess.group.accounts import hashed
+from siteassess.records.yaml_lines import MAX_BYTES
+from siteassess.register.photos import MAX_PHOTO_BYTES
 
-MOST_FORM_BYTES = 64 * 1024  # of a form; what is larger comes by a route of its own
+MOST_FORM_BYTES = 64 * 1024  # of a form
 GUARDS = {
     # what may run in a page stands in the page itself; here is what a page cannot say of itself
     "content-security-policy": "frame-ancestors 'none'; base-uri 'none'; form-action 'self'",
     "x-content-type-options": "nosniff", "x-frame-options": "DENY", "referrer-policy": "no-referrer",
     "cross-origin-opener-policy": "same-origin", "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "camera=(), microphone=(), geolocation=()", "cache-control": "no-store",
+    "permissions-policy": "camera=(), microphone=(), geolocation=(self)", "cache-control": "no-store",
 }  # fmt: skip
 
 
@@ -60,8 +62,13 @@ class Signer:
             return False
 
 
-class SmallBodies:
-    """Refuses what is longer than a form, told so or found so while it comes in."""
+def most_sent(path: str) -> int:
+    """Most bytes that a page takes: a form, with a record or a photo where it asks for one."""
+    return MOST_FORM_BYTES + (MAX_BYTES if path == "/surveys" else MAX_PHOTO_BYTES if path.endswith("/photo") else 0)
+
+
+class BoundedBodies:
+    """Refuses what is longer than its page takes, told so or found so while it comes in."""
 
     def __init__(self, app: ASGIApp):
         self.app = app
@@ -70,8 +77,9 @@ class SmallBodies:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
+        most = most_sent(scope["path"])
         told = dict(scope["headers"]).get(b"content-length", b"0")
-        if not told.isdigit() or int(told) > MOST_FORM_BYTES:
+        if not told.isdigit() or int(told) > most:
             await PlainTextResponse("too long", 413)(scope, receive, send)
             return
         come = 0
@@ -81,6 +89,6 @@ class SmallBodies:
             message = await receive()
             come += len(message.get("body", b""))
             # what lied about its length is cut off as if its sender had gone
-            return {"type": "http.disconnect"} if come > MOST_FORM_BYTES else message
+            return {"type": "http.disconnect"} if come > most else message
 
         await self.app(scope, counted, send)

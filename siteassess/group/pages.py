@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
-from siteassess.group.accounts import LONGEST_MEMBER_NAME, LONGEST_PASSWORD
+from siteassess.advice.results import Assessment
+from siteassess.group.accounts import LONGEST_MEMBER_NAME, LONGEST_PASSWORD, Person
+from siteassess.group.places import PlaceHere, logged, own_work, way_on
+from siteassess.group.queue import LONGEST_COMMENT
 from siteassess.group.roles import may
 from siteassess.papers.copy_page import sites_told
 from siteassess.papers.language import words_in
+from siteassess.papers.terminal_short import short
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.pages import part, render
 from siteassess.reference.texts import cautions
 from siteassess.register.share import Copy
+
+# what may have happened, most urgent first; what a mark on the bark looks like, from none to worst
+EVENTS = ("storm", "damage", "root works", "disease notice", "vandalism", "pruning", "complaint", "incident", "other")
+BARK_MARKS = ("not looked", "none", "polish", "dent", "torn", "bare wood")
 
 
 def group_page(page: str, language: str, **values: Any) -> str:
@@ -24,9 +33,10 @@ def group_page(page: str, language: str, **values: Any) -> str:
     values : what it shows
     """
     return render(
-        f"group_{page}", styles=[part("report.css"), part("copy.css"), part("group.css")], forms="'self'",
-        language=language, t=words_in(language), cautions=cautions(language), may=may, longest=LONGEST_MEMBER_NAME,
-        most=LONGEST_PASSWORD, **{"title": "siteassess", **values},
+        f"group_{page}", styles=[part(f"{name}.css") for name in ("report", "copy", "group")],
+        forms="'self'", images="'self'", language=language, t=words_in(language), cautions=cautions(language), may=may,
+        longest=LONGEST_MEMBER_NAME, most=LONGEST_PASSWORD, most_words=LONGEST_COMMENT,
+        **{"title": "siteassess", **values},
     )  # fmt: skip
 
 
@@ -39,6 +49,45 @@ def places_page(copy: Copy, language: str) -> dict[str, Any]:
     language : to tell it in
     """
     return {"title": copy.title, "sites": sites_told(copy, words_in(language)), "made_on": copy.made_on}
+
+
+def place_page(here: PlaceHere, person: Person, on: date, language: str) -> dict[str, Any]:
+    """What the page of one place shows.
+
+    Parameters
+    ----------
+    here : the place as a role sees it
+    person : who looks
+    on : the day asked about
+    language : to tell it in
+    """
+    t, feature = words_in(language), here.feature
+    sites = sites_told(here.copy, t)
+    tables = [table for site in sites for table in site["tables"]]
+    row = next((row for table in tables for row in table["rows"] if row["id"] == feature.id), None)
+    columns = next((table["columns"] for table in tables if row in table["rows"]), [])
+    reviews = may(person.role, "review") and not own_work(here, person)
+    return {
+        "title": f"{feature.site_name}, {feature.code}" if row else feature.site_name, "feature": feature, "row": row,
+        "columns": columns, "site": sites[0], "parts": here.parts,
+        "event_words": [(one, t.of(one)) for one in EVENTS], "bark_words": [(one, t.of(one)) for one in BARK_MARKS],
+        "entries": logged(here, person, language) if may(person.role, "see the log") else [],
+        "move_words": [(one, t.of(one)) for one in way_on(here, on)],
+        "marks": reviews and feature.kind == "line", "own": own_work(here, person),
+        "photos": here.copy.photos.get(feature.id, []), "made_on": here.copy.made_on,
+    }
+
+
+def survey_page(result: Assessment, language: str) -> dict[str, Any]:
+    """What the page of a survey shows of its answer.
+
+    Parameters
+    ----------
+    result : judged anew, by the rules of today
+    language : to tell it in
+    """
+    return {"title": result.record.site.name, "told": short(result, language=language),
+            "verdicts": [(line.id, line.verdict) for line in result.lines]}  # fmt: skip
 
 
 def language_of(accepted: str) -> str:

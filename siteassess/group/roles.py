@@ -6,9 +6,20 @@ from typing import Literal, get_args
 
 Role = Literal["reader", "member", "reviewer", "coordinator", "officer"]
 ROLES: tuple[Role, ...] = get_args(Role)
+_MEMBERS: tuple[Role, ...] = ("member", "reviewer", "coordinator")
+_REVIEWERS: tuple[Role, ...] = ("reviewer", "coordinator")
 ACTS: dict[str, tuple[Role, ...]] = {
     "sign out": ROLES,
     "see places": ROLES,
+    "subscribe": ROLES,  # to a feed of what the role sees
+    "see the log": (*_MEMBERS, "officer"),
+    "comment": (*_MEMBERS, "officer"),
+    "log": _MEMBERS,  # a use, damage, a rest, a photo
+    "see what is due": (*_MEMBERS, "officer"),
+    "hand in a survey": _MEMBERS,
+    "see surveys": _MEMBERS,  # a member their own
+    "review": _REVIEWERS,  # surveys of others, and a place's way through its life
+    "give the owner's word": ("officer",),
     "see people": ("coordinator",),
     "invite": ("coordinator",),
     "change a role": ("coordinator",),

@@ -67,7 +67,8 @@ def _site(site: Shared, copy: Copy, t: Words) -> dict[str, Any]:
             columns = [(key, t(name)) for key, name in _COLUMNS.items() if any(row[key] for row in rows)]
             tables.append({"title": t(title), "rows": rows, "columns": columns})
     return {
-        "name": site.site_name, "invented": bool(site.record.get("invented")), "status": _status(site, t),
+        "id": site.id, "name": site.site_name, "invented": bool(site.record.get("invented")),
+        "status": _status(site, t),
         "is_open": site.is_open, "place": _place(site, t), "tables": tables,
     }
 
@@ -76,7 +77,8 @@ def _row(feature: Shared, copy: Copy, t: Words) -> dict[str, Any]:
     row, m = flat(feature, copy), Measures(t.language)
     none = t("cp-no-conditions") if feature.kind == "line" else ""
     return {
-        "code": feature.code, "may_rig": t.of(feature.may_rig_now), "may": feature.may_rig_now == MAY,
+        "id": feature.id, "code": feature.code,
+        "may_rig": t.of(feature.may_rig_now), "may": feature.may_rig_now == MAY,
         "why": t.said(feature.why) if feature.why else "", "kind": _kind(row["kind"] or "", feature, t),
         "species": row["species"] or "", "girth_class": _girth_class(feature.girth_class, t, m),
         **{key: "" if row[key] is None else m.number(row[key], 2) for key in ("girth_m", "span_m")},

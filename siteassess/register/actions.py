@@ -26,10 +26,11 @@ from siteassess.register.writer import Writer
 
 @dataclass(frozen=True)
 class By:
-    """Who does a thing, and why."""
+    """Who does a thing, and why; `once` is a mark of this doing, by which a second sending of it is known."""
 
     who: str
     why: str
+    once: str | None = None
 
 
 @dataclass(frozen=True)
@@ -222,6 +223,8 @@ def _reaches_far(store: Store, body: Mapping[str, Any], is_right: bool) -> bool:
 def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
     """Add an entry to a care log; see `log_bodies.LOG_ENTRIES`. Photos it names must be in the register.
 
+    What was sent before with the same `By.once` is not added again: the entry it made is the answer.
+
     Parameters
     ----------
     writer : of the change
@@ -238,7 +241,11 @@ def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
     for sha256 in (*photos.get("before", ()), *photos.get("after", ())):
         if writer.store.photo(sha256) is None:
             raise StoreError(worded("rg-photo-not-here", name=sha256[:10]))
-    return writer.add("log", subject, body, who=by.who, why=by.why)
+    if by.once is not None:
+        before = (event for event in writer.store.events(subject) if event.kind == "log" and event.salt == by.once)
+        if (sent := next(before, None)) is not None:
+            return sent
+    return writer.add("log", subject, body, who=by.who, why=by.why, salt=by.once)
 
 
 def keep_answer(

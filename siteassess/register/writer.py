@@ -35,9 +35,15 @@ class Writer:
         return max((event.recorded for event in heads if event), default="")
 
     def add(
-        self, kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, replaces: Iterable[str] = ()
+        self, kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, replaces: Iterable[str] = (),
+        salt: str | None = None,
     ) -> Event:
         """Add a change made here, on top of all this register holds.
+
+        Parameters
+        ----------
+        kind, subject, body, who, why, replaces : what it says, see `events.Event`
+        salt : that tells a second sending of it; None makes one up
 
         Raises
         ------
@@ -52,7 +58,7 @@ class Writer:
         recorded = max(ev.utc_text(self.store.now()), latest)
         event = ev.make(
             kind, subject, checked(kind, body), who=who, why=why, recorded=recorded, parents=self._heads,
-            replaces=replaces,
+            replaces=replaces, salt=salt,
         )
         moments = {**self._moments, **moments_said([event] if kind == "clock" else ())}
         if wrong := misfit(event, self.store.event, self._lost, moments) or impossible(event, self.db):

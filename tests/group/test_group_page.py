@@ -17,7 +17,7 @@ from parks import data  # noqa: E402
 
 from siteassess.group.accounts import AccountError, Accounts  # noqa: E402
 from siteassess.group.app import group_app  # noqa: E402
-from siteassess.group.guarding import MOST_FORM_BYTES, SmallBodies  # noqa: E402
+from siteassess.group.guarding import MOST_FORM_BYTES, BoundedBodies  # noqa: E402
 from siteassess.group.pages import language_of  # noqa: E402
 from siteassess.group.roles import ROLES, may  # noqa: E402
 from siteassess.register.actions import By, add_record  # noqa: E402
@@ -215,7 +215,7 @@ def test_a_body_that_lies_about_its_length_is_cut_off(length, whole):
     async def receive():
         return parts.pop(0)
 
-    asyncio.run(SmallBodies(app)({"type": "http", "headers": [(b"content-length", b"1")]}, receive, None))
+    asyncio.run(BoundedBodies(app)({"type": "http", "headers": [(b"content-length", b"1")]}, receive, None))
     assert come[-1] == ("http.request" if whole else "http.disconnect")
 
 

@@ -1,0 +1,136 @@
+"""A survey on its way into the register: judged when it comes, taken in once somebody else has looked at it."""
+
+from __future__ import annotations
+
+import threading
+from datetime import date
+from typing import Any
+
+from siteassess import __version__
+from siteassess.advice.assess import assess
+from siteassess.advice.results import Assessment
+from siteassess.errors import StoreError
+from siteassess.group.accounts import Person
+from siteassess.group.queue import HandedIn
+from siteassess.papers.as_json import to_dict
+from siteassess.records.loading import record_with_rules
+from siteassess.records.yaml_lines import load_nodes
+from siteassess.reference.findings import worded
+from siteassess.register import actions
+from siteassess.register.actions import By
+from siteassess.register.answer import AGAINST, needs_signature
+from siteassess.register.events import Event, canonical
+from siteassess.register.moves import (
+    APPROVED,
+    ARCHIVED,
+    CLOSED,
+    DRAFT,
+    RESTING,
+    SECOND_LOOK,
+    SURVEYED,
+    WITHDRAWN,
+)
+from siteassess.register.standing import standing
+from siteassess.register.store import Store
+from siteassess.register.views import Folded
+from siteassess.register.writer import Writer
+
+MOST_LINES, MOST_ANCHORS = 12, 60  # of one survey handed in: more keep a phone waiting (judgement)
+_ONE_AT_A_TIME = threading.Semaphore(2)  # a park full of lines must not keep everybody else from the page
+# a word that somebody put there on purpose: no new survey lifts it
+_KEPT_CLOSED = frozenset((RESTING, CLOSED, WITHDRAWN, ARCHIVED))
+
+
+def judged(text: str, source: str, on: date) -> Assessment:
+    """The answer to a record that was handed in.
+
+    Parameters
+    ----------
+    text : of the record, YAML
+    source : names it in messages
+    on : the day judged for
+
+    Raises
+    ------
+    FaultyInput : with every fault of the record
+    StoreError : it holds more than is judged while somebody waits.
+    """
+    record = record_with_rules(load_nodes(text), source).record
+    if len(record.lines) > MOST_LINES or len(record.anchors) > MOST_ANCHORS:
+        raise StoreError(worded("gr-survey-too-large", lines=MOST_LINES, anchors=MOST_ANCHORS))
+    with _ONE_AT_A_TIME:
+        return assess(record, looks=False)
+
+
+def take_in(
+    store: Store, survey: HandedIn, person: Person, on: date, *, until: str, conditions: str, why: str
+) -> list[str]:
+    """Take a survey into the register: its things, its verdicts, and the approval of the lines that suit.
+
+    Sent twice, or stopped half-way between two files, it does nothing a second time.
+
+    Parameters
+    ----------
+    store : of the register
+    survey : as it was handed in
+    person : who looked at it, and answers for the group's mark
+    on : the day
+    until : last day of the group's mark
+    conditions : of the approval, in words
+    why : said in each entry
+
+    Returns
+    -------
+    list of str
+        Ids of the lines that were approved; the others are listed as surveyed.
+
+    Raises
+    ------
+    StoreError : the register refuses; nothing of it is kept.
+    """
+    result = judged(survey.text, survey.site, on)
+    whole = to_dict(result)
+    record = result.record.model_dump(mode="json", exclude_unset=True)
+    surveyor, reviewer = By(survey.by, why), By(person.name, why)
+    approved = []
+    with store.change() as writer:
+        names = actions.add_record(writer, record, surveyor)
+        shared = {key: whole[key] for key in ("assumptions", "cautions")}
+        for line in whole["lines"]:
+            name = names[f"line {line['id']}"]
+            _keep_answer_once(writer, name, {**line, **shared}, on, surveyor)
+            if _way_to_approval(writer, name, line["verdict"], on, surveyor, reviewer):
+                mark = {"by": "group", "given": True, "name": person.name, "role": person.role, "date": on.isoformat(),
+                        "expires": until} | ({"conditions": conditions} if conditions else {})  # fmt: skip
+                actions.mark(writer, name, mark, reviewer)
+                actions.move(writer, name, APPROVED, reviewer, on=on, conditions=conditions or None)
+                approved.append(line["id"])
+    return approved
+
+
+def _way_to_approval(writer: Writer, name: str, verdict: str, on: date, surveyor: By, reviewer: By) -> bool:
+    """Move a line as far as the second look; whether it may be approved from there."""
+    while True:
+        writer.draw()
+        folded = Folded(writer.db)
+        line = folded.known(name)
+        own = standing(line, folded.around, on).own
+        if line.moved_to in _KEPT_CLOSED:
+            return False
+        if own == DRAFT:
+            actions.move(writer, name, SURVEYED, surveyor, on=on)
+        elif verdict in AGAINST or needs_signature(line, folded.around, on):
+            return False  # against its verdict a group approves by a signed reason of its own, never by the way
+        elif own == SECOND_LOOK:
+            return True
+        elif SECOND_LOOK not in standing(line, folded.around, on).legal:
+            return False  # approved already, and nothing new
+        else:
+            actions.move(writer, name, SECOND_LOOK, reviewer, on=on)
+
+
+def _keep_answer_once(writer: Writer, line: str, result: dict[str, Any], on: date, by: By) -> None:
+    said = canonical(result)
+    before: list[Event] = [one for one in writer.store.events(line) if one.kind == "assessment"]
+    if not any(canonical(one.body["result"]) == said for one in before):
+        actions.keep_answer(writer, line, result, on, by, f"siteassess {__version__}")
