@@ -77,7 +77,7 @@ class BoundedBodies:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        most = most_sent(scope["path"])
+        most = most_sent(scope.get("path", ""))
         told = dict(scope["headers"]).get(b"content-length", b"0")
         if not told.isdigit() or int(told) > most:
             await PlainTextResponse("too long", 413)(scope, receive, send)

@@ -12,7 +12,7 @@ from siteassess.group.queue import LONGEST_COMMENT
 from siteassess.group.roles import may
 from siteassess.papers.copy_page import sites_told
 from siteassess.papers.language import words_in
-from siteassess.papers.terminal_short import short
+from siteassess.papers.terminal_short import UNBROKEN, short
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.pages import part, render
 from siteassess.reference.texts import cautions
@@ -20,6 +20,7 @@ from siteassess.register.share import Copy
 
 # what may have happened, most urgent first; what a mark on the bark looks like, from none to worst
 EVENTS = ("storm", "damage", "root works", "disease notice", "vandalism", "pruning", "complaint", "incident", "other")
+HOURS = ("1", "2", "3", "4", "6", "8")
 BARK_MARKS = ("not looked", "none", "polish", "dent", "torn", "bare wood")
 
 
@@ -70,6 +71,7 @@ def place_page(here: PlaceHere, person: Person, on: date, language: str) -> dict
     return {
         "title": f"{feature.site_name}, {feature.code}" if row else feature.site_name, "feature": feature, "row": row,
         "columns": columns, "site": sites[0], "parts": here.parts,
+        "hours": [("", t("not-recorded")), *((one, one) for one in HOURS)],
         "event_words": [(one, t.of(one)) for one in EVENTS], "bark_words": [(one, t.of(one)) for one in BARK_MARKS],
         "entries": logged(here, person, language) if may(person.role, "see the log") else [],
         "move_words": [(one, t.of(one)) for one in way_on(here, on)],
@@ -86,7 +88,7 @@ def survey_page(result: Assessment, language: str) -> dict[str, Any]:
     result : judged anew, by the rules of today
     language : to tell it in
     """
-    return {"title": result.record.site.name, "told": short(result, language=language),
+    return {"title": result.record.site.name, "told": short(result, language=language, width=UNBROKEN),
             "verdicts": [(line.id, line.verdict) for line in result.lines]}  # fmt: skip
 
 

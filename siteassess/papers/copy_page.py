@@ -65,7 +65,7 @@ def _site(site: Shared, copy: Copy, t: Words) -> dict[str, Any]:
     for kind, title in (("line", "map-lines-head"), ("anchor", "map-anchors")):
         if rows := [_row(feature, copy, t) for feature in of_it if feature.kind == kind]:
             columns = [(key, t(name)) for key, name in _COLUMNS.items() if any(row[key] for row in rows)]
-            tables.append({"title": t(title), "rows": rows, "columns": columns})
+            tables.append({"kind": kind, "title": t(title), "rows": rows, "columns": columns})
     return {
         "id": site.id, "name": site.site_name, "invented": bool(site.record.get("invented")),
         "status": _status(site, t),

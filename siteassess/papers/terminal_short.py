@@ -36,9 +36,9 @@ def short(
     assessment, ascii_only, language : as in `summary`
     paint : what colours a verdict's word, by the verdict
     words_only : tell the words alone
-    width : columns of the terminal; what goes elsewhere has 80
+    width : columns of the terminal; what goes elsewhere has 80, and `UNBROKEN` where its page breaks rows itself
     """
-    wide = min(max(width or USUAL, NARROWEST), WIDTH)
+    wide = UNBROKEN if width == UNBROKEN else min(max(width or USUAL, NARROWEST), WIDTH)
     short_of = _Short(words_in(language), wide)
     t = short_of.t
     if words_only:
