@@ -90,16 +90,17 @@ def test_every_command_and_option_says_what_it_does(path, command):
     ids=[" ".join(p) for p, c in ALL if p and not isinstance(c, click.Group)],
 )
 def test_every_command_that_answers_takes_json(path, command):
-    writes_a_file_only = {("new",), ("rules", "new"), ("form",), ("schema",)}  # the last tells nothing but JSON
-    if path in writes_a_file_only:
+    # that write a file, tell JSON alone, or run on
+    others = {("new",), ("rules", "new"), ("form",), ("schema",), ("serve",)}
+    if path in others:
         return
     assert any("--json" in param.opts for param in command.params), path
 
 
-def test_the_readme_has_exactly_the_two_set_up_commands():
+def test_the_readme_has_exactly_three_commands_that_set_up_all_they_need():
     blocks = re.findall(r"```\n(python3 -m venv[^\n]*)\n```", README)
-    assert len(blocks) == 2
-    assert "demo" in blocks[0] and "pytest" in blocks[1]
+    assert len(blocks) == 3
+    assert "demo" in blocks[0] and "pytest" in blocks[1] and "serve" in blocks[2]
 
 
 def test_no_page_or_template_promises_safety():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import Any, get_args
 
 from siteassess.advice.results import Assessment
 from siteassess.group.accounts import LONGEST_MEMBER_NAME, LONGEST_PASSWORD, Person
@@ -16,12 +16,12 @@ from siteassess.papers.terminal_short import UNBROKEN, short
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.pages import part, render
 from siteassess.reference.texts import cautions
+from siteassess.register.log_bodies import BarkMark
 from siteassess.register.share import Copy
 
-# what may have happened, most urgent first; what a mark on the bark looks like, from none to worst
+# what may have happened, most urgent first, and whole hours that a line stands
 EVENTS = ("storm", "damage", "root works", "disease notice", "vandalism", "pruning", "complaint", "incident", "other")
 HOURS = ("1", "2", "3", "4", "6", "8")
-BARK_MARKS = ("not looked", "none", "polish", "dent", "torn", "bare wood")
 
 
 def group_page(page: str, language: str, **values: Any) -> str:
@@ -66,13 +66,14 @@ def place_page(here: PlaceHere, person: Person, on: date, language: str) -> dict
     sites = sites_told(here.copy, t)
     tables = [table for site in sites for table in site["tables"]]
     row = next((row for table in tables for row in table["rows"] if row["id"] == feature.id), None)
-    columns = next((table["columns"] for table in tables if row in table["rows"]), [])
+    columns: list[Any] = next((table["columns"] for table in tables if row in table["rows"]), [])
     reviews = may(person.role, "review") and not own_work(here, person)
     return {
         "title": f"{feature.site_name}, {feature.code}" if row else feature.site_name, "feature": feature, "row": row,
         "columns": columns, "site": sites[0], "parts": here.parts,
         "hours": [("", t("not-recorded")), *((one, one) for one in HOURS)],
-        "event_words": [(one, t.of(one)) for one in EVENTS], "bark_words": [(one, t.of(one)) for one in BARK_MARKS],
+        "event_words": [(one, t.of(one)) for one in EVENTS],
+        "bark_words": [(one, t.of(one)) for one in get_args(BarkMark)],
         "entries": logged(here, person, language) if may(person.role, "see the log") else [],
         "move_words": [(one, t.of(one)) for one in way_on(here, on)],
         "marks": reviews and feature.kind == "line", "own": own_work(here, person),

@@ -14,7 +14,7 @@ from siteassess.group.pages import survey_page
 from siteassess.group.place_routes import MARK_DAYS
 from siteassess.group.queue import ASKED, OPEN_STATES, TAKEN, TURNED_DOWN, HandedIn, Queue, refuse_own_survey
 from siteassess.group.roles import may
-from siteassess.group.taking_in import judged, take_in
+from siteassess.group.taking_in import into_register, judged
 from siteassess.group.visits import Desk, Field, LongField, Refused, Visit
 from siteassess.papers.language import words_in
 from siteassess.records.yaml_lines import MAX_BYTES
@@ -87,7 +87,7 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
         if word == "take in":
             why = words_in(visit.language)("gp-why-survey", who=found.by)
             with Store.open(desk.register) as store:
-                take_in(store, found, person, desk.today(), until=until, conditions=text.strip(), why=why)
+                into_register(store, found, person, desk.today(), until=until, conditions=text.strip(), why=why)
             queue.decide(found, person, TAKEN)
         elif word in ("ask", "turn down"):
             queue.talk.say(id, person, text, once)

@@ -35,7 +35,7 @@ from siteassess.register.store import Store
 from siteassess.register.views import Folded
 from siteassess.register.writer import Writer
 
-MOST_LINES, MOST_ANCHORS = 12, 60  # of one survey handed in: more keep a phone waiting (judgement)
+_MOST_LINES, _MOST_ANCHORS_SENT = 12, 60  # of one survey handed in: more keep a phone waiting (judgement)
 _ONE_AT_A_TIME = threading.Semaphore(2)  # a park full of lines must not keep everybody else from the page
 # a word that somebody put there on purpose: no new survey lifts it
 _KEPT_CLOSED = frozenset((RESTING, CLOSED, WITHDRAWN, ARCHIVED))
@@ -56,13 +56,13 @@ def judged(text: str, source: str, on: date) -> Assessment:
     StoreError : it holds more than is judged while somebody waits.
     """
     record = record_with_rules(load_nodes(text), source).record
-    if len(record.lines) > MOST_LINES or len(record.anchors) > MOST_ANCHORS:
-        raise StoreError(worded("gr-survey-too-large", lines=MOST_LINES, anchors=MOST_ANCHORS))
+    if len(record.lines) > _MOST_LINES or len(record.anchors) > _MOST_ANCHORS_SENT:
+        raise StoreError(worded("gr-survey-too-large", lines=_MOST_LINES, anchors=_MOST_ANCHORS_SENT))
     with _ONE_AT_A_TIME:
         return assess(record, looks=False)
 
 
-def take_in(
+def into_register(
     store: Store, survey: HandedIn, person: Person, on: date, *, until: str, conditions: str, why: str
 ) -> list[str]:
     """Take a survey into the register: its things, its verdicts, and the approval of the lines that suit.

@@ -50,7 +50,20 @@ def write_form(path: str | Path, language: str = "en", units: str = "metric") ->
 
 
 def form_page(language: str = "en", units: str = "metric") -> str:
-    """The field form as text; see `write_form`."""
+    """The field form as text.
+
+    Parameters
+    ----------
+    language, units : as for `write_form`
+
+    Returns
+    -------
+    The page, whole.
+
+    Raises
+    ------
+    UnknownName : the form has no such language.
+    """
     words = FormWords(language)
     page = render(
         "form",

@@ -108,7 +108,18 @@ def why_told(found: MayRig, on: date) -> Reason:
 
 
 def needs_signature(line: Subject, around: Around, on: date) -> list[tuple[Reason, str]]:
-    """What a group can only approve against with a signed reason, each with the entry that says it."""
+    """What a group can only approve against with a signed reason, each with the entry that says it.
+
+    Parameters
+    ----------
+    line : to be approved
+    around : what stands about it
+    on : the day asked about
+
+    Returns
+    -------
+    list of (Reason, str)
+    """
     spoken = (*verdicts(line, around, on), *stop_signs(line, around))
     return [(why, e) for why, e in spoken if why.code not in NEVER_SIGNED_AWAY.values() and e not in line.signed]
 

@@ -44,7 +44,12 @@ _RECORDED = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")
 
 
 def canonical(value: Any) -> str:
-    """The one JSON text of a value: keys sorted, no spaces, no infinities, characters as they are."""
+    """The one JSON text of a value: keys sorted, no spaces, no infinities, characters as they are.
+
+    Parameters
+    ----------
+    value : plain JSON values
+    """
     return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 
 

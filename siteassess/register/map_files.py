@@ -38,7 +38,12 @@ FACT_OF_OURS = "copy_valid_until"
 
 
 def geojson(copy: Copy) -> str:
-    """A FeatureCollection with the facts of the copy beside it."""
+    """A FeatureCollection with the facts of the copy beside it.
+
+    Parameters
+    ----------
+    copy : for one layer
+    """
     features = (exchange.geojson_feature(one.points, _properties(one, copy), one.id) for one in copy.features)
     return exchange.geojson_text(exchange.geojson(features, **{FACTS_KEY: copy.facts()}))
 
@@ -92,7 +97,12 @@ _MOST_TABLES = 200
 
 
 def write_package(copy: Copy) -> bytes:
-    """The copy as the bytes of a new GeoPackage."""
+    """The copy as the bytes of a new GeoPackage.
+
+    Parameters
+    ----------
+    copy : for one layer
+    """
     db = sqlite3.connect(":memory:", isolation_level=None)
     db.execute("BEGIN")
     write_frame(db)
