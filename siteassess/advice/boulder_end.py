@@ -15,7 +15,7 @@ from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Load
-from siteassess.advice.verdict import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, boulder_deciding, worst
+from siteassess.advice.verdict import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, Verdict, boulder_deciding, worst
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.limit import REFUSALS, LimitSums, Outside
 from siteassess.mechanics.scatter import percentile
@@ -51,8 +51,11 @@ def judge_boulder(
         limits = _limits(boulder, line, loads, tie, bearing)
         findings += load_findings(line, loads)
     findings += _settled(limits, boulder, line, end, bearing)
-    if line.walk_only and _worse_if_bounced(boulder, line, end, bearing, unsummed, findings):
+    verdict = worst(f.effect for f in findings)
+    if line.walk_only and _worse_with(boulder, replace(line, walk_only=False), end, bearing, unsummed, verdict):
         findings.append(found("bounced-would-not-do", "suits if"))
+    if line.wider and (wide := line.at_its_widest) and _worse_with(boulder, wide, end, bearing, unsummed, verdict):
+        findings.append(found("wider-would-not-do", "suits if", looked_at=False, width=line.wider.width))
     return AnchorResult(
         line_id=line.id, end=end, code=boulder.code, kind="boulder", tag=NO_TAG,
         species=f"boulder, {boulder.rock}", verdict=worst(f.effect for f in findings),
@@ -141,13 +144,11 @@ def _kindest(tried: Boulder, line: LineInputs, end: EndName, bearing: float) -> 
     return least_used(judged)
 
 
-def _worse_if_bounced(
-    boulder: Boulder, line: LineInputs, end: EndName, bearing: float, unsummed: tuple[str, ...],
-    findings: Sequence[Finding],
+def _worse_with(
+    boulder: Boulder, line: LineInputs, end: EndName, bearing: float, unsummed: tuple[str, ...], verdict: Verdict
 ) -> bool:  # fmt: skip
-    bounced = judge_boulder(boulder, replace(line, walk_only=False), end, bearing, unsummed)
-    verdict = worst(finding.effect for finding in findings)
-    return worst((verdict, bounced.verdict)) != verdict
+    """Whether the same end on another line, bounced on or of a wider webbing, gets a worse word."""
+    return worst((verdict, judge_boulder(boulder, line, end, bearing, unsummed).verdict)) != verdict
 
 
 def _signs(boulder: Boulder) -> list[Finding]:

@@ -233,6 +233,24 @@ def webbing_numbers(webbing: Webbing | None, told: list[Finding]) -> WebbingNumb
     )  # fmt: skip
 
 
+def widest_alike(webbing: Webbing | None) -> Webbing | None:
+    """The webbing as the widest class of its fibre, where nobody said how wide it is; None where that changes nothing.
+
+    Parameters
+    ----------
+    webbing : of a line
+    """
+    if webbing is None or not webbing.kind or webbing.width or webbing.stiffness or webbing.stretch:
+        return None
+    try:
+        row = webbing_class(webbing.kind)
+    except UnknownName:
+        return None
+    widest = max((one for one in rows("webbing") if one.fibre == row.fibre), key=lambda one: one.width_mm)
+    width_named = any(letter.isdigit() for letter in webbing.kind)
+    return None if width_named or widest.width_mm <= row.width_mm else webbing.model_copy(update={"kind": widest.name})
+
+
 def _of_width(row: Any, width: float, told: list[Finding]) -> tuple[Any, float]:
     """The class of the same fibre that is as wide as was taped, else the named one and how much wider this is [-]."""
     if abs(width / (row.width_mm / 1e3) - 1) <= WIDTHS_MAY_DIFFER:
