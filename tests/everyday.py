@@ -38,7 +38,7 @@ def pair(a: dict, b: dict | None = None, *, span_m: float, tension: str, tie: st
     made = {f"T1.{key}": value for key, value in a.items()} | {f"T2.{key}": value for key, value in (b or a).items()}
     return made | {
         "T2.position.lon": 2.5 + span_m / DEG_M, "L1.use": use, "L1.span.taped": f"{span_m:g} m",
-        "L1.webbing": {"kind": webbing}, "L1.standing": {"tension": tension, "how": "load cell"},
+        "L1.webbing": {"kind": webbing, "width": "25 mm"}, "L1.standing": {"tension": tension, "how": "load cell"},
         "L1.a.tie_height": tie, "L1.b.tie_height": tie,
         "L1.ground": [{"at": f"{share * span_m:g} m", "height": "0 m"} for share in (0, 0.5, 1)],
     } | (more or {})  # fmt: skip

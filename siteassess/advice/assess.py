@@ -50,7 +50,7 @@ from siteassess.advice.rules import broken, check_end, limits_on_a_tree, pads_as
 from siteassess.advice.season import country_findings, growing_on, rest_told, season_findings, told_once
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.surroundings import edges_on_the_map, things_near, things_near_line
-from siteassess.advice.survey_age import survey_findings
+from siteassess.advice.survey_age import permission_findings, surely_last_day, survey_findings
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trunk_inputs import copied_finding
 from siteassess.advice.verdict import Verdict, worst
@@ -161,6 +161,7 @@ def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, proven
             *both_lowered(setting.line, setting.inputs, clearance, ends),
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last, setting.has_day),
+            *permission_findings(setting.record.site, surely_last_day(setting.line, setting.on)),
             *setting.one_after_the_other(), *setting.entered_twice(), *setting.ground_told_otherwise(),
             *power_line_findings(setting, around), *line_taken(setting.record, setting.line), *yearly,
             *country_findings(setting.record.site, *setting.places.anywhere)]

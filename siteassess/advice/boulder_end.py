@@ -15,9 +15,9 @@ from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Load
-from siteassess.advice.verdict import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, boulder_deciding, worst
+from siteassess.advice.verdict import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, Verdict, boulder_deciding, worst
 from siteassess.mechanics.boulder import boulder_limits
-from siteassess.mechanics.limit import REFUSALS, LimitSums
+from siteassess.mechanics.limit import REFUSALS, LimitSums, Outside
 from siteassess.mechanics.scatter import percentile
 from siteassess.records.anchor import Boulder
 from siteassess.records.line import EndName
@@ -28,6 +28,7 @@ from siteassess.units import Quantity, quantity
 DENSITY = constants("rock density by kind")  # [kg/m3] the lower end of common values
 FRICTION = constants("boulder friction by bed")
 KINDEST_BOULDER = {"rock": "basalt", "bed": "rock", "embedded": "deeply"}  # heaviest, roughest, deepest
+SLOPE_STEP_DEG = 0.1  # how near the slope is sought on which a block just stands
 NOT_NUMBERS = ("name", "unit")
 BOULDER_END_ASSUMPTIONS = (DENSITY["unknown"], FRICTION["unknown"])
 
@@ -50,8 +51,11 @@ def judge_boulder(
         limits = _limits(boulder, line, loads, tie, bearing)
         findings += load_findings(line, loads)
     findings += _settled(limits, boulder, line, end, bearing)
-    if line.walk_only and _worse_if_bounced(boulder, line, end, bearing, unsummed, findings):
+    verdict = worst(f.effect for f in findings)
+    if line.walk_only and _worse_with(boulder, replace(line, walk_only=False), end, bearing, unsummed, verdict):
         findings.append(found("bounced-would-not-do", "suits if"))
+    if line.wider and (wide := line.at_its_widest) and _worse_with(boulder, wide, end, bearing, unsummed, verdict):
+        findings.append(found("wider-would-not-do", "suits if", looked_at=False, width=line.wider.width))
     return AnchorResult(
         line_id=line.id, end=end, code=boulder.code, kind="boulder", tag=NO_TAG,
         species=f"boulder, {boulder.rock}", verdict=worst(f.effect for f in findings),
@@ -76,28 +80,63 @@ def _settled(
     told = [_finding(limit) for limit in limits]
     if limits and all(limit.use is not None and limit.use <= 1 for limit in limits):
         return told
-    kind, level = (_kindest(boulder, line, end, bearing, level=level) for level in (False, True))
+    kind, *flatter = (_kindest(tried, line, end, bearing) for tried in _no_steeper(boulder, line, end, bearing))
     for place, limit in enumerate(limits):
         if limit.exceeded and limit.name in kind and not kind[limit.name].exceeded:
             told[place] = replace(told[place].adding("what-was-unseen-might-hold"), code="limit-over-unseen",
                                   effect="cannot say", looked_at=False)  # fmt: skip
     worked_out = {limit.name for limit in limits if limit.use is not None}
-    for limit in (level | kind).values():
-        if limit.name not in worked_out and limit.exceeded:
+    over = {limit.name: limit for tried in (*flatter, kind) for limit in tried.values() if limit.exceeded}
+    for limit in over.values():
+        if limit.name not in worked_out:
             told.append(found("limit-over-anyway", "leave it", limit=limit.name, case=limit.case, use=limit.use,
                               more=(said("even-at-its-kindest"),)))  # fmt: skip
     return told
 
 
-def _kindest(boulder: Boulder, line: LineInputs, end: EndName, bearing: float, level: bool) -> dict[str, Limit]:
-    """The least limits by name that what was not looked at may leave; `level` takes a bed seen steep as level too."""
+def _no_steeper(boulder: Boulder, line: LineInputs, end: EndName, bearing: float) -> tuple[Boulder, Boulder, Boulder]:
+    """The block as it may be at its kindest: on the slope that was seen, on level ground, on the steepest it stands on.
+
+    On a slope that leaves its own footing in doubt nothing is worked out; what is too much for it on a lesser one is
+    no less so there.
+    """
     tried = boulder.model_copy(update={name: best for name, best in KINDEST_BOULDER.items()
                                        if getattr(boulder, name) == "unknown"})  # fmt: skip
-    if level or boulder.slope is None:
-        tried = tried.model_copy(update={"slope": quantity(0, "deg", "angle")})
+    level = _sloping(tried, 0.0)
+    if tried.slope is None:
+        return level, level, level
+    stands, slides = 0.0, abs(tried.slope.si)
+    if not _footing_doubtful(tried, line, end, bearing):
+        return tried, level, tried
+    while slides - stands > SLOPE_STEP_DEG:
+        middle = (stands + slides) / 2
+        doubtful = _footing_doubtful(_sloping(tried, middle), line, end, bearing)
+        stands, slides = (stands, middle) if doubtful else (middle, slides)
+    return tried, level, _sloping(tried, math.floor(stands))  # nearer to it the use has no bounds
+
+
+def _sloping(boulder: Boulder, slope_deg: float) -> Boulder:
+    return boulder.model_copy(update={"slope": quantity(slope_deg, "deg", "angle")})
+
+
+def _footing_doubtful(tried: Boulder, line: LineInputs, end: EndName, bearing: float) -> bool:
+    """Whether the block may slide or tip by itself."""
+    tie = _kindest_tie(tried, line, end)
+    return any(limit.outside & int(Outside.FOOTING_DOUBTFUL)
+               for loads in (end_loads(one, end, bearing)[0] for one in kindest_lines(line)) if loads
+               for limit in _limits(tried, line, loads, tie, bearing, kind=True))  # fmt: skip
+
+
+def _kindest_tie(tried: Boulder, line: LineInputs, end: EndName) -> float:
     tie = line.tie(end)
     if tie is None:  # a hammock's kindest tie may lie above the block
-        tie = min(LEAST_TIE.value, boulder.upright.si if boulder.upright else math.inf)
+        tie = min(LEAST_TIE.value, tried.upright.si if tried.upright else math.inf)
+    return tie
+
+
+def _kindest(tried: Boulder, line: LineInputs, end: EndName, bearing: float) -> dict[str, Limit]:
+    """The least limits by name that what was not looked at of the line may leave."""
+    tie = _kindest_tie(tried, line, end)
     judged: list[Limit] = []
     for kind_line in kindest_lines(line):
         loads, why = end_loads(kind_line, end, bearing)
@@ -105,13 +144,11 @@ def _kindest(boulder: Boulder, line: LineInputs, end: EndName, bearing: float, l
     return least_used(judged)
 
 
-def _worse_if_bounced(
-    boulder: Boulder, line: LineInputs, end: EndName, bearing: float, unsummed: tuple[str, ...],
-    findings: Sequence[Finding],
+def _worse_with(
+    boulder: Boulder, line: LineInputs, end: EndName, bearing: float, unsummed: tuple[str, ...], verdict: Verdict
 ) -> bool:  # fmt: skip
-    bounced = judge_boulder(boulder, replace(line, walk_only=False), end, bearing, unsummed)
-    verdict = worst(finding.effect for finding in findings)
-    return worst((verdict, bounced.verdict)) != verdict
+    """Whether the same end on another line, bounced on or of a wider webbing, gets a worse word."""
+    return worst((verdict, judge_boulder(boulder, line, end, bearing, unsummed).verdict)) != verdict
 
 
 def _signs(boulder: Boulder) -> list[Finding]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from siteassess.advice.finding import Finding, Limit, found, met_by, whys
-from siteassess.advice.gear_inputs import SlingInputs, pad_row, usual_link_distance
+from siteassess.advice.gear_inputs import UNPLANNED_WIDTH, SlingInputs, pad_row, usual_link_distance
 from siteassess.advice.results import Load, Remedy
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
@@ -35,7 +35,6 @@ from siteassess.reference.tables import document
 
 SUSTAINED = ("standing", "lying")
 SLING_WIDTHS = (0.025, 0.035, 0.05, 0.075, 0.10, 0.15, 0.20)  # widths that are sold [m] (common practice, no source)
-UNPLANNED_WIDTH = constant("unplanned width")
 SOUGHT_USE = constant("sought bark use")
 
 

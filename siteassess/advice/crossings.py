@@ -13,7 +13,7 @@ import shapely
 
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
-from siteassess.advice.surroundings import USUAL_WIDTH_M, shape_of, things_near_line, width_of
+from siteassess.advice.surroundings import USUAL_WIDTH_M, nearer_by, shape_of, things_near_line, width_of
 from siteassess.advice.survey_age import same_time
 from siteassess.advice.verdict import Verdict
 from siteassess.mechanics.anchor_vector import angle_between
@@ -144,7 +144,8 @@ def _from_above(record: Record, places: Places, line: Line) -> tuple[Finding, ..
     """Where nobody read which way the ground falls: whether anything near enough might come down at the line."""
     read = [slope for end in line.ends if (slope := _ground_of(record, end)[1]) is not None]
     reach = FALL_STRIP_HALF_WIDTH_M + run_out_m(max((abs(slope.si) for slope in read), default=math.nan))
-    if any(near.kind in RUN_INTO and near.distance_m <= reach for near in things_near_line(places, line)):
+    nearest = (near.distance_m - near.nearer_m for near in things_near_line(places, line) if near.kind in RUN_INTO)
+    if any(distance <= reach for distance in nearest):
         return (found("downhill-not-checked", "suits if", looked_at=False),)
     return ()
 
@@ -213,7 +214,8 @@ def _on_the_map(number: str, feature: Feature, frame: LocalFrame) -> MapFeature:
     """The feature with its width, named by its number so that it can be found again."""
     shape = shape_of(feature, frame)
     degrees = shapely.transform(shape, lambda xy: np.column_stack(frame.to_degrees(*xy.T)[::-1]))
-    return MapFeature(feature.kind, degrees, number, width_m=width_of(feature, shape))
+    return MapFeature(feature.kind, degrees, number, width_m=width_of(feature, shape),
+                      nearer_m=nearer_by(feature, shape))  # fmt: skip
 
 
 def _fall(record: Record, line: Line) -> GroundSlope | None:

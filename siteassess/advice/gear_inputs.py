@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -30,6 +30,7 @@ WRAP = {
     "friction turns": "friction", "unknown": "basket",
 }
 USUAL_LINK_RADII = constant("usual link")
+UNPLANNED_WIDTH = constant("unplanned width")
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,13 @@ class SlingInputs:
         return self.wrap_known and self.width is not None
 
     @property
+    def pad_too_narrow(self) -> bool:
+        """Whether the pad is narrower than all the strands that lie on it: bark rubs beside it as without one."""
+        strands = self.strands or (2 if self.wrap == "doubled" else 1)
+        lies = UNPLANNED_WIDTH.value if self.width is None else strands * self.width
+        return self.pad_width is not None and self.pad_width < lies - 1e-9
+
+    @property
     def slat_sizes(self) -> tuple[float, float, float] | None:
         """Width, length and thickness of a slat [m]; None without slats, or where a size was not read."""
         if not (self.slats and self.slat_width and self.slat_length and self.slat_thickness):
@@ -75,7 +83,7 @@ def sling_inputs(end: End) -> SlingInputs:
     nothing = 0.0 in (_si(pad.thickness), _si(pad.width)) or is_nothing(pad.material or "")
     named = None if nothing else pad.material
     known = named is not None and pad_row(named) is not None
-    return SlingInputs(
+    read = SlingInputs(
         wrap=WRAP[wrap], wrap_known=wrap != "unknown",
         width=_si(sling.width), strands=strands, link_distance=_si(sling.link_distance),
         pad_material=named if known else None, pad_thickness=_si(pad.thickness), pad_width=_si(pad.width),
@@ -83,6 +91,7 @@ def sling_inputs(end: End) -> SlingInputs:
         slat_length=_si(pad.slat_length), rating=_si(sling.rating), kind=sling.kind, length=_si(sling.length),
         pad_in_no_table=None if known else named, off_middle=sling.off_middle.si if sling.off_middle else 0.0,
     )  # fmt: skip
+    return replace(read, pad_material=None) if read.pad_too_narrow else read
 
 
 def pad_planned(end: End) -> Padding | None:
@@ -222,6 +231,24 @@ def webbing_numbers(webbing: Webbing | None, told: list[Finding]) -> WebbingNumb
         settles_of_class(known), webbing.held_by if webbing else None,
         webbing.length.si if webbing and webbing.length else None,
     )  # fmt: skip
+
+
+def widest_alike(webbing: Webbing | None) -> Webbing | None:
+    """The webbing as the widest class of its fibre, where nobody said how wide it is; None where that changes nothing.
+
+    Parameters
+    ----------
+    webbing : of a line
+    """
+    if webbing is None or not webbing.kind or webbing.width or webbing.stiffness or webbing.stretch:
+        return None
+    try:
+        row = webbing_class(webbing.kind)
+    except UnknownName:
+        return None
+    widest = max((one for one in rows("webbing") if one.fibre == row.fibre), key=lambda one: one.width_mm)
+    width_named = any(letter.isdigit() for letter in webbing.kind)
+    return None if width_named or widest.width_mm <= row.width_mm else webbing.model_copy(update={"kind": widest.name})
 
 
 def _of_width(row: Any, width: float, told: list[Finding]) -> tuple[Any, float]:

@@ -16,7 +16,7 @@ from typing import Any, Final
 from siteassess.advice.end_loads import BACKUP
 from siteassess.advice.results import AnchorResult
 from siteassess.errors import UnknownName
-from siteassess.mechanics.hauling import FRICTION_GRIP, Range, Stage, StageLoad, stage_loads
+from siteassess.mechanics.hauling import FRICTION_GRIP, PULL_RANGES, Range, Stage, StageLoad, stage_loads
 from siteassess.mechanics.sling import basket_factor
 from siteassess.mechanics.tightening import Pullers
 from siteassess.records.line import ENDS, EndName, Gear, HaulStage, Line
@@ -97,12 +97,44 @@ def _stage(stage: HaulStage) -> Stage:
     return Stage(stage.ratio, efficiency, bool(stage.redirect))
 
 
+def weakest_crew(recorded: RecordedCrew) -> tuple[RecordedCrew, tuple[str, ...]]:
+    """A crew as it may be at its weakest where something of it was not said, and what that is.
+
+    Parameters
+    ----------
+    recorded : with every sheave it names in the table, or not
+
+    Returns
+    -------
+    Every sheave that nobody named, or that is in no table, as the one that passes on least, a pulley system nobody
+    named as none, and a footing nobody said as the one that pulls least; the names of what was not said.
+    """
+    worst = min(rows("sheaves"), key=lambda row: float(row.value)).sheave
+    unsaid = [stage.ratio > 1 and (stage.sheave is None or not _in_table(stage.sheave)) for stage in recorded.stages]
+    stages = tuple(stage.model_copy(update={"sheave": worst}) if missing else stage
+                   for stage, missing in zip(recorded.stages, unsaid))  # fmt: skip
+    with_what = bool(recorded.stages)
+    stages = stages or (HaulStage.model_validate({"ratio": 1}),)
+    braced = recorded.footing != "unknown" or recorded.pull_each is not None
+    footing = recorded.footing if braced else min(PULL_RANGES, key=lambda way: PULL_RANGES[way].likely)
+    told = {"with what it is pulled tight": with_what, "what the rope runs over": not any(unsaid),
+            "how the crew stands": braced}  # fmt: skip
+    names = tuple(name for name, was in told.items() if not was)
+    return recorded.model_copy(update={"stages": stages, "footing": footing}), names
+
+
+def _in_table(sheave: str) -> bool:
+    try:
+        sheave_range(sheave)
+    except UnknownName:
+        return False
+    return True
+
+
 def unknown_sheave_of(recorded: RecordedCrew) -> Said | None:
     """The first sheave of a crew that is in no table, with the near names; None where all are."""
     for name in (stage.sheave for stage in recorded.stages if stage.sheave):
-        try:
-            sheave_range(name)
-        except UnknownName:
+        if not _in_table(name):
             return said("no-such-sheave", name=name, names=sheaves_like(name))
     return None
 

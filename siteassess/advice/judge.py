@@ -129,8 +129,11 @@ def judge_hold(case: EndCase) -> HoldJudgement:
                      if one.code != "webbing-over-strength"]  # fmt: skip  # it is this line's own
     if tree.diameter_how == "copied":
         findings = [_softened(finding) for finding in findings]
-    if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):
+    verdict = worst(f.effect for f in findings)
+    if line.walk_only and _worse_with(case, replace(line, walk_only=False), verdict):
         findings.append(found("bounced-would-not-do", "suits if"))
+    if line.wider and (wide := line.at_its_widest) and _worse_with(case, wide, verdict):
+        findings.append(found("wider-would-not-do", "suits if", looked_at=False, width=line.wider.width))
     return HoldJudgement(
         verdict=worst(f.effect for f in findings), findings=tuple(findings), loads=loads, limits=limits,
         hold_use=greatest_use(limits), probability=_either(limits), stop_signs=signs, evidence=evidence,
@@ -153,10 +156,12 @@ def with_lower_gust(by_read: HoldJudgement, by_copy: HoldJudgement) -> HoldJudge
     return replace(by_read, findings=findings, take_down_wind=lower, verdict=worst(f.effect for f in findings))
 
 
-def _worse_if_bounced(case: EndCase, verdict: Verdict) -> bool:
-    """Whether the word hangs on nobody bouncing: the same end, bounced on, gets a worse one."""
-    bounced = judge_hold(replace(case, line=replace(case.line, walk_only=False)))
-    return worst((verdict, bounced.verdict)) != verdict
+def _worse_with(case: EndCase, line: LineInputs, verdict: Verdict) -> bool:
+    """Whether the word hangs on what the line is not: bounced on, or of a wider webbing, the same end gets a worse one.
+
+    What is left anyway is not asked.
+    """
+    return verdict != "leave it" and worst((verdict, judge_hold(replace(case, line=line)).verdict)) != verdict
 
 
 def evidence_of(line: LineInputs, tree: TreeInputs) -> Evidence:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.gear_inputs import (
@@ -16,6 +17,7 @@ from siteassess.advice.gear_inputs import (
     stiffness_of_class,
     stiffness_said,
     webbing_numbers,
+    widest_alike,
 )
 from siteassess.advice.under_line import UnderLine, deepest, foot_of_b, ground_at, under_line
 from siteassess.errors import OutsideModel, UnknownName
@@ -38,7 +40,7 @@ from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import FROM_HEIGHT, EndName, Line
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
-from siteassess.reference.webbing import classes_like, leash_stiffness
+from siteassess.reference.webbing import classes_like, leash_stiffness, webbing_class
 from siteassess.units import STANDARD_GRAVITY
 
 WALK_ONLY = "walk only, no bouncing"
@@ -47,6 +49,15 @@ MOST_STANDING = constant("most standing")
 HAMMOCK_SPAN = constant("hammock span")
 HAMMOCK_OVER_GROUND = constant("hammock over ground")
 HAMMOCK_STIFFNESS = constant("hammock stiffness")
+
+
+@dataclass(frozen=True)
+class Wider:
+    """The widest webbing of its kind that a line may be of, beside the width it is judged at."""
+
+    width: float  # of the class that is judged [m]
+    stiffness: float | StretchTable | None  # EA [N], or stretch by tension
+    weight: float  # [N/m]
 
 
 @dataclass(frozen=True)
@@ -81,10 +92,18 @@ class LineInputs:
     deepest: float = 0.0  # greatest depth the ground was taped or told to lie at under the line [m]
     leash_ea: float | None = None  # of what the leash is made of; None takes the stiffest [N]
     walk_only: bool = False  # nobody bounces or jumps on it
+    wider: Wider | None = None  # what it may be as well, where nobody said how wide its webbing is
 
     def tie(self, end: EndName) -> float | None:
         """Height of the tie at one end [m]."""
         return self.tie_a if end == "A" else self.tie_b
+
+    @property
+    def at_its_widest(self) -> LineInputs | None:
+        """The same line of the widest webbing it may be of; None where its width is known or makes nothing of it."""
+        if self.wider is None:
+            return None
+        return replace(self, stiffness=self.wider.stiffness, weight=self.wider.weight, wider=None)
 
     @property
     def walker(self) -> float:
@@ -189,6 +208,7 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
         backup=line.backup, under=under_line(line, span, rise, ground_rise, tie_a, tie_b),
         deepest=deepest(line, span, rise, tie_a),
         leash_ea=_leash(line, told), walk_only=bool(line.walkers and line.walkers.movement == WALK_ONLY),
+        wider=_wider(line, span, rise),
     )  # fmt: skip
     return replace(read, told=(*told, *_people_told(read), *_hammock_told(read)))
 
@@ -261,6 +281,20 @@ def _webbing(line: Line, span: float | None, rise: float, told: list[Finding], m
     if webbing.stiffness is None:
         missing.append("webbing")
     return webbing
+
+
+def _wider(line: Line, span: float | None, rise: float) -> Wider | None:
+    """What the webbing may be as well where its width was not said; of several pieces each of which it was not."""
+    pieces = tuple(widest_alike(piece) for piece in (line.sections or (line.webbing,)))
+    narrow = [was.kind for was, wide in zip(line.sections or (line.webbing,), pieces) if was and was.kind and wide]
+    if not narrow or USES[line.use].hung:
+        return None
+    update: dict[str, Any] = {"webbing": pieces[0]}
+    if line.sections:
+        update = {"sections": tuple(wide or was for was, wide in zip(line.sections, pieces))}
+    webbing = _webbing(line.model_copy(update=update), span, rise, [], [])
+    width = max(webbing_class(kind).width_mm for kind in narrow) / 1e3
+    return Wider(width, webbing.stiffness, webbing.mass * STANDARD_GRAVITY)
 
 
 def _backup(line: Line, told: list[Finding]) -> tuple[float | None, float | None]:

@@ -200,6 +200,8 @@ def _bark_advice(tree: TreeInputs, scope: str) -> tuple[Said, ...]:
 def _material_advice(sling: SlingInputs, care: Care) -> tuple[Said, ...]:
     if sling.pad_in_no_table:
         return (said("counts-for-nothing", why=(said("no-such-pad", name=sling.pad_in_no_table),)),)
+    if sling.pad_too_narrow:
+        return (said("counts-for-nothing", why=(said("pad-narrower-than-sling", width=sling.pad_width),)),)
     if not sling.pad_material:
         return ()
     row = pad_row(sling.pad_material)
@@ -322,7 +324,7 @@ def bark_remedies(end: Tied, mends: Sequence[Mend], plan: Protection) -> tuple[R
 def _rubs(sling: SlingInputs, plan: Protection) -> list[Finding]:
     """A sling that moves with nothing between it and the bark: one slat keeps it off on neither side, and slats that
     nobody measured are judged as if there were none."""
-    laid = sling.pad_material or sling.slats >= 2 and sling.slat_sizes
+    laid = sling.pad_material and not sling.pad_too_narrow or sling.slats >= 2 and sling.slat_sizes
     if laid or plan.movement is not None and not plan.movement.rubs:
         return []
     return [found("rubs-without-pads", "suits if", scope=plan.pad_scope)]

@@ -91,6 +91,8 @@ def _padding(held: HeldAgainst) -> tuple[bool | None, Said]:
     sling = sling_inputs(held.end)
     if sling.pad_material:
         return True, said("pad-alone", material=sling.pad_material)
+    if sling.pad_too_narrow:
+        return None, said("pad-narrower-than-sling", width=sling.pad_width)
     named = sling.pad_in_no_table
     return None, said("no-such-pad", name=named) if named else said("rule-no-padding")
 

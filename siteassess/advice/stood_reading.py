@@ -190,6 +190,8 @@ def why_not_counted(trial: TrialReading, bearing: float, soil: str, on: datetime
     """Why a trial's good news does not count for a pull; None where it does."""
     if on is not None and not 0 <= (on - trial.date).days <= COUNTS_DAYS.value:
         return said("trial-too-old", days=COUNTS_DAYS.value)
+    if trial.pull <= 0:
+        return said("trial-without-pull")
     if trial.moved != "no":
         return said("trial-base-unseen")
     if not (math.isfinite(trial.toward_deg) and math.isfinite(bearing)):
@@ -281,7 +283,7 @@ def trial_findings(trial: TrialReading | None, why_not: Said | None) -> list[Fin
     if trial.gave_way:
         return [found("trial-gave-way", "leave it", trial=trial.told)]
     if trial.pull <= 0 < trial.tilt_deg:  # the less a foot bears for its tilt the less is left, and of none nothing is
-        return [found("trial-of-no-pull", "cannot say", looked_at=False, trial=trial.told)]
+        return [found("trial-of-no-pull", "leave it", trial=trial.told)]
     unread = not math.isfinite(trial.tilt_deg)
     told = [found("trial-tilt-unread", "suits if", looked_at=False, trial=trial.told)] if unread else []
     if trial.moved == "not looked":  # seen to move it would end it, so nobody having looked asks for a look

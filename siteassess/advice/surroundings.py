@@ -174,6 +174,7 @@ class Near:
     distance_m: float
     sigma_m: float
     bearing_deg: float  # of its nearest point from an anchor; NaN where it lies on it, or as seen from a line
+    nearer_m: float = 0.0  # by how much its edge may lie nearer, where nobody said its width [m]
 
 
 def things_near(places: Places, code: str) -> tuple[Near, ...]:
@@ -198,7 +199,7 @@ def edges_on_the_map(tree: Tree, near: Iterable[Near], root_diameter: float) -> 
         return []
     reach = DIGGING_DIAMETERS.value * root_diameter
     return [found("edge-on-the-map", "suits if", looked_at=False, what=thing.kind, apart=thing.distance_m, reach=reach)
-            for thing in near if thing.distance_m < reach and thing.kind in EDGES
+            for thing in near if thing.distance_m - thing.nearer_m < reach and thing.kind in EDGES
             and not any(_may_be(edge, thing) for edge in tree.hard_edges)][:1]  # fmt: skip
 
 
@@ -231,8 +232,9 @@ def _near(thing: Feature, here: BaseGeometry, frame: LocalFrame, sigma: float) -
     drawn = shape_of(thing, frame)
     width = width_of(thing, drawn)
     there = drawn.buffer(width / 2) if width else drawn
-    unsure = 0.0 if thing.width else width / 4  # two of them are half the width
-    return Near(thing.kind, thing.name or "", here.distance(there), sigma + unsure, _bearing(here, there))
+    nearer = nearer_by(thing, drawn)
+    unsure = 0.0 if thing.width else max(width / 4, nearer / 2)  # two of them are half the width, or what it may be
+    return Near(thing.kind, thing.name or "", here.distance(there), sigma + unsure, _bearing(here, there), nearer)
 
 
 def _bearing(here: BaseGeometry, thing: BaseGeometry) -> float:
@@ -253,6 +255,12 @@ def width_of(feature: Feature, drawn: BaseGeometry) -> float:
     if feature.width:
         return feature.width.si
     return float(USUAL_WIDTH_M.get(feature.kind, 0.0)) if drawn.geom_type == "LineString" else 0.0
+
+
+def nearer_by(feature: Feature, drawn: BaseGeometry) -> float:
+    """By how much the edge of a thing may lie nearer than by its usual width, where nobody said it [m]."""
+    usual = None if feature.width or drawn.geom_type != "LineString" else USUAL_WIDTH_M.get(feature.kind)
+    return 0.0 if usual is None else (usual.ends[1] - usual.value) / 2
 
 
 def shape_of(feature: Feature, frame: LocalFrame) -> BaseGeometry:

@@ -7,6 +7,7 @@ import datetime
 from siteassess.advice.finding import Finding, found
 from siteassess.records.anchor import Tree
 from siteassess.records.line import Line, Planned
+from siteassess.records.site import Site
 from siteassess.reference.constants import constant
 
 TOO_OLD = constant("survey too old")
@@ -129,3 +130,17 @@ def survey_findings(surveyed: datetime.date, on: datetime.date, last: datetime.d
     if days > LOOK_AGAIN.value:
         told.append(found("survey-days-old", "suits if", days=days, last=until))
     return told
+
+
+def permission_findings(site: Site, last: datetime.date) -> list[Finding]:
+    """A permission that is over before a line comes down: the word hangs on one that is not.
+
+    Parameters
+    ----------
+    site : of the record
+    last : the last day the line hangs
+    """
+    ends = site.permission.expires if site.permission else None
+    if ends is None or ends >= last:
+        return []
+    return [found("permission-over", "suits if", day=ends.isoformat(), last=last.isoformat())]

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from siteassess.advice.finding import Finding, found, whys
-from siteassess.advice.gear_loads import crew_of, stages_said, unknown_sheave_of
+from siteassess.advice.gear_loads import crew_of, stages_said, unknown_sheave_of, weakest_crew
 from siteassess.advice.ground import HIGH_M
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.errors import OutsideModel
@@ -22,7 +22,7 @@ from siteassess.mechanics.line_load import RIGGING_PEAK, LoadedLine
 from siteassess.mechanics.profile import Profile
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.mechanics.tightening import HIGHER, STIFFER, Change, Pullers, tight_enough, what_helps
-from siteassess.records.line import Line
+from siteassess.records.line import Crew, Line
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
@@ -153,20 +153,39 @@ def tightness_of(
     loaded = inputs.loading()
     if line.crew is None or inputs.hung or loaded is None or inputs.tie_a is None:
         return None, []
+    plan = loaded, inputs.tie_a, ground, margin
     if unknown := unknown_sheave_of(line.crew):
-        return None, [found("crew-not-worked-out", "suits", why=unknown)]
+        return None, [found("crew-not-worked-out", "suits", why=unknown), *_might_not_clear(line.crew, inputs, plan)]
     crew, taken = crew_of(line.crew)
     if crew is None:
-        return None, [found("crew-not-worked-out", "suits", why=why) for why in taken]
+        told = [found("crew-not-worked-out", "suits", why=why) for why in taken]
+        return None, [*told, *_might_not_clear(line.crew, inputs, plan)]
     try:
-        reached = tightness(loaded, inputs.tie_a, ground, margin, crew, inputs.settles, line.crew.re_tensioned, taken)
+        reached = tightness(*plan, crew, inputs.settles, line.crew.re_tensioned, taken)
     except OutsideModel as error:
         return None, [found("crew-not-worked-out", "suits", why=why) for why in whys(error)]
     told = [found(one.code, "suits", **dict(one.values)) for one in reached.told]
     if reached.answer == "no":
         best = [change_said(change) for change in reached.helps[:1] if change.answer != "no"]
         told.append(found("crew-cannot-clear", "suits if", such=tuple(said("such-as", change=one) for one in best)))
+    else:
+        told += _might_not_clear(line.crew, inputs, plan)
     return reached, told
+
+
+def _might_not_clear(
+    recorded: Crew, inputs: LineInputs, plan: tuple[LoadedLine, float, Profile, float]
+) -> list[Finding]:  # fmt: skip
+    """A condition where what nobody said of the crew may leave the line too slack, for all anybody knows."""
+    weakest, unsaid = weakest_crew(recorded)
+    crew, _ = crew_of(weakest)
+    if not unsaid or crew is None:
+        return []
+    try:
+        now = tight_enough(*plan, crew, inputs.settles, recorded.re_tensioned)
+    except OutsideModel:
+        return []
+    return [found("crew-might-not-clear", "suits if", looked_at=False, things=unsaid)] if now.answer == "no" else []
 
 
 MOST_PEOPLE = int(constant("most people on a rope"))

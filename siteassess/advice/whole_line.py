@@ -30,7 +30,7 @@ from siteassess.mechanics.bark import PEAK_PRESSURE
 from siteassess.mechanics.clearance import walked_height
 from siteassess.mechanics.line_load import LoadedLine, moved_along
 from siteassess.records.line import ENDS, EndName, Line
-from siteassess.reference.findings import said
+from siteassess.reference.findings import Said, said
 
 CLEARED_BY = ("touches-tighter-or-higher", "touches-tighter", "touches-higher")
 """Findings on touched ground that ask for the line to hang otherwise."""
@@ -186,16 +186,26 @@ def _heights(line: Line, inputs: LineInputs, loaded: LoadedLine) -> Array | None
 
 
 def bounced_findings(line: Line, inputs: LineInputs, ends: tuple[AnchorResult, ...]) -> list[Finding]:
-    """The condition that nobody bounces, where bark or gear would not do and no anchor has asked for it yet."""
-    if not inputs.walk_only or any(one.code == "bounced-would-not-do" for end in ends for one in end.findings):
-        return []
-    hard = replace(inputs, walk_only=False)
-    bounced = tuple(replace(end, loads=end_loads(hard, end.end, _bearing(end))[0]) for end in ends)
-    fails = [said("bark-of", tree=walked.code) for walked, hit in zip(ends, bounced)
+    """The conditions that nobody bounces and that the webbing is no wider than was taken, where bark or gear would not
+    do and no anchor has asked for it yet."""
+    asked = {one.code for end in ends for one in end.findings}
+    told = []
+    hard, wide = replace(inputs, walk_only=False), inputs.at_its_widest
+    if inputs.walk_only and "bounced-would-not-do" not in asked and (fails := _not_enough_for(line, hard, ends)):
+        told.append(found("bounced-would-not-do-for", "suits if", what=tuple(fails)))
+    if inputs.wider and wide and "wider-would-not-do" not in asked and (fails := _not_enough_for(line, wide, ends)):
+        told.append(found("wider-would-not-do-for", "suits if", looked_at=False, what=tuple(fails),
+                          width=inputs.wider.width))  # fmt: skip
+    return told
+
+
+def _not_enough_for(line: Line, harder: LineInputs, ends: tuple[AnchorResult, ...]) -> list[Said]:
+    """What bears the line as planned, and would not bear it harder loaded."""
+    loaded = tuple(replace(end, loads=end_loads(harder, end.end, _bearing(end))[0]) for end in ends)
+    fails = [said("bark-of", tree=walked.code) for walked, hit in zip(ends, loaded)
              if _peak(walked, walked) <= PEAK_PRESSURE.value < _peak(walked, hit)]  # fmt: skip
-    words = [worst(_effects(line, loaded)) for loaded in (ends, bounced)]
-    fails += [said("the-gear")] * (words[0] != worst(words))
-    return [found("bounced-would-not-do-for", "suits if", what=tuple(fails))] if fails else []
+    words = [worst(_effects(line, some)) for some in (ends, loaded)]
+    return [*fails, *([said("the-gear")] if words[0] != worst(words) else [])]
 
 
 def _bearing(end: AnchorResult) -> float:

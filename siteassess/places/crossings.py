@@ -164,14 +164,14 @@ def check_crossings(
     ends = np.array([end for line in lines for end in (line.start, line.end)], dtype=float)
     frame = LocalFrame.around(ends[:, 0], ends[:, 1])
     advised = [f for f in features if f.kind in ADVICE and not f.geometry.is_empty]
-    things = [_Thing(f.kind, f.name, f.in_metres(frame), f.width_m / 2.0) for f in advised]
+    things = [_Thing(f.kind, f.name, f.in_metres(frame), f.width_m / 2.0, f.nearer_m) for f in advised]
     for zone in root_zones:
         centre = Point(*frame.to_metres(zone.latitude_deg, zone.longitude_deg))
         things.append(_Thing("root zone", zone.name, centre.buffer(zone.radius_m, quad_segs=32)))
     drawn = [_DrawnLine(line, _flat(line, frame), frame, half_width_m) for line in known]
     found = []
     nearby, beside = shapely.STRtree([thing.geometry for thing in things]), shapely.STRtree([d.at for d in drawn])
-    widest = max((thing.half_width_m for thing in things), default=0.0)
+    widest = max((thing.half_width_m + thing.nearer_m for thing in things), default=0.0)
     for line in drawn:
         falls = slope.get(line.line.name) if isinstance(slope, Mapping) else slope
         reach = line.farthest_m + widest
@@ -204,6 +204,7 @@ class _Thing:
     name: str
     geometry: BaseGeometry  # on the plane
     half_width_m: float = 0.0
+    nearer_m: float = 0.0  # by how much it may be wider on the line's side than was taken
 
 
 @dataclass(frozen=True)
@@ -234,9 +235,9 @@ class _DrawnLine:
             return self._crossing(thing, "crosses", distance)
         if distance <= self.half_width_m:
             return self._crossing(thing, "in the fall strip", distance)
-        if distance <= self.half_width_m + self.loose_m:
+        if distance <= self.half_width_m + self.loose_m + thing.nearer_m:
             return self._crossing(thing, "may reach the fall strip", distance)
-        if distance <= self.half_width_m + PAST_STRIP_M.get(thing.kind, 0.0):
+        if distance <= self.half_width_m + thing.nearer_m + PAST_STRIP_M.get(thing.kind, 0.0):
             return self._crossing(thing, "near", distance)
         return None
 

@@ -22,7 +22,8 @@ FEATURE_KINDS = (
 class PlacedFeature:
     """One thing on the map: its kind (of `FEATURE_KINDS`, or "" where no tag told), geometry in (longitude, latitude).
 
-    `width_m` is that of a path, road or stream drawn as its middle line; 0 where none is known.
+    `width_m` is that of a path, road or stream drawn as its middle line; 0 where none is known. Where it is only the
+    usual one, `nearer_m` is by how much its edge may lie nearer.
     """
 
     kind: str
@@ -31,6 +32,7 @@ class PlacedFeature:
     attributes: Mapping[str, str] = field(default_factory=dict)
     source: str = ""
     width_m: float = 0.0
+    nearer_m: float = 0.0
 
     def in_metres(self, frame: LocalFrame) -> BaseGeometry:
         """The geometry on a local plane, repaired where its outline crosses itself."""

@@ -80,6 +80,14 @@ def test_a_block_too_small_is_left_whatever_was_not_looked_at(lacks):
     assert end_b(low, **small, **lacks)[0].verdict == "leave it"
 
 
+def test_a_steeper_bed_is_never_kinder_though_the_block_may_slide_by_itself():
+    """Past the slope on which its own footing is in doubt nothing is worked out: what lesser ones leave is left."""
+    words = [end_b(slope=f"{slope} deg", downhill="270 deg")[0].verdict for slope in range(0, 45, 3)]
+    assert words == sorted(words, key=VERDICTS.index) and {"suits", "leave it"} == {words[0], words[-1]}
+    uphill = [end_b(slope=f"{slope} deg", downhill="90 deg")[0].verdict for slope in (0, 18, 40)]
+    assert uphill == ["suits", "suits", "cannot say"], "no lesser slope was too much for a pull uphill"
+
+
 @pytest.mark.parametrize("part", ["standing", "webbing"])
 def test_a_block_too_small_for_any_line_is_left_without_the_lines_numbers(part):
     tiny = {"along_pull": "0.4 m", "across_pull": "0.4 m", "upright": "0.3 m"}

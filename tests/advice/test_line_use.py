@@ -268,6 +268,19 @@ def test_a_strong_crew_reaches_and_a_weak_one_does_not():
     assert any(f.about == "hauling" and f.effect == "suits if" for f in findings)
 
 
+@pytest.mark.parametrize("worst, unsaid", [
+    ({"stages": [{"ratio": 9, "sheave": "steel karabiner"}]}, {"stages": [{"ratio": 9}]}),
+    ({"stages": [{"ratio": 9, "sheave": "steel karabiner"}]}, {"stages": [{"ratio": 9, "sheave": "magic wheel"}]}),
+    ({"stages": [{"ratio": 1}]}, {"stages": []}),
+    ({"people": 6, "footing": "slippery ground"}, {"people": 6, "footing": "unknown"}),
+])  # fmt: skip
+def test_what_nobody_said_of_a_crew_is_no_kinder_than_its_weakest(worst, unsaid):
+    base = {"people": 3, "footing": "feet braced", "stages": [{"ratio": 9, "sheave": "good pulley"}]}
+    asks = [[one.code for one in hauling({**base, **crew})[1] if one.effect == "suits if" and one.about == "hauling"]
+            for crew in ({}, worst, unsaid)]  # fmt: skip
+    assert asks == [[], ["crew-cannot-clear"], ["crew-might-not-clear"]]
+
+
 def test_what_helps_comes_most_helpful_first_and_helps():
     found = hauling(CREW, standing={"tension": "3 kN"})[2]
     ratios = [one.stays.likely / one.needed for one in found.helps]

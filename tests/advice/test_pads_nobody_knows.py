@@ -53,7 +53,8 @@ def end_a(padding: dict | None):
 
 @pytest.mark.parametrize("padding", [
     None, {"slats": 1}, {"slats": 1, **SLATS}, {"slats": 3}, {"material": "carpet", "thickness": "0 mm"},
-    {"material": "felt", "width": "0 cm"},
+    {"material": "felt", "width": "0 cm"}, {"material": "felt", "width": "1 cm"},
+    {"material": "felt", "width": "14.9 cm"},
 ])  # fmt: skip
 def test_one_slat_slats_of_no_size_and_a_pad_of_none_lie_under_no_sling(padding):
     end = end_a(padding)
@@ -84,3 +85,15 @@ def test_a_form_of_bark_that_nobody_looked_at_is_said_to_be_unseen(edits):
     assert found.pad_scope == "whole trunk"
     assert "pad-all-round-unseen" in {says.code for says in found.told}
     assert not any("where the sling rubs" in says for says in found.advice)
+
+
+def test_a_pad_narrower_than_the_sling_is_no_pad_and_a_wider_sling_asks_for_a_wider_one():
+    """A doubled basket of 75 mm lies 15 cm wide; of a sling nobody measured the narrowest that is asked for counts."""
+    wide = {"material": "felt", "thickness": "10 mm", "goes_round": "whole trunk"}
+    just, nobody = end_a(wide | {"width": "15 cm"}), {"L1.a.sling": {"wrap": "basket"}, "site.rule_set": "leipzig_de"}
+    assert just.verdict == "suits"
+    for width, counts in (("4.9 cm", False), ("5 cm", True)):
+        (line,) = assess(record(nobody | {"L1.a.padding": wide | {"width": width}})).lines
+        answers = {clause.answer for clause in line.anchors[0].rules.clauses if clause.clause == "padding"}
+        assert answers == {"met" if counts else "cannot tell"}
+        assert ("rubs-without-pads" in {one.code for one in line.anchors[0].findings}) != counts
