@@ -151,6 +151,7 @@ function handScreen() {
     alive(el("div", { id: "left-open" }), showLeftOpen),
     el("h3", {}, say("hand-over")), el("p", {}, say("hand-over-hint")),
     el("div", { class: "stack" },
+      globalThis.handIn ? button(handIn.label, () => handedOut(status, handIn(recordName(), writeRecord(state.record))), { class: "big", id: "hand-in" }) : undefined,
       navigator.share ? button(say("share"), () => share(status), { class: "big" }) : undefined,
       button(say("save-file"), () => saveRecord(status), { class: "big", id: "save-file" }),
       button(say("save-all"), () => downloadAll(status), { class: "big", id: "save-all" }),

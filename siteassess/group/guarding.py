@@ -64,7 +64,9 @@ class Signer:
 
 def most_sent(path: str) -> int:
     """Most bytes that a page takes: a form, with a record or a photo where it asks for one."""
-    return MOST_FORM_BYTES + (MAX_BYTES if path == "/surveys" else MAX_PHOTO_BYTES if path.endswith("/photo") else 0)
+    if path in ("/surveys", "/surveys/sent"):
+        return MOST_FORM_BYTES + MAX_BYTES
+    return MOST_FORM_BYTES + (MAX_PHOTO_BYTES if path.endswith("/photo") else 0)
 
 
 class BoundedBodies:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Annotated
 
 from fastapi import FastAPI, File, UploadFile
-from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from pydantic import BaseModel, StringConstraints
 
 from siteassess.errors import SiteassessError
 from siteassess.group.pages import survey_page
@@ -16,18 +18,39 @@ from siteassess.group.queue import ASKED, OPEN_STATES, TAKEN, TURNED_DOWN, Hande
 from siteassess.group.roles import may
 from siteassess.group.taking_in import into_register, judged
 from siteassess.group.visits import Desk, Field, LongField, Refused, Visit
+from siteassess.papers.form import form_page
 from siteassess.papers.language import words_in
 from siteassess.records.yaml_lines import MAX_BYTES
 from siteassess.reference.findings import worded
+from siteassess.reference.pages import part
 from siteassess.register.store import Store
 
+OURS = "same-origin"
+# what belongs to the form on a phone and holds nothing of the group
+SHIPPED = {
+    "/worker.js": ("group_worker.js", "text/javascript"), "/icon.svg": ("group_icon.svg", "image/svg+xml"),
+    "/manifest.webmanifest": ("group_manifest.json", "application/manifest+json"),
+}  # fmt: skip
+SAID_BY_FORM = (
+    "gp-hand-in-here", "gp-phone-full", "gp-kept-to-send", "gp-arrived", "gp-sign-in-to-send", "gp-still-here",
+    "gp-sent-back", "gp-forget-it", "gp-look-at-it",
+)  # fmt: skip
 RecordFile = Annotated[UploadFile, File()]
+
+
+class Sent(BaseModel):
+    """A survey that a form hands in by itself."""
+
+    id: Annotated[str, StringConstraints(max_length=64)]
+    name: Annotated[str, StringConstraints(max_length=200)]
+    text: Annotated[str, StringConstraints(max_length=MAX_BYTES)]
 
 
 def add_surveys(app: FastAPI, desk: Desk) -> None:
     """Add the routes of surveys to an application."""
     visits, queue = desk.visits, Queue(desk.accounts)
     of_surveys, of_form = visits.needs("see surveys"), visits.needs("hand in a survey")
+    of_sending = of_form  # what a phone sends bears no proof of a page, which may lie on it for weeks
     of_handing_in, of_review, of_talk = (
         visits.needs(act, form=True) for act in ("hand in a survey", "review", "comment")
     )
@@ -37,6 +60,12 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
         if survey.by_id != person.id and not may(person.role, "review"):
             raise Refused(worded("gr-not-of-your-role"))
         return survey
+
+    def kept(text: str, name: str, once: str, visit: Visit) -> tuple[str, dict[str, str]]:
+        """A survey judged and put among those that wait: its id, and the word of each line."""
+        result = judged(text, name[:100], desk.today())
+        verdicts: dict[str, str] = {line.id: line.verdict for line in result.lines}
+        return queue.hand_in(once, visit.somebody, result.record.site.name, text, verdicts), verdicts
 
     @app.get("/surveys")
     def surveys(visit: Visit = of_surveys) -> Response:
@@ -52,9 +81,7 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
         except UnicodeDecodeError:
             text = data.decode("latin-1")  # its faults are told below
         try:
-            result = judged(text, (record.filename or "")[:100], desk.today())
-            verdicts = {line.id: line.verdict for line in result.lines}
-            id_ = queue.hand_in(once, visit.somebody, result.record.site.name, text, verdicts)
+            id_, _ = kept(text, record.filename or "", once, visit)
         except SiteassessError as error:
             return visits.shown(visit, "surveys", 400, surveys=queue.all(visit.somebody), once=once,
                                 why=visit.told(error))  # fmt: skip
@@ -96,6 +123,24 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
 
     @app.get("/form")
     def field_form(visit: Visit = of_form) -> Response:
-        from siteassess.papers.form import form_page
+        t = words_in(visit.language)
+        return HTMLResponse(form_page(visit.language, served={key: t(key) for key in SAID_BY_FORM}))
 
-        return HTMLResponse(form_page(visit.language))
+    @app.post("/surveys/sent")
+    def sent(survey: Sent, visit: Visit = of_sending) -> Response:
+        """What the form on a phone hands in by itself; the browser proves by these two that it was no other page."""
+        headers = visit.request.headers
+        if headers.get("content-type") != "application/json" or headers.get("sec-fetch-site", OURS) != OURS:
+            raise Refused(worded("gr-form-too-old"))
+        try:
+            id_, verdicts = kept(survey.text, survey.name, survey.id, visit)
+        except SiteassessError as error:
+            return JSONResponse({"why": visit.told(error)}, 400)
+        return JSONResponse({"address": f"/surveys/{id_}", "verdicts": verdicts})
+
+    for path, (name, media_type) in SHIPPED.items():
+        app.add_api_route(path, _shipped(name, media_type), methods=["GET"])
+
+
+def _shipped(name: str, media_type: str) -> Callable[[], Response]:
+    return lambda: Response(part(name), media_type=media_type)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
+from collections.abc import Mapping
 from pathlib import Path
 
 from markupsafe import Markup
@@ -17,6 +18,8 @@ from siteassess.reference.texts import cautions
 
 UNIT_CHOICES = ("metric", "us")
 FORM_PAPERS = {"metric": "size:A4", "us": "size:letter"}  # what its paper is printed on
+# what a form may ask of the page that served it, and a phone keep of it
+SERVED_POLICY = "; connect-src 'self'; worker-src 'self'; manifest-src 'self'"
 # small enough for a message; a test holds every language to it. The last 30 kB came with keeping (journal, two tabs,
 # full storage, records kept side by side, and the words for them) and with the doubts about slips of size; 25 kB
 # more are the names of trees in all four languages, which a visitor types, and the short form's quick ways, and as
@@ -49,12 +52,13 @@ def write_form(path: str | Path, language: str = "en", units: str = "metric") ->
     return write_whole(form_page(language, units), path)
 
 
-def form_page(language: str = "en", units: str = "metric") -> str:
+def form_page(language: str = "en", units: str = "metric", served: Mapping[str, str] | None = None) -> str:
     """The field form as text.
 
     Parameters
     ----------
     language, units : as for `write_form`
+    served : words of a form that hands surveys to the group's page it came from; None for one that is a file
 
     Returns
     -------
@@ -72,11 +76,14 @@ def form_page(language: str = "en", units: str = "metric") -> str:
         words=words.sentences,
         data=script_data(form_data(words, codes_told(), units), ascii_only=False),
         styles=[_style().replace(FORM_PAPERS["metric"], FORM_PAPERS[units])],
-        scripts=[script()],
+        scripts=[part("form.served.js"), script()] if served else [script()],
+        served=script_data(served) if served else "",
+        more=SERVED_POLICY if served else "",
         drawings=Markup(part("form.bark.svg")),
         sheets=sheets(words, units),
         head=cautions(language, on="head"),
-        images="blob:",  # photos kept on the phone are shown from memory; nothing may be fetched from anywhere
+        # photos kept on the phone are shown from memory; nothing may be fetched from anywhere, but its icon if served
+        images="blob: 'self'" if served else "blob:",
     )
     return page.replace("&#39;", "'")  # every attribute stands in double quotes
 

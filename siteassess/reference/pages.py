@@ -43,7 +43,7 @@ WORTH_A_LIST = 4  # headings from which a page has a list of them
 
 def render(
     template: str, *, styles: Sequence[str], scripts: Sequence[str] = (), images: str = "'none'", forms: str = "'none'",
-    helpers: Mapping[str, Callable[..., Any]] | None = None, **values: Any,
+    more: str = "", helpers: Mapping[str, Callable[..., Any]] | None = None, **values: Any,
 ) -> str:
     """A page, whole and closed: nothing but the styles and scripts named here runs, nothing is loaded but `images`.
 
@@ -52,12 +52,13 @@ def render(
     template : name in `maps/pages`, without its ending; it extends page.html.j2
     styles, scripts : texts that were shipped, see `part`; never a text of a record
     images, forms : where pictures may come from and forms go, as the policy writes it: 'none', data:, 'self', an origin
+    more : of the policy, as it writes it, for a page that is served and not a file
     helpers : functions the templates call
     values : what the templates show; every text is escaped unless it is Markup
     """
     policy = (
         f"default-src 'none'; script-src {_sums(scripts)}; style-src {_sums(styles)}; img-src {images}; "
-        f"base-uri 'none'; form-action {forms}"
+        f"base-uri 'none'; form-action {forms}{more}"
     )
     page = _templates().get_template(f"{template}.html.j2", globals=dict(helpers or {}))
     shipped_texts = {"styles": [Markup(text) for text in styles], "scripts": [Markup(text) for text in scripts]}

@@ -26,7 +26,8 @@ from siteassess.register.store import Store  # noqa: E402
 WORDS, DAY = "kletterwald am see", date(2026, 5, 1)
 HOSTILE = "</td><script>alert(1)</script>{{ 70001*70001 }}\"'"
 TRICKY = "{{ 70001*70001 }} {% set x = 1 %} & \"'"  # the register itself refuses markup
-OPEN = {"/sign-in", "/come-in/{word}", "/feed/{address}"}  # the last by a secret address of its own
+OPEN = {"/sign-in", "/come-in/{word}", "/feed/{address}",  # the last by a secret address of its own
+        "/worker.js", "/icon.svg", "/manifest.webmanifest"}  # fmt: skip
 
 
 @pytest.fixture
