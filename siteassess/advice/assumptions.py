@@ -273,5 +273,6 @@ def stated(one: Constant, kind: Said | None = None) -> StatedAssumption:
     size = 1.0 if unit == one.unit else factor(unit)
     value, *ends = (None if end is None else end / size for end in (one.value, one.low, one.high))
     number = said("number-with-unit", number=value, unit=unit) if unit else said("number", number=value)
-    ranged = number if one.low is None else said("number-plausible", number=number, low=ends[0], high=ends[1])
+    one_alone = one.low is None or one.low == one.high  # a range of one number is none
+    ranged = number if one_alone else said("number-plausible", number=number, low=ends[0], high=ends[1])
     return StatedAssumption(named, ranged, one.flag, one.note)

@@ -7,7 +7,8 @@ import itertools
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from siteassess.api.answers import assess
+from siteassess.advice.assess import assess as judged
+from siteassess.api.answers import ParkAnswer, day_asked
 from siteassess.api.park import change
 from siteassess.api.paths import put
 from siteassess.errors import Fault, FaultyInput, UnknownName
@@ -57,10 +58,10 @@ def sweep(
     ways = {name: _several(several, name) for name, several in
             (path if isinstance(path, Mapping) else {path: values}).items()}  # fmt: skip
     _refuse_faulty(park, ways, unit)
-    frames = []
+    code, day, frames = None if line is None else str(line), day_asked(on), list["pd.DataFrame"]()
     for chosen in itertools.product(*ways.values()):
         chosen_now = {name: _with_unit(one, unit) for name, one in zip(ways, chosen)}
-        answer = assess(change(park, chosen_now), line, on)
+        answer = ParkAnswer(judged(change(park, chosen_now), line_id=code, on=day, looks=False))  # no column tells one
         frame = answer.to_frame("lines")
         uses = {name: [getattr(one, name) for one in answer.lines] for name in ("hold_use", "care_use")}
         frame = frame.assign(**{name: pd.Series(use, dtype=float) for name, use in uses.items()})

@@ -144,8 +144,12 @@ def main(args: list[str] | None = None) -> None:
     try:
         sys.exit(group.main(args=args, prog_name="siteassess", standalone_mode=False, obj=asked) or 0)
     except click.ClickException as error:
+        from siteassess.cli.click_words import in_other_words, language_typed
         from siteassess.reference.findings import in_language
 
+        # an option unknown to click stops it before the language is read
+        asked.setdefault(LANGUAGE, language_typed(sys.argv[1:] if args is None else args))
+        error = in_other_words(error, asked[LANGUAGE])
         # it may repeat a file's name, which may hold a line break; the help shown to who says nothing has many
         if not isinstance(error, getattr(click.exceptions, "NoArgsIsHelpError", ())):
             language = asked.get(LANGUAGE, "en")

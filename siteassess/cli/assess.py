@@ -72,7 +72,7 @@ def assess(
     answers, errors, short_of_it = list[dict[str, Any]](), list[FaultyInput](), False
     for file, papers in zip(files, _folders(files, out)):
         try:
-            result = _judged(file, line_id, on, surroundings, papers, lang)
+            result = _judged(file, line_id, on, surroundings, papers, lang, not quiet or as_json)
         except FaultyInput as error:
             errors.append(error)
             continue
@@ -104,9 +104,9 @@ def _folders(files: tuple[Path, ...], out: Path | None) -> list[Path | None]:
 
 def _judged(
     file: Path, line_id: str | None, on: datetime.date | None, surroundings: tuple[Path, ...], out: Path | None,
-    language: str,
+    language: str, looks: bool,
 ) -> Assessment:  # fmt: skip
-    """The answer to one record, its papers written where they were asked for."""
+    """The answer to one record, its papers written where they were asked for; verdicts alone want no `looks`."""
     from siteassess.advice.assess import assess as assess_record
     from siteassess.records.loading import load_record
 
@@ -114,7 +114,8 @@ def _judged(
     if out is not None:
         # of the papers these alone bear an ending that is read as well
         refuse_over(read_with(bare, file, surroundings), (out / "anchors.geojson", out / "assessment.json"))
-    result = assess_record(surroundings_read(bare, file, surroundings), line_id=line_id, on=on)
+    looks = looks or out is not None
+    result = assess_record(surroundings_read(bare, file, surroundings), line_id=line_id, on=on, looks=looks)
     if out is not None:
         from siteassess.papers.everything import write_everything
 

@@ -30,7 +30,7 @@ from siteassess.places.geodesy import bearing_distance
 from siteassess.records.line import ON_FOOT, Line, Planned
 from siteassess.records.record import Record
 from siteassess.records.site import Permission
-from siteassess.reference.findings import word
+from siteassess.reference.findings import answered, word
 from siteassess.reference.measures import Measures, known, lat_long
 from siteassess.reference.pages import part, plain
 from siteassess.register.answer import AGAINST
@@ -285,12 +285,13 @@ def _landmarks(record: Record, scene: Scene, line: LineResult, how: Manner, m: M
 
 
 def _ties(record: Record, code: str, how: Manner) -> list[str]:
-    position = record.anchor(code).position
+    position, typed = record.anchor(code).position, Measures(how.words.language).typed
     what = {landmark.code: plain(landmark.what) for landmark in record.site.landmarks}
     told = []
     for tie in position.ties if position else ():
-        read = f"{tie.bearing} ({tie.north})" if tie.bearing else how.words("not-recorded")
-        says = how.words("find-tie", code=code, distance=plain(tie.distance), bearing=plain(read))
+        north = answered(tie.north, how.words.language)
+        read = f"{typed(str(tie.bearing))} ({north})" if tie.bearing else how.words("not-recorded")
+        says = how.words("find-tie", code=code, distance=plain(typed(str(tie.distance))), bearing=plain(read))
         told.append(f"{what.get(tie.landmark, tie.landmark)}{how.words('colon')} {says}")
     return told
 

@@ -12,6 +12,7 @@ from siteassess.records.anchor import ANCHOR_KINDS, Roots
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.schema import Asked, members
+from siteassess.reference.findings import word
 
 # how often a list's questions stand on paper, once if not said: girth at the sling and at a rule's height; a few points
 TIMES = {"trunk": 2, "ground": 4}
@@ -82,6 +83,6 @@ def _leaf(asked: Asked, ask: str, words: FormWords, units: str, level: int) -> B
         boxes = tuple(words.choice(choice) for choice in asked.choices)
     elif asked.kind == "yes or no":
         boxes = (words.sentence("yes"), words.sentence("no"))
-    unit = measure(asked, units)[-1] if asked.kind == "quantity" else ""
+    unit = word(measure(asked, units)[-1], words.language) if asked.kind == "quantity" else ""
     long = asked.kind in ("points", "table") or asked.name in ("notes", "conditions")
     return Blank(ask, asked.quick, boxes, unit, long, level, path=asked.path)

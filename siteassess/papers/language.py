@@ -122,9 +122,12 @@ def trunk_told(reading: Mapping[str, Any], stems: int, words: Words) -> str:
     reading : of a trunk, or of a stem, which is read at the tie; as plain values
     stems : how many were read each by itself, of which this is the thinnest reading
     """
+    def typed(size: Any) -> str:
+        return plain(Measures(words.language).typed(str(size)))
+
     if at := reading.get("read_at"):
         key, size = ("rp-girth", reading["girth"]) if reading.get("girth") else ("rp-diameter", reading["diameter"])
-        told = words(key, size=plain(size), at=plain(at), how=told_how_read(reading, words))
+        told = words(key, size=typed(size), at=typed(at), how=told_how_read(reading, words))
     else:
-        told = words("rp-stem", size=plain(reading["girth"]))
+        told = words("rp-stem", size=typed(reading["girth"]))
     return words("rp-stems", count=stems, reading=told) if stems > 1 else told

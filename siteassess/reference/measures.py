@@ -20,6 +20,7 @@ SYSTEMS = ("metric", "us")
 US = {"m": ("ft", -1), "cm": ("in", 0), "mm": ("in", 1), "kg": ("lb", 0), "kPa": ("psi", 0), "m2": ("sq ft", -1),
       "m/s": ("mph", 0), "kN": ("lbf", None), "kN m": ("lbf ft", None), "MPa": ("psi", None)}
 SHOWN_IN = {"N": "kN", "N m": "kN m", "Pa": "kPa", "N/m": "kN/m", "N m/m^3": "kN m/m^3"}
+SIGN_OF = {" deg": "°", " m2": " m²", " kg/m3": " kg/m³"}  # outside English
 GUSTS = ("km/h", "mph", "m/s")
 SPELLED = {"half": 1 / 2, "third": 1 / 3, "quarter": 1 / 4, "two": 2, "three": 3, "four": 4}
 EXACT, COARSE = 6, 3  # decimals of a place: a tenth of a metre, as well as a tree is known; and a hundred metres
@@ -78,9 +79,19 @@ class Measures:
         return f"{shown} ({self._shown(value, other, toward)})" if self.both and other != first else shown
 
     def _shown(self, value: float, how: str, toward: int) -> str:
-        """In one unit; degrees have their sign outside English."""
-        told = self.marked(show(value, how, toward))
-        return told if self.language == "en" else told.removesuffix(" deg") + "°" * told.endswith(" deg")
+        """In one unit; degrees, areas and densities have their signs outside English."""
+        return self.typed(show(value, how, toward))
+
+    def typed(self, quantity: str) -> str:
+        """A quantity as a record has it, with the mark and the signs of the language.
+
+        Parameters
+        ----------
+        quantity : a number with a point and its unit, "1.4 m"
+        """
+        told = self.marked(quantity)
+        plain = "" if self.language == "en" else next(filter(told.endswith, SIGN_OF), "")
+        return told.removesuffix(plain) + SIGN_OF[plain] if plain else told
 
     def marked(self, number: str) -> str:
         """A number written with a point, with the mark of the language."""

@@ -137,13 +137,15 @@ def _of_type(text: str, kind: str) -> str:
 
 
 def _of_osm(root: Element) -> tuple[list[dict[str, str]], dict[str, int]]:
-    rows = []
+    rows, other = [], 0
     for node in (element for element in root if local_name(element) == "node"):
         tags = {one.attrib.get("k", ""): _plain(one.attrib.get("v")) for one in node if local_name(one) == "tag"}
         if tags.get("natural") == "tree":
             place = {"latitude": node.attrib.get("lat", ""), "longitude": node.attrib.get("lon", "")}
             rows.append({**tags, **place, "osm_id": node.attrib.get("id", "")})
-    return rows, {"fi-outlines": sum(local_name(one) in ("way", "relation") for one in root)}
+        else:
+            other += bool(tags)  # without a word of its own a node is a corner of an outline
+    return rows, {"fi-other-nodes": other, "fi-outlines": sum(local_name(one) in ("way", "relation") for one in root)}
 
 
 def _key(part: Element, row: dict[str, str]) -> str:

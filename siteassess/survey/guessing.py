@@ -18,6 +18,7 @@ from siteassess.reference.findings import Said, said, worded
 from siteassess.reference.names import without_accents
 from siteassess.reference.written_names import is_several, joined
 from siteassess.survey import cells
+from siteassess.survey.called import called
 from siteassess.survey.cleaning import to_degrees
 from siteassess.survey.guessing_names import name_columns
 from siteassess.survey.guessing_sizes import (
@@ -39,8 +40,11 @@ from siteassess.survey.mapping import (
     column_key,
     listed,
 )
-from siteassess.survey.reading import Chunk, Opened
+from siteassess.survey.notes import Note
+from siteassess.survey.other_places import mend_of_places
+from siteassess.survey.reading import Chunk, ListedRows, Opened
 
+DESCRIBED, GONE_NOTES = ("desc", "description"), (Note.DEAD, Note.STUMP, Note.DEAD | Note.STUMP)
 CellsByName: TypeAlias = dict[str, np.ndarray]  # cells by the name of their column
 # plain words of several languages as inventories use them, compared after `column_key`
 WORDS = {
@@ -106,7 +110,7 @@ def guess(
     if grid and head.points is not None and np.nanmax(np.abs(head.points.xy), initial=0.0) > 360.0:
         source.crs = head.crs = grid  # metres in a file whose form says degrees, as GeoJSON's does
         reasons.append(said("ds-geometry-on-grid", crs=grid))
-    where = _where(source, found, first, grid, decimal, reasons)
+    where = _where(source, found, first, head.columns, grid, decimal, reasons)
     at = _middle(where, head, decimal)
 
     def named(what: str) -> tuple[str, ...]:
@@ -123,7 +127,7 @@ def guess(
         siteassess_mapping=1, name="guessed", title=source.path.name, source="guessed from the file's own columns",
         licence="not known: ask whoever gave you the file", position=where, decimal=decimal, id=tree_id,
         species=species, common=common, park=NameColumn(column=column) if (column := named("park")) else None,
-        status=_status(source.header, reasons),
+        status=_status(source, reasons),
         accuracy=_length("accuracy", found, head, decimal, at, reasons),
         seen=Mapped(column=column) if (column := named("seen")) else None,
         height=_length("height", found, head, decimal, at, reasons),
@@ -134,8 +138,12 @@ def guess(
     return mapping, reasons
 
 
-def _status(header: list[str], reasons: list[Said]) -> StatusColumn | None:
-    found = [name for name in header if not STATUS.isdisjoint(re.split(r"[\W_]+", without_accents(name)))]
+def _status(source: Opened, reasons: list[Said]) -> StatusColumn | None:
+    """Columns of a status; of waypoints what describes them too, where it says of one that it is gone."""
+    found = [name for name in source.header if not STATUS.isdisjoint(re.split(r"[\W_]+", without_accents(name)))]
+    if isinstance(source, ListedRows):
+        found += [name for name in DESCRIBED if name in source.header and name not in found
+                  and any(called(row.get(name, "")) in GONE_NOTES for row in source.rows)]  # fmt: skip
     reasons += [said("ds-by-name", field=FIELD_TOLD["status"], column=name) for name in found]
     return StatusColumn(column=tuple(found)) if found else None
 
@@ -181,7 +189,8 @@ def _find(header: list[str], words: tuple[str, ...]) -> str | None:
 
 
 def _where(
-    source: Opened, found: dict[str, str], first: CellsByName, grid: str | None, decimal: str, reasons: list[Said]
+    source: Opened, found: dict[str, str], first: CellsByName, head: CellsByName, grid: str | None, decimal: str,
+    reasons: list[Said],
 ) -> Where:
     if source.has_geometry:
         reasons += [said("ds-own-geometry")] * (source.crs != grid or not grid)
@@ -200,7 +209,7 @@ def _where(
         code = "ds-on-named-grid" if grid else "ds-degrees-by-numbers"
         reasons.append(said(code, x=found["x"], y=found["y"], **({"crs": grid} if grid else {})))
         return Where(x=x, y=y, crs=grid) if grid else Where(latitude=y, longitude=x)
-    wanted, mend = worded("want-position-columns"), worded("mend-grid-not-guessed")
+    wanted, mend = worded("want-position-columns"), mend_of_places(source.header, head)
     raise refused(source.path.name, worded("the-position"), listed(source.header), wanted, mend, line=1)
 
 

@@ -201,11 +201,11 @@ def test_a_permit_past_its_day_is_none():
 @pytest.mark.parametrize("language, told", [
     ("en", ("trunk diameter", ">= 30 cm at the attachment", "75.1 cm",
             "line card 3, clause least, text without a date")),
-    ("de", ("Stammdurchmesser", ">= 30 cm an der Befestigung", "75,1 cm",
+    ("de", ("Stammdurchmesser", "mindestens 30 cm an der Befestigung", "75,1 cm",
             "line card 3, Punkt least, Text ohne Datum")),
-    ("fr", ("diamètre du tronc", ">= 30 cm à l'attache", "75,1 cm",
+    ("fr", ("diamètre du tronc", "au moins 30 cm à l'attache", "75,1 cm",
             "line card 3, clause least, texte sans date")),
-    ("es", ("diámetro del tronco", ">= 30 cm en la atadura", "75,1 cm",
+    ("es", ("diámetro del tronco", "al menos 30 cm en la atadura", "75,1 cm",
             "line card 3, cláusula least, texto sin fecha")),
 ])  # fmt: skip
 def test_an_answer_is_told_in_the_readers_language_and_keeps_what_the_manager_wrote(language, told):

@@ -38,7 +38,7 @@ def test_list_and_show():
 
 def test_rules_are_told_in_the_language_asked_for_and_json_stays_english():
     for asked, german in (
-        (("list",), "mit Auflagen erlaubt"), (("show", "basel_ch"), "Stammumfang >= 120 cm"),
+        (("list",), "mit Auflagen erlaubt"), (("show", "basel_ch"), "Stammumfang mindestens 120 cm"),
         (("check", PARK, "--line", "L2"), "nicht erfüllt"),
     ):
         assert german in run("rules", *asked, "--lang", "de") and german not in run("rules", *asked)

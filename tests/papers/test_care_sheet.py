@@ -89,6 +89,13 @@ def test_what_nobody_wrote_down_is_told_as_such(years):
     assert asked[1:3] == ["no use written down", "none"] and asked[4] == "nothing written down"
 
 
+def test_a_single_tree_on_a_page_is_no_range_of_trees(years):
+    site = years(TREES_A_PAGE + 1)
+    page = care_page(site, manner("de", made_on=ON), everyone(site))
+    assert page.count(f"Baum {TREES_A_PAGE + 1} von {TREES_A_PAGE + 1}") == 2  # head and name of the table
+    assert f"Bäume 1 bis {TREES_A_PAGE} von" in page
+
+
 @pytest.mark.parametrize("language", SIDE_BY_SIDE)
 def test_each_language_tells_every_column_and_each_caution_once(years, language):
     t, page = words_in(language), spaced(unescape(care_page(years(10), manner(language, made_on=ON))))

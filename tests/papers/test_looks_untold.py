@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from click.testing import CliRunner
 
+import siteassess as sa
 from siteassess.advice import assess as story
 from siteassess.cli import group
 from siteassess.reference.locate import shipped
@@ -16,9 +17,11 @@ UNTOLD = {
     "request": ("report", PARK, "--kind", "request", "--out", "request.html"),
     "packing list": ("pack", PARK, "--out", "pack.html"),
     "rules": ("rules", "check", PARK, "--json"),
+    "verdicts": ("assess", PARK, "--quiet"),
 }
 TOLD = {"report": ("report", PARK, "--out", "x.html"), "card": ("report", PARK, "--kind", "card", "--out", "x.html"),
-        "answers": ("assess", PARK)}  # fmt: skip
+        "answers": ("assess", PARK), "beside verdicts": ("assess", PARK, "--quiet", "--out", "x"),
+        "data": ("assess", PARK, "--quiet", "--json")}  # fmt: skip
 
 
 def written(how, folder, monkeypatch) -> dict[str, bytes]:
@@ -51,3 +54,13 @@ def test_a_paper_that_tells_looks_seeks_them(paper, tmp_path, monkeypatch):
     monkeypatch.setattr(story, "looks_of", without_search)
     with pytest.raises(AssertionError, match="what to look at first was sought"):
         CliRunner().invoke(group, TOLD[paper], catch_exceptions=False)
+
+
+def test_a_sweep_seeks_no_looks(monkeypatch):
+    """Its frame has no column of them."""
+    park, tensions = sa.read(PARK), ["2 kN", "3 kN"]
+    whole = sa.sweep(park, "lines.L1.standing.tension", tensions)
+    monkeypatch.setattr(story, "looks_of", without_search)
+    with pytest.raises(AssertionError):
+        sa.assess(park)
+    assert sa.sweep(park, "lines.L1.standing.tension", tensions).equals(whole)

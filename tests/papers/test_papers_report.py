@@ -204,7 +204,7 @@ def test_rules_are_told_in_the_language_of_the_paper_and_decided_by_the_same_wor
     made = assess(record({"site.rule_set": "fort_collins_co_us"}))
     english, german = (rule_rows(made, language).rows for language in ("en", "de"))
     girth = next(row for row in german if row.clause == "Stammumfang")
-    assert girth.wanted == ">= 57 in, 4 ft über dem Boden gemessen" and girth.answers[0][1].endswith(" in")
+    assert girth.wanted == "mindestens 57 in, 4 ft über dem Boden gemessen" and girth.answers[0][1].endswith(" in")
     assert [[answer for answer, _ in row.answers] for row in german] == [
         [answer for answer, _ in row.answers] for row in english]  # fmt: skip
     assert not {row.clause for row in german} & {row.clause for row in english}

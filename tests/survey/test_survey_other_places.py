@@ -1,0 +1,58 @@
+"""Files whose places are no columns of latitude and longitude are told how to name them; what is left out is counted.
+
+All files are invented.
+"""
+
+import pytest
+from made_files import codes, file, gpx, why_not
+
+from siteassess.errors import FaultyInput
+from siteassess.survey.from_files import take_in
+
+
+def refused(tmp_path, head: str, *rows: str) -> str:
+    with pytest.raises(FaultyInput) as error:
+        take_in([file(tmp_path, "t.csv", "\n".join((head, *rows)))])
+    return str(error.value)
+
+
+@pytest.mark.parametrize("zone, told", [
+    ("32U", "--grid EPSG:32632,"), ("UTM 32 N", "--grid EPSG:32632,"), ("19H", "--grid EPSG:32719,"),
+    ("33S", "EPSG:32633 north of the equator, --grid EPSG:32733 south"), ("33", "EPSG:32633 north of the equator"),
+])  # fmt: skip
+def test_a_zone_tells_the_grid_to_name(tmp_path, zone, told):
+    assert told in refused(tmp_path, "species,easting,northing,utm zone", f"Quercus robur,500000,5400000,{zone}")
+
+
+def test_a_zone_of_the_city_is_no_zone_of_the_grid_and_two_of_the_grid_are_two_files(tmp_path):
+    assert "EPSG:32612" not in refused(tmp_path, "species,easting,northing,zone", "Quercus robur,500000,5400000,12")
+    rows = ("Quercus robur,500000,5400000,31U", "Quercus robur,500000,5400000,32U")
+    assert "several grids (31U, 32U)" in refused(tmp_path, "species,easting,northing,zone", *rows)
+
+
+def test_a_column_of_the_grid_s_number_tells_the_grid_to_name(tmp_path):
+    assert "--grid EPSG:25832," in refused(tmp_path, "species,x,y,EPSG", "Quercus robur,500000,5400000,EPSG:25832")
+
+
+@pytest.mark.parametrize("form, code", [("MGRS", "32U MU 00000 00000"), ("plus code", "8FWC2345+G6")])
+def test_codes_of_places_are_told_what_they_are(tmp_path, form, code):
+    assert f"a code of each place ({form})" in refused(tmp_path, "species,where", f"Quercus robur,{code}")
+
+
+def test_points_of_a_map_extract_that_are_no_trees_are_counted(tmp_path):
+    tree = '<node id="1" lat="48.1" lon="9.2"><tag k="natural" v="tree"/></node>'
+    more = "".join(f'<node id="{k}" lat="48.1" lon="9.2">{tag}</node>' for k, tag in
+                   ((2, '<tag k="amenity" v="bench"/>'), (3, '<tag k="highway" v="crossing"/>'), (4, "")))  # fmt: skip
+    found = take_in([file(tmp_path, "a.osm", f"<osm>{tree}{more}</osm>")])
+    assert "2 other points are no tree" in " ".join(one.in_words() for one in found.told)
+    assert "fi-other-nodes" not in codes(take_in([file(tmp_path, "b.osm", f"<osm>{tree}</osm>")]))
+
+
+def test_a_waypoint_described_as_dead_is_left_out_as_one_called_dead(tmp_path):
+    def mark(name, lat, says):
+        return f'<wpt lat="{lat}" lon="9.2"><name>{name}</name><desc>{says}</desc></wpt>'
+
+    more = mark("A", 48.102, "dead") + mark("B", 48.103, "felled 2025") + mark("C", 48.104, "dead wood in the crown")
+    found = take_in([gpx(tmp_path, (48.1, 9.2, "lime"), more=more)])
+    assert sorted(why_not(found)) == [2, 3] and [one["name"] for one in found.anchors] == ["lime", "C"]
+    assert "dead wood in the crown" in found.anchors[1]["notes"]
