@@ -25,6 +25,7 @@ FIRST_ADDRESS = timedelta(hours=24)
 INVITED = timedelta(days=14)
 SIGNED_IN = timedelta(days=30)
 MISSES, MISSES_WITHIN = 8, timedelta(minutes=15)  # wrong passwords of one name
+SENDERS_MISSES = 60  # of all names from one address, behind which a whole group may sit
 SHORTEST_PASSWORD, LONGEST_PASSWORD = 10, 200  # nobody has us hash a book
 LONGEST_MEMBER_NAME = 60
 
@@ -184,11 +185,16 @@ class Accounts(KeptFile):
 
     # ---- sessions
 
-    def sign_in(self, name: str, password: str) -> str:
+    def sign_in(self, name: str, password: str, sender: str = "") -> str:
         """The word of a new session.
 
         A name is tried `MISSES` times a quarter of an hour, whoever tries; its holder waits as well, and an old session
-        goes on meanwhile.
+        goes on meanwhile. One sender tries `SENDERS_MISSES` times, whatever the names.
+
+        Parameters
+        ----------
+        name, password : as typed
+        sender : network address of whoever tries; empty where it is not known
 
         Raises
         ------
@@ -199,10 +205,12 @@ class Accounts(KeptFile):
         of, since = hashed(spelt(name)), self.moment(-MISSES_WITHIN)
         with self.whole():  # counted before it is tried, so that many at once are no more tries than one by one
             self.rows("DELETE FROM misses WHERE at <= ?", since)
-            tried = self.rows("SELECT count(*) FROM misses WHERE of = ?", of)[0][0]
-            if tried < MISSES:
-                self.put("misses", of, self.moment())
-        if tried >= MISSES:
+            counted = [(of, MISSES), *([(hashed(f"from {sender}"), SENDERS_MISSES)] if sender else [])]
+            tries = "SELECT count(*) FROM misses WHERE of = ?"
+            too_often = any(self.rows(tries, one)[0][0] >= most for one, most in counted)
+            for one, _ in () if too_often else counted:
+                self.put("misses", one, self.moment())
+        if too_often:
             raise AccountError(worded("gr-tried-too-often", minutes=int(MISSES_WITHIN.total_seconds() / 60)))
         found = self.rows("SELECT id, password FROM people WHERE spelt = ? AND left_on IS NULL", spelt(name))
         person, kept = found[0] if found else (None, self._nobodys)
@@ -215,6 +223,8 @@ class Accounts(KeptFile):
         word = secrets.token_urlsafe(32)
         with self.whole():
             self.rows("DELETE FROM misses WHERE of = ?", of)
+            for one, _ in counted[1:]:  # this one was no miss of the sender's; those before stay counted
+                self.rows("DELETE FROM misses WHERE rowid = (SELECT max(rowid) FROM misses WHERE of = ?)", one)
             self.rows("DELETE FROM sessions WHERE ends <= ?", self.moment())
             self.put("sessions", hashed(word), person, self.moment(), self.moment(SIGNED_IN))
         return word

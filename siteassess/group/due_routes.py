@@ -10,14 +10,14 @@ from fastapi.responses import Response
 
 from siteassess.errors import UnknownName
 from siteassess.group.accounts import Person
-from siteassess.group.roles import LAYER_OF, may
+from siteassess.group.roles import may
 from siteassess.group.visits import Desk, Visit
 from siteassess.papers.ical import calendar
 from siteassess.papers.language import words_in
 from siteassess.reference.findings import worded
 from siteassess.register.due import Due, due
 from siteassess.register.map_files import geojson, write_package
-from siteassess.register.share import Copy, make_copy
+from siteassess.register.share import Copy
 from siteassess.register.store import Store
 
 
@@ -47,7 +47,7 @@ def add_due(app: FastAPI, desk: Desk) -> None:
     def read(person: Person, language: str) -> tuple[Copy, list[Due]]:
         on = desk.today()
         with Store.open(desk.register) as store:
-            copy = make_copy(store, LAYER_OF[person.role], on, language=language)
+            copy = desk.copy(store, person, language)
             return copy, list(_as_told(copy, due(store, on)))
 
     @app.get("/feed/{address}")

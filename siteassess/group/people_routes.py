@@ -27,7 +27,8 @@ def add_people(app: FastAPI, desk: Desk) -> None:
     @app.post("/sign-in")
     def sign_in(name: Field, password: Field, visit: Visit = anybodys_form) -> Response:
         try:
-            word = accounts.sign_in(name, password)
+            sender = visit.request.client.host if visit.request.client else ""
+            word = accounts.sign_in(name, password, sender)
         except AccountError as error:
             return visits.shown(visit, "sign_in", 403, name=name, why=visit.told(error))
         return signed_in(word)

@@ -15,14 +15,12 @@ from siteassess.errors import StoreError, UnknownName
 from siteassess.group.pages import place_page, places_page
 from siteassess.group.places import PlaceHere, own_work, place_of
 from siteassess.group.queue import Talk
-from siteassess.group.roles import LAYER_OF
 from siteassess.group.visits import Desk, Field, LongField, Visit
 from siteassess.papers.language import words_in
 from siteassess.reference.findings import worded
 from siteassess.register import actions
 from siteassess.register.actions import By
 from siteassess.register.photos import MAX_PHOTO_BYTES
-from siteassess.register.share import make_copy
 from siteassess.register.store import Store
 from siteassess.register.writer import Writer
 
@@ -40,7 +38,7 @@ def add_places(app: FastAPI, desk: Desk) -> None:
     @app.get("/")
     def places(visit: Visit = of_places) -> Response:
         with Store.open(desk.register) as store:
-            copy = make_copy(store, LAYER_OF[visit.somebody.role], desk.today(), language=visit.language)
+            copy = desk.copy(store, visit.somebody, visit.language)
         return visits.shown(visit, "places", **places_page(copy, visit.language))
 
     @app.get("/place/{name}")
@@ -54,7 +52,7 @@ def add_places(app: FastAPI, desk: Desk) -> None:
     @contextmanager
     def opened(name: str, visit: Visit) -> Iterator[tuple[Store, PlaceHere]]:
         with Store.open(desk.register) as store:
-            yield store, place_of(store, name, visit.somebody, desk.today(), visit.language)
+            yield store, place_of(store, name, lambda site: desk.copy(store, visit.somebody, visit.language, site))
 
     @contextmanager
     def changing(name: str, visit: Visit) -> Iterator[tuple[Writer, PlaceHere]]:

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from siteassess.errors import UnknownName
 from siteassess.group.accounts import Person
-from siteassess.group.roles import LAYER_OF, may
+from siteassess.group.roles import may
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import worded
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
 from siteassess.register.care import entry_hours
 from siteassess.register.fold import Entry, Subject
-from siteassess.register.share import Copy, Shared, make_copy
+from siteassess.register.share import Copy, Shared
 from siteassess.register.standing import standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -41,16 +41,14 @@ class PlaceHere:
         return [*own, *([(self.feature.site_id, self.feature.site_name)] if self.feature.kind != "site" else [])]
 
 
-def place_of(store: Store, name: str, person: Person, on: date, language: str) -> PlaceHere:
+def place_of(store: Store, name: str, copied: Callable[[str], Copy]) -> PlaceHere:
     """A place by its name in the register.
 
     Parameters
     ----------
     store : of the register
     name : of a site, anchor or line
-    person : who looks
-    on : the day asked about
-    language : to tell it in
+    copied : gives the copy of a site, by its name, for the role of whoever looks
 
     Raises
     ------
@@ -60,7 +58,7 @@ def place_of(store: Store, name: str, person: Person, on: date, language: str) -
     subject = folded.subject(name)
     if subject is not None and subject.versions:
         site = name if subject.kind == "site" else subject.current.body.get("site", "")
-        copy = make_copy(store, LAYER_OF[person.role], on, sites=[site], language=language)
+        copy = copied(site)
         by_id = {feature.id: feature for feature in copy.features}
         if (feature := by_id.get(name)) is not None:
             ends = tuple(by_id[end] for end in feature.anchors or () if end in by_id)

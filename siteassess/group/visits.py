@@ -18,11 +18,14 @@ from siteassess.errors import SiteassessError
 from siteassess.group.accounts import Accounts, Person
 from siteassess.group.guarding import Signer
 from siteassess.group.pages import group_page, language_of
-from siteassess.group.roles import may
+from siteassess.group.roles import LAYER_OF, may
 from siteassess.reference.faults import of_error
 from siteassess.reference.findings import worded
+from siteassess.register.share import Copy, make_copy
+from siteassess.register.store import Store
 
 Field = Annotated[str, Form(max_length=1000)]
+COPIES_KEPT = 200  # of a park, role and language each
 LongField = Annotated[str, Form(max_length=10_000)]
 
 
@@ -105,10 +108,28 @@ class Visits:
         return answer
 
 
-class Desk(NamedTuple):
-    """What every room of the page works with."""
+class Desk:
+    """What every room of the page works with: the register, who belongs to the group, visitors, the day."""
 
-    register: Path
-    accounts: Accounts
-    visits: Visits
-    today: Callable[[], date]
+    def __init__(self, register: Path, accounts: Accounts, visits: Visits, today: Callable[[], date]):
+        self.register, self.accounts, self.visits, self.today = register, accounts, visits, today
+        self._copies: dict[tuple[object, ...], Copy] = {}
+
+    def copy(self, store: Store, person: Person, language: str, site: str | None = None) -> Copy:
+        """What a role may see today; made once for as long as the register's file stays as it is.
+
+        Parameters
+        ----------
+        store : of the register
+        person : who looks
+        language : to tell it in
+        site : name of one site's subject; None takes all
+        """
+        file, layer, on = self.register.stat(), LAYER_OF[person.role], self.today()
+        key = (file.st_mtime_ns, file.st_size, store.heads(), layer, on, language, site)
+        if (made := self._copies.get(key)) is None:
+            made = make_copy(store, layer, on, sites=None if site is None else [site], language=language)
+            for old in [one for one in list(self._copies) if one[:3] != key[:3]] or list(self._copies)[:-COPIES_KEPT]:
+                self._copies.pop(old, None)
+            self._copies[key] = made
+        return made

@@ -11,6 +11,8 @@ import pytest
 
 pytest.importorskip("argon2", reason="the extra `group` is not installed")
 
+from argon2 import PasswordHasher  # noqa: E402
+
 from siteassess.group import accounts as acc  # noqa: E402
 from siteassess.group.accounts import AccountError, Accounts  # noqa: E402
 from siteassess.group.roles import ACTS, ROLES, may  # noqa: E402
@@ -201,3 +203,17 @@ def test_the_table_of_acts_gives_nobody_else_anything():
     # the owner's word is the land manager's alone
     assert {act for act in ACTS if may("coordinator", act)} == set(ACTS) - {"give the owner's word"}
     assert all(set(who) <= set(ROLES) for who in ACTS.values())
+
+
+def test_one_sender_tries_many_names_only_so_often(group, first, clock):
+    group._hasher = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+    group._db.execute("UPDATE people SET password = ?", (group._hasher.hash(WORDS),))
+    for number in range(acc.SENDERS_MISSES):
+        with pytest.raises(AccountError, match="password"):
+            group.sign_in(f"nobody {number}", "wrong words here", "192.0.2.7")
+    with pytest.raises(AccountError, match="too often"):
+        group.sign_in("Ada Linden", WORDS, "192.0.2.7")
+    assert group.sign_in("Ada Linden", WORDS, "192.0.2.8")  # whoever sits elsewhere does not wait
+    clock.later(minutes=16)
+    for _ in range(acc.SENDERS_MISSES + 5):  # who knows the words is not counted
+        assert group.sign_in("Ada Linden", WORDS, "192.0.2.7")

@@ -24,6 +24,8 @@ from PIL import Image  # noqa: E402
 from siteassess.group.accounts import Accounts  # noqa: E402
 from siteassess.group.app import group_app  # noqa: E402
 from siteassess.group.queue import Queue  # noqa: E402
+from siteassess.register import actions  # noqa: E402
+from siteassess.register.actions import By  # noqa: E402
 from siteassess.register.store import Store  # noqa: E402
 
 WORDS, DAY = "kletterwald am see", date(2026, 5, 2)
@@ -124,6 +126,22 @@ def test_a_survey_sent_twice_is_there_once(group):
     changed = PARK.read_bytes().replace(b"Brindlewick Common", b"Another Common")
     answer = browser.post("/surveys", data=sent, files={"record": ("a.yaml", changed)})
     assert answer.status_code == 400 and len(Queue(group.accounts).all()) == 1  # nor does it take another's place
+
+
+def test_what_a_phone_sends_by_itself_comes_from_our_own_page(group):
+    browser, survey = group.browsers["Mem"], {"id": "0" * 32, "name": "a", "text": PARK.read_text(encoding="utf-8")}
+    plain = {"content-type": "text/plain"}  # all that another page could send without being asked first
+    assert browser.post("/surveys/sent", content=json.dumps(survey), headers=plain).status_code in (400, 403)
+    for site in ("cross-site", "same-site", "none"):
+        assert browser.post("/surveys/sent", json=survey, headers={"sec-fetch-site": site}).status_code == 403
+    assert Queue(group.accounts).all() == []
+    for _ in range(2):
+        answer = browser.post("/surveys/sent", json=survey, headers={"sec-fetch-site": "same-origin"})
+        assert answer.json()["verdicts"]["L1"] == "suits"
+    assert len(Queue(group.accounts).all()) == 1
+    nobody = TestClient(group.app, base_url="http://group.test")
+    assert nobody.post("/surveys/sent", json=survey).status_code == 403
+    assert group.browsers["Off"].post("/surveys/sent", json=survey).status_code == 403
 
 
 def test_taking_in_approves_what_suits_and_lists_the_rest(group):
@@ -262,6 +280,16 @@ def test_a_reader_sees_no_place_and_feeds_tell_no_more(group):
     for old in (*addresses["Mem"], *addresses["Rea"]):
         assert nobody.get(old).status_code == 404
     assert nobody.get("/feed/x.geojson").status_code == 404
+
+
+def test_what_others_change_in_the_register_shows_at_once(group):
+    line = group.taken_in()["L1"]
+    browser = group.browsers["Mem"]
+    assert "review due" not in browser.get(line).text
+    with Store.open(group.register) as store, store.change() as writer:  # as the command line does beside it
+        body = {"what": "event", "date": "2026-05-02", "event": "storm"}
+        actions.log(writer, line.removeprefix("/place/"), body, By("Ada", "told by phone"))
+    assert "review due" in browser.get(line).text and "review due" in browser.get("/").text
 
 
 def test_what_was_confirmed_is_in_the_file_and_only_hashes_of_secrets(group, tmp_path):
