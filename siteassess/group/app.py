@@ -15,6 +15,7 @@ from siteassess.errors import SiteassessError, UnknownName
 from siteassess.group.accounts import Accounts
 from siteassess.group.due_routes import add_due
 from siteassess.group.guarding import GUARDS, BoundedBodies
+from siteassess.group.paper_routes import add_papers
 from siteassess.group.people_routes import add_people
 from siteassess.group.place_routes import add_places
 from siteassess.group.survey_routes import add_surveys
@@ -42,6 +43,7 @@ def group_app(
     add_places(app, desk)
     add_surveys(app, desk)
     add_due(app, desk)
+    add_papers(app, desk)
 
     @app.middleware("http")
     async def guarded(request: Request, go_on: Callable[[Request], Awaitable[Response]]) -> Response:
@@ -65,8 +67,10 @@ def group_app(
         return visits.shown(visit, "refused", status, why=visit.told(error))
 
     @app.exception_handler(RequestValidationError)
-    def half_a_form(request: Request, _error: RequestValidationError) -> Response:
+    def half_a_form(request: Request, error: RequestValidationError) -> Response:
         visit = visits.of(request)
+        if any(one["loc"][0] == "path" for one in error.errors()):  # an address nobody was given
+            return visits.shown(visit, "refused", 404, why=worded("gr-no-page").in_words(visit.language))
         return visits.shown(visit, "refused", 400, why=worded("gr-form-not-whole").in_words(visit.language))
 
     @app.exception_handler(HTTPException)

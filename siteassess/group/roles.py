@@ -17,6 +17,7 @@ ACTS: dict[str, tuple[Role, ...]] = {
     "log": _MEMBERS,  # a use, damage, a rest, a photo
     "see what is due": (*_MEMBERS, "officer"),
     "hand in a survey": _MEMBERS,
+    "see the papers": (*_REVIEWERS, "officer"),  # of a park's year, which tell all of it
     "see surveys": _MEMBERS,  # a member their own
     "review": _REVIEWERS,  # surveys of others, and a place's way through its life
     "give the owner's word": ("officer",),

@@ -55,15 +55,9 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
         visits.needs(act, form=True) for act in ("hand in a survey", "review", "comment")
     )
 
-    def seen(id_: str, visit: Visit) -> HandedIn:
-        survey, person = queue.one(id_), visit.somebody
-        if survey.by_id != person.id and not may(person.role, "review"):
-            raise Refused(worded("gr-not-of-your-role"))
-        return survey
-
     def kept(text: str, name: str, once: str, visit: Visit) -> tuple[str, dict[str, str]]:
         """A survey judged and put among those that wait: its id, and the word of each line."""
-        result = judged(text, name[:100], desk.today())
+        result = judged(text, name[:100])
         verdicts: dict[str, str] = {line.id: line.verdict for line in result.lines}
         return queue.hand_in(once, visit.somebody, result.record.site.name, text, verdicts), verdicts
 
@@ -89,9 +83,9 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
 
     @app.get("/surveys/{id}")
     def survey(id: str, visit: Visit = of_surveys) -> Response:  # noqa: A002
-        found = seen(id, visit)
+        found = survey_seen(desk, id, visit)
         until = desk.today() + timedelta(days=MARK_DAYS)
-        result = judged(found.text, found.site, desk.today())
+        result = judged(found.text, found.site)
         decides = found.state in OPEN_STATES and found.by_id != visit.somebody.id
         return visits.shown(
             visit, "survey", survey=found, **survey_page(result, visit.language), said=queue.talk.about(id),
@@ -101,7 +95,7 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
 
     @app.post("/surveys/{id}/talk")
     def say(id: str, text: LongField, visit: Visit = of_talk, once: Field = "") -> Response:  # noqa: A002
-        queue.talk.say(seen(id, visit).id, visit.somebody, text, once)
+        queue.talk.say(survey_seen(desk, id, visit).id, visit.somebody, text, once)
         return RedirectResponse(f"/surveys/{id}", 303)
 
     @app.post("/surveys/{id}/decide")
@@ -109,7 +103,7 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
         id: str, word: Field, visit: Visit = of_review, until: Field = "", text: LongField = "",  # noqa: A002
         once: Field = "",
     ) -> Response:
-        found, person = seen(id, visit), visit.somebody
+        found, person = survey_seen(desk, id, visit), visit.somebody
         refuse_own_survey(found, person)
         if word == "take in":
             why = words_in(visit.language)("gp-why-survey", who=found.by)
@@ -140,6 +134,26 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
 
     for path, (name, media_type) in SHIPPED.items():
         app.add_api_route(path, _shipped(name, media_type), methods=["GET"])
+
+
+def survey_seen(desk: Desk, id_: str, visit: Visit) -> HandedIn:
+    """A survey by its id, for who handed it in and for who reviews.
+
+    Parameters
+    ----------
+    desk : of the page
+    id_ : of the survey
+    visit : of whoever looks
+
+    Raises
+    ------
+    Refused : it is none of theirs.
+    UnknownName : there is none.
+    """
+    survey, person = Queue(desk.accounts).one(id_), visit.somebody
+    if survey.by_id != person.id and not may(person.role, "review"):
+        raise Refused(worded("gr-not-of-your-role"))
+    return survey
 
 
 def _shipped(name: str, media_type: str) -> Callable[[], Response]:

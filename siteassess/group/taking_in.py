@@ -14,6 +14,7 @@ from siteassess.group.accounts import Person
 from siteassess.group.queue import HandedIn
 from siteassess.papers.as_json import to_dict
 from siteassess.records.loading import record_with_rules
+from siteassess.records.record import Record
 from siteassess.records.yaml_lines import load_nodes
 from siteassess.reference.findings import worded
 from siteassess.register import actions
@@ -41,14 +42,13 @@ _ONE_AT_A_TIME = threading.Semaphore(2)  # a park full of lines must not keep ev
 _KEPT_CLOSED = frozenset((RESTING, CLOSED, WITHDRAWN, ARCHIVED))
 
 
-def judged(text: str, source: str, on: date) -> Assessment:
-    """The answer to a record that was handed in.
+def read_survey(text: str, source: str) -> Record:
+    """A record that was handed in.
 
     Parameters
     ----------
-    text : of the record, YAML
+    text : YAML
     source : names it in messages
-    on : the day judged for
 
     Raises
     ------
@@ -58,6 +58,21 @@ def judged(text: str, source: str, on: date) -> Assessment:
     record = record_with_rules(load_nodes(text), source).record
     if len(record.lines) > _MOST_LINES or len(record.anchors) > _MOST_ANCHORS_SENT:
         raise StoreError(worded("gr-survey-too-large", lines=_MOST_LINES, anchors=_MOST_ANCHORS_SENT))
+    return record
+
+
+def judged(text: str, source: str) -> Assessment:
+    """The answer to a record that was handed in.
+
+    Parameters
+    ----------
+    text, source : as for `read_survey`, which says what it raises
+
+    Returns
+    -------
+    Assessment
+    """
+    record = read_survey(text, source)
     with _ONE_AT_A_TIME:
         return assess(record, looks=False)
 
@@ -88,7 +103,7 @@ def into_register(
     ------
     StoreError : the register refuses; nothing of it is kept.
     """
-    result = judged(survey.text, survey.site, on)
+    result = judged(survey.text, survey.site)
     whole = to_dict(result)
     record = result.record.model_dump(mode="json", exclude_unset=True)
     surveyor, reviewer = By(survey.by, why), By(person.name, why)

@@ -282,6 +282,23 @@ def test_a_reader_sees_no_place_and_feeds_tell_no_more(group):
     assert nobody.get("/feed/x.geojson").status_code == 404
 
 
+def test_the_papers_of_a_year_and_a_card_come_from_the_page(group):
+    links = group.taken_in()
+    park, line = links["Brindlewick Common (invented)"], links["L1"]
+    group.send("Mem", line, f"{line}/use", day="2026-05-02", hours="2", marks_a="none", marks_b="dent")
+    for kind in ("year", "care"):
+        for who, status in {"Rev": 200, "Off": 200, "Mem": 403, "Rea": 403}.items():
+            page = group.browsers[who].get(f"{park}/paper/{kind}/2026")
+            assert page.status_code == status and ("T2" in page.text) == (status == 200)
+    for wrong in ("secret/2026", "year/2027", "year/1066"):
+        assert group.browsers["Rev"].get(f"{park}/paper/{wrong}").status_code == 404
+    (survey,) = Queue(group.accounts).all()
+    card = group.browsers["Mem"].get(f"/surveys/{survey.id}/card/L1")
+    assert card.status_code == 200 and "4.5" in card.text  # kN to stop at
+    assert group.browsers["Mem"].get(f"/surveys/{survey.id}/card/L9").status_code == 404
+    assert group.browsers["Mim"].get(f"/surveys/{survey.id}/card/L1").status_code == 403
+
+
 def test_what_others_change_in_the_register_shows_at_once(group):
     line = group.taken_in()["L1"]
     browser = group.browsers["Mem"]
