@@ -17,7 +17,7 @@ from siteassess.advice.finding import Finding
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.remedies import _clears_the_rim as clears_the_rim
 from siteassess.advice.results import AnchorResult, LineResult
-from siteassess.advice.tree_inputs import READ_BARK_SPREAD
+from siteassess.advice.tree_inputs import READ_BARK_SPREAD, tree_inputs
 from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.ground import ground_factor
 from siteassess.mechanics.limit import Outside
@@ -146,6 +146,18 @@ def eased_to_a_pass(pair: Pair, where: str) -> bool:
     return any((one.verdict, other.verdict) == ("cannot say", "suits") and None not in (use, less) and less < use * 0.97
                for one, other, *_ in ends_of(pair, where)
                for use, less in ((one.hold_use, other.hold_use), (one.care_use, other.care_use)))  # fmt: skip
+
+
+def read_thinner(pair: Pair, where: str) -> bool:
+    """Whether the reading withheld of an end's trunk is thinner than the first, or made it thinner at the tie."""
+    for one, _, tree, without in ends_of(pair, where):
+        if len(tree["trunk"]) > len(without["trunk"]):
+            girths = [number_of(reading["girth"]) for reading in tree["trunk"]]
+            tie = number_of(pair.made["lines"][0][one.end.lower()].get("tie_height", "1.3 m"))
+            there, left = (tree_inputs(Tree.model_validate(it), tie).diameter_at(tie) for it in (tree, without))
+            if girths[-1] < girths[0] or there < left:
+                return True
+    return False
 
 
 def past_the_thinner(pair: Pair, where: str) -> bool:

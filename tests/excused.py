@@ -24,6 +24,7 @@ from excuse_bounds import (
     over_two_grounds,
     past_the_thinner,
     pulls_less,
+    read_thinner,
     slopes,
     stands_alike,
     told_about,
@@ -67,13 +68,6 @@ def _link_near(pair: Pair, where: str) -> bool:
     """Whether a link sits within two diameters of a trunk's centre."""
     plan = pair.before.anchors["AB".index(where)].protection
     return bool(plan) and plan.link_distance_m < 2 * plan.trunk_diameter_m
-
-
-def _read_thinner(pair: Pair, where: str) -> bool:
-    """Whether the reading that was withheld of an end's trunk is thinner than the first."""
-    return any(len(tree["trunk"]) > len(without["trunk"])
-               and number_of(tree["trunk"][-1]["girth"]) < number_of(tree["trunk"][0]["girth"])
-               for *_, tree, without in ends_of(pair, where))  # fmt: skip
 
 
 def _leans_with_less(pair: Pair, where: str, before: float, after: float) -> bool:
@@ -246,6 +240,10 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse == "withheld: ground of the line" and where != "line"
            and what == "word" and _found(pair.before, where, "bank-by-the-tape") and after != "suits"
            and "ground-under-hammock-unsaid" in {one.code for one in pair.after.findings}),
+    Excuse("a slope that the tape of a line shows, and the tree's own record denies: untaped, the ground is asked for",
+           lambda pair, what, where, before, after: pair.worse == "withheld: ground of the line" and where != "line"
+           and (what, before, after) == ("word", "cannot say", "suits if") and went(pair, where, before, {"slope"})
+           and _found(pair.before, where, "slope-by-the-tape") and "ground" in told_about(pair.after, "line")),
     Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
            lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
            and before == "cannot say" and "webbing" in told_about(pair.before, where)),
@@ -259,7 +257,7 @@ EXCUSED = (
            and not _reaches_ground(pair.after) and went(pair, where, before, {"ground"})),
     Excuse("one reading of a trunk is enough, carried by its taper, and another had shown it thinner",
            lambda pair, what, where, before, after: pair.worse == "withheld: another reading"
-           and _read_thinner(pair, where)),
+           and read_thinner(pair, where)),
     Excuse("the trunk was read again nearer to the higher tie, thicker than by its taper or with a better tape",
            lambda pair, what, where, before, after: pair.worse == "higher tie" and what != "word"
            and any(len(tree["trunk"]) > 1 for tree in pair.made["anchors"])),

@@ -60,6 +60,7 @@ KINDEST_SAID: dict[str, tuple[Callable[[dict], None], ...]] = {
     "webbing of the line": (lambda line: line["webbing"].update(stiffness="45 kN"),),
     "webbing stiffness": (lambda line: line["webbing"].update(stiffness="45 kN"),),
     "tie_height": tuple(lambda end, tie=tie: end.update(tie_height=f"{tie} m") for tie in (0.3, 0.8, 1.2, 1.8)),
+    "opening": (lambda tree: tree["hollow"].update(opening="0 deg"),),
     "sound wall": (lambda tree: tree.pop("hollow"),),
 }
 """By what was withheld: how a record says the same thing at its kindest."""

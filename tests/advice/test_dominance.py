@@ -80,6 +80,8 @@ TAKEN = (
     ("of two sizes", 5_000_086, "trunk not taped"), ("of two sizes", 5_000_277, "thinner trunk"),
     ("a crown nobody paced", 5_000_222, "withheld: crown_spread"),
     ("a link nobody said", 5_000_343, "withheld: sling off_middle"),
+    ("unsettled", 5_000_380, "withheld: opening"), ("one reading", 5_000_387, "withheld: another reading"),
+    ("a slope that the tape", 5_000_402, "withheld: ground of the line"),
     (BACKUP, 880_042, "withheld: backup stiffness"),  # of a line whose pull is not known
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 from never_better import better_by
-from parks import data
+from parks import SIGNS, data
 from worse_pairs import Pair, judged, pair_of
 
 from siteassess.advice.results import LineResult
@@ -130,6 +130,10 @@ SPOILT = (
     (5_000_013, "withheld: ground of the line", lambda pair: {"after": replace(pair.after, findings=())}),
     (5_000_086, "trunk not taped", lambda pair: {"before": with_more(pair.before, "B")}),
     (5_000_277, "thinner trunk", lambda pair: {"before": with_more(pair.before, "A")}),
+    (5_000_402, "withheld: ground of the line", lambda pair: {"before": with_more(pair.before, "A")}),
+    (5_000_402, "withheld: ground of the line", lambda pair: {"after": replace(pair.after, findings=())}),
+    (5_000_380, "withheld: opening",
+     lambda pair: {"made": made_with(pair, {"T1": {"signs": dict.fromkeys(SIGNS, "yes")}})}),  # whatever the opening
     (5_000_222, "withheld: crown_spread", lambda pair: {"after": with_nothing_told(pair.after)}),
     (5_000_343, "withheld: sling off_middle", lambda pair: {"before": with_more(pair.before, "B")}),
     (2_000_220, "withheld: sling link_distance", lambda pair: {"before": with_more(pair.before, "B")}),
