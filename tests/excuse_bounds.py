@@ -5,21 +5,26 @@ Import as `from excuse_bounds import ...`; the tests folder is on the path (see 
 
 from __future__ import annotations
 
+import copy
 import math
+from types import SimpleNamespace
 
 from worse import number_of
-from worse_pairs import Pair
+from worse_pairs import Pair, judged
 
 from siteassess.advice.filled import crown_width_of
 from siteassess.advice.finding import Finding
+from siteassess.advice.line_inputs import line_inputs
+from siteassess.advice.remedies import _clears_the_rim as clears_the_rim
 from siteassess.advice.results import AnchorResult, LineResult
-from siteassess.advice.tree_inputs import READ_BARK_SPREAD
+from siteassess.advice.tree_inputs import READ_BARK_SPREAD, tree_inputs
 from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.ground import ground_factor
 from siteassess.mechanics.limit import Outside
 from siteassess.mechanics.rootplate import SOIL_FACTORS
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.records.anchor import Tree
+from siteassess.records.record import Record
 from siteassess.records.trunk import trunk_at
 from siteassess.reference.species import find_species
 
@@ -113,8 +118,10 @@ def filled_crown(pair: Pair, where: str) -> bool:
 
 def crown_guessed(pair: Pair, where: str) -> bool:
     """Whether a wind too much for a paced crown is too much for the one filled in too, which may be narrower."""
+    # of a tree of which a limit is not known, what the crown filled in would tell is not told at all
+    guessed = {"wind-take-down-low-guessed", "wind-not-worked-out-without"}
     return any("wind-take-down-low" in [told.code for told in one.findings]
-               and "wind-take-down-low-guessed" in [told.code for told in other.findings]
+               and guessed & {told.code for told in other.findings}
                for one, other, *_ in ends_of(pair, where))  # fmt: skip
 
 
@@ -139,6 +146,18 @@ def eased_to_a_pass(pair: Pair, where: str) -> bool:
     return any((one.verdict, other.verdict) == ("cannot say", "suits") and None not in (use, less) and less < use * 0.97
                for one, other, *_ in ends_of(pair, where)
                for use, less in ((one.hold_use, other.hold_use), (one.care_use, other.care_use)))  # fmt: skip
+
+
+def read_thinner(pair: Pair, where: str) -> bool:
+    """Whether the reading withheld of an end's trunk is thinner than the first, or made it thinner at the tie."""
+    for one, _, tree, without in ends_of(pair, where):
+        if len(tree["trunk"]) > len(without["trunk"]):
+            girths = [number_of(reading["girth"]) for reading in tree["trunk"]]
+            tie = number_of(pair.made["lines"][0][one.end.lower()].get("tie_height", "1.3 m"))
+            there, left = (tree_inputs(Tree.model_validate(it), tie).diameter_at(tie) for it in (tree, without))
+            if girths[-1] < girths[0] or there < left:
+                return True
+    return False
 
 
 def past_the_thinner(pair: Pair, where: str) -> bool:
@@ -231,3 +250,32 @@ def caught_softer(pair: Pair, where: str, before, after) -> bool:
     caught = [max((load.tension_n for load in end.loads if load.case == "backup catch"), default=0.0)
               for end in (one, other)]  # fmt: skip
     return TOGETHER in cases and caught[1] < caught[0] and after > before * caught[1] / caught[0]
+
+
+def added_by_their_ways(pair: Pair, where: str) -> bool:
+    """Whether lines of one tree, none of which pulls it less, were added as if one way for want of positions only."""
+    loose = ["positions-too-loose" in {one.code for one in answer.findings} for answer in (pair.before, pair.after)]
+    one, other, *_ = ends_of(pair, where)[0]
+    return loose == [True, False] and TOGETHER in {limit.case for limit in one.limits} and _pull_left(one, other) >= 1
+
+
+def has_room_to_hang_lower(pair: Pair, where: str) -> bool:
+    """Whether an end of a line that is left anyway is told to be tied lower, and nothing else of its hold.
+
+    The line as it was, tied so, touches the ground, or does not clear the rim beside its trunks.
+    """
+    if where == "line" or pair.after.verdict != "leave it":
+        return False
+    one, other, *_ = ends_of(pair, where)[0]
+    was, now = ([remedy for remedy in end.remedies if remedy.for_limit != "bark"] for end in (one, other))
+    if was or not now or {remedy.field for remedy in now} != {"tie height"}:
+        return False
+    return all(_too_low(pair, where, remedy.value) for remedy in now)
+
+
+def _too_low(pair: Pair, where: str, tie: float) -> bool:
+    made = copy.deepcopy(pair.made)
+    made["lines"][0][where.lower()]["tie_height"] = f"{tie} m"
+    line, answer = Record.model_validate(made).lines[0], judged(made, remedies=False)
+    setting = SimpleNamespace(line=line, inputs=line_inputs(line, answer.geometry.distance_m))
+    return bool(answer.clearance and answer.clearance.touches) or not clears_the_rim(setting)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from excuse_bounds import (
     DRIED,
+    added_by_their_ways,
     bark_read_beyond,
     caught_softer,
     crown_guessed,
@@ -16,6 +16,7 @@ from excuse_bounds import (
     filled_crown,
     filled_height,
     gentler_ground,
+    has_room_to_hang_lower,
     longer_leash,
     lost,
     lower_tree,
@@ -23,16 +24,16 @@ from excuse_bounds import (
     over_two_grounds,
     past_the_thinner,
     pulls_less,
+    read_thinner,
     slopes,
     stands_alike,
     told_about,
     told_how,
     went,
 )
-from parks import SECTORS, SIGNS
-from withheld import OF_AN_END
+from kindest_said import unsettled
 from worse import number_of
-from worse_pairs import Pair, judged
+from worse_pairs import Pair
 
 from siteassess.advice.results import LineResult
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR
@@ -69,13 +70,6 @@ def _link_near(pair: Pair, where: str) -> bool:
     return bool(plan) and plan.link_distance_m < 2 * plan.trunk_diameter_m
 
 
-def _read_thinner(pair: Pair, where: str) -> bool:
-    """Whether the reading that was withheld of an end's trunk is thinner than the first."""
-    return any(len(tree["trunk"]) > len(without["trunk"])
-               and number_of(tree["trunk"][-1]["girth"]) < number_of(tree["trunk"][0]["girth"])
-               for *_, tree, without in ends_of(pair, where))  # fmt: skip
-
-
 def _leans_with_less(pair: Pair, where: str, before: float, after: float) -> bool:
     """Whether a use fell by no more than the weight of a leaning trunk that is so much thinner."""
     for *_, tree, thin in ends_of(pair, where):
@@ -89,56 +83,6 @@ def _keeps_its_tie(pair: Pair, where: str) -> bool:
     return len({made["lines"][0][where.lower()]["tie_height"] for made in (pair.made, pair.changed)}) == 1
 
 
-def _unsettled(pair: Pair, what, where, before, after) -> bool:
-    return (what == "word" and (before, after) == ("leave it", "cannot say")
-            and pair.worse.removeprefix("withheld: ") in KINDEST_SAID and not _exceeded_at_its_kindest(pair, where))
-
-
-def _exceeded_at_its_kindest(pair: Pair, where: str) -> bool:
-    """Whether the place is left with what was withheld at its kindest, said in the record."""
-    name = pair.worse.removeprefix("withheld: ")
-    for kind in KINDEST_SAID[name]:
-        made = copy.deepcopy(pair.made)
-        line = made["lines"][0]
-        for part in (line["a"], line["b"]) if name in OF_AN_END else (*made["anchors"], line):
-            before, after = _twin(part, pair.made), _twin(part, pair.changed)
-            if before is not None and before != after:
-                kind(part)
-        answer = judged(made)
-        word = answer and (answer.verdict if where == "line" else answer.anchors["AB".index(where)].verdict)
-        if word not in (None, "leave it"):
-            return False
-    return True
-
-
-def _twin(part: dict, made: dict) -> dict | None:
-    """The part of another record that stands where this one stands."""
-    line = made["lines"][0]
-    known = {**{tree["code"]: tree for tree in made["anchors"]}, "L1": line}
-    known |= {"at " + line[end]["anchor"]: line[end] for end in "ab"}
-    return known.get(part.get("code") or part.get("id") or "at " + part.get("anchor", ""))
-
-
-def _ground(name: str, value: str) -> Callable[[dict], None]:
-    return lambda tree: tree.setdefault("ground", {}).__setitem__(name, value)
-
-
-KINDEST_SAID: dict[str, tuple[Callable[[dict], None], ...]] = {
-    "lean": (lambda tree: tree.update(lean="0 deg"),),
-    "roots": (lambda tree: tree.update(roots=dict.fromkeys(SECTORS, "covered")),),
-    "hard_edge_near": (lambda tree: tree.update(hard_edge_near="no", hard_edges=[]),),
-    "stems": (lambda tree: tree.update(stems="single"),),
-    "signs": (lambda tree: tree.update(signs=dict.fromkeys(SIGNS, "no")),),
-    "ground slope": (_ground("slope", "0 deg"),),
-    "ground": (lambda tree: tree.update(ground={"slope": "0 deg", "shallow": "no", "wetness": "wet"}),),
-    "standing of the line": (lambda line: line.update(standing={"tension": "0.5 kN", "how": "load cell"}),),
-    "webbing of the line": (lambda line: line["webbing"].update(stiffness="45 kN"),),
-    "webbing stiffness": (lambda line: line["webbing"].update(stiffness="45 kN"),),
-    "tie_height": tuple(lambda end, tie=tie: end.update(tie_height=f"{tie} m") for tie in (0.3, 0.8, 1.2, 1.8)),
-    "sound wall": (lambda tree: tree.pop("hollow"),),
-}
-"""By what was withheld: how a record says the same thing at its kindest."""
-
 HARDER_PULL = ("more pull", "heavier walker", "more people", "stiffer webbing", "bounced", "longer leash", "higher tie",
                "wider span", "withheld: walkers' mass", "withheld: walkers of the line",
                "withheld: walkers' movement")  # fmt: skip
@@ -149,7 +93,7 @@ GEAR_UNSAID = tuple(f"withheld: {name}" for name in ("gear place", "gear kind", 
                     "sling off_middle", "sling wrap", "sling link_distance"))  # fmt: skip
 
 EXCUSED = (
-    Excuse("unsettled: with what was withheld at its kindest the place is not left", _unsettled),
+    Excuse("unsettled: with what was withheld at its kindest the place is not left", unsettled),
     Excuse("a height filled in is lower than nine in ten of its kind, rejects none: this one was lower, or taller yet",
            lambda pair, what, where, before, after: pair.worse == "withheld: height"
            and filled_height(pair, what, where, before, after)),
@@ -275,6 +219,18 @@ EXCUSED = (
            and bool(DISAGREE & told_about(pair.before, "line")) and not eased_to_a_pass(pair, where)
            and (before == "cannot say" and (where != "line" or lost(pair, where) <= DISAGREE) if what == "word"
                 else after > before * 0.7)),
+    Excuse("a tape of the ground at a foot that lies off this foot is read wrong: untaped, the ground is asked for",
+           lambda pair, what, where, before, after: pair.worse == "withheld: ground of the line"
+           and (what, where, before, after) == ("word", "line", "cannot say", "suits if")
+           and "ground-foot-apart" in {one.code for one in pair.before.findings}
+           and went(pair, where, before, {"ground"}) and "ground" in told_about(pair.after, where)),
+    Excuse("of two sizes that no taper explains the thick one is a guess now, or thinner: no new tape is asked for",
+           lambda pair, what, where, before, after: pair.worse in ("trunk not taped", "thinner trunk")
+           and (what, before, after) == ("word", "suits if", "suits") and lost(pair, where) == {"trunk size"}
+           and _found(pair.before, where, "steeper-than-any-taper")),
+    Excuse("positions further apart tell which way a line pulls, and lines of one tree are not added as if one way",
+           lambda pair, what, where, before, after: pair.worse == "wider span" and what == "hold_use"
+           and after > before / 2 and added_by_their_ways(pair, where)),
     Excuse("a line said to hang over two grounds is judged over the worse: with one unsaid the other alone counts",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: open_below of the line", "withheld: ground of the line")
@@ -284,6 +240,10 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse == "withheld: ground of the line" and where != "line"
            and what == "word" and _found(pair.before, where, "bank-by-the-tape") and after != "suits"
            and "ground-under-hammock-unsaid" in {one.code for one in pair.after.findings}),
+    Excuse("a slope that the tape of a line shows, and the tree's own record denies: untaped, the ground is asked for",
+           lambda pair, what, where, before, after: pair.worse == "withheld: ground of the line" and where != "line"
+           and (what, before, after) == ("word", "cannot say", "suits if") and went(pair, where, before, {"slope"})
+           and _found(pair.before, where, "slope-by-the-tape") and "ground" in told_about(pair.after, "line")),
     Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
            lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
            and before == "cannot say" and "webbing" in told_about(pair.before, where)),
@@ -297,7 +257,7 @@ EXCUSED = (
            and not _reaches_ground(pair.after) and went(pair, where, before, {"ground"})),
     Excuse("one reading of a trunk is enough, carried by its taper, and another had shown it thinner",
            lambda pair, what, where, before, after: pair.worse == "withheld: another reading"
-           and _read_thinner(pair, where)),
+           and read_thinner(pair, where)),
     Excuse("the trunk was read again nearer to the higher tie, thicker than by its taper or with a better tape",
            lambda pair, what, where, before, after: pair.worse == "higher tie" and what != "word"
            and any(len(tree["trunk"]) > 1 for tree in pair.made["anchors"])),
@@ -307,7 +267,8 @@ EXCUSED = (
     Excuse("a link nobody said to be fixed off the middle of its legs slides there, and presses both alike",
            lambda pair, what, where, before, after: pair.worse == "withheld: sling off_middle" and (
                what == "care_use"
-               or what == "word" and after == "suits if" and "bark" in told_about(pair.before, where))),
+               or what == "word" and (lost(pair, where) == {"bark"} if after == "suits" else
+                                      after == "suits if" and "bark" in told_about(pair.before, where)))),
     Excuse("a link fixed off the middle divides the pull more evenly between legs that open wider",
            lambda pair, what, where, before, after: pair.worse == "link nearer" and what == "care_use"
            and after > before * 0.85 and "off_middle" in pair.made["lines"][0][where.lower()].get("sling", {})),
@@ -365,6 +326,9 @@ EXCUSED = (
            and any(number_of(tree.get("lean", "0 deg")) > 0 for *_, tree, _ in ends_of(pair, where))),
     Excuse("of two ends that cannot both be mended neither is told how: where no other asks, one is; the line is left",
            lambda pair, what, where, before, after: what == "word" and told_how(pair, where)),
+    Excuse("a line tied higher or pulled harder clears its ground with one end tied lower, as that end is told",
+           lambda pair, what, where, before, after: pair.worse in ("higher tie", "more pull") and what == "word"
+           and (before, after) == ("leave it", "cannot say") and has_room_to_hang_lower(pair, where)),
     Excuse("what a line may meet whose anchor has no place is not known: that it lies clear of that is a condition",
            lambda pair, what, where, before, after: pair.worse == "withheld: position"
            and (what, where, before) == ("word", "line", "leave it") and went(pair, where, before, {"surroundings"})

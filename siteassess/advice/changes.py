@@ -272,7 +272,13 @@ class Try:
     standing: float | None = None
 
 
-def _ties(setting: EndSetting) -> list[Try]:
+def lower_ties(setting: EndSetting) -> list[Try]:
+    """Ties below the planned one, the highest first, down to the lowest that is told.
+
+    Parameters
+    ----------
+    setting : of an end as recorded
+    """
     return [] if setting.tie is None else [
         Try("tie height", tie, "m", said("tie-no-higher", tie=tie))
         for tie in _steps_down(setting.tie, _least_tie(setting.inputs), 0.05)
@@ -361,7 +367,7 @@ def _guyed(setting: EndSetting) -> list[Try]:
 
 Lever = Callable[[EndSetting], list[Try]]
 # what is done soonest first
-LEVERS: tuple[Lever, ...] = (_walk_only, _people, _ties, _steeper, _tensions, _drier, _walkers, _spans, _guyed)
+LEVERS: tuple[Lever, ...] = (_walk_only, _people, lower_ties, _steeper, _tensions, _drier, _walkers, _spans, _guyed)
 OF_THE_LINE = (_walk_only, _people, _steeper, _tensions, _walkers, _spans)  # those that change both of its ends
 
 

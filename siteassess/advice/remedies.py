@@ -12,7 +12,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.advice.changes import LEVER_ASSUMPTIONS, LEVERS, OF_THE_LINE, EndSetting, Held, Lever, Try
+from siteassess.advice.changes import (
+    LEVER_ASSUMPTIONS,
+    LEVERS,
+    OF_THE_LINE,
+    EndSetting,
+    Held,
+    Lever,
+    Try,
+    lower_ties,
+)
 from siteassess.advice.finding import Finding
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.line_inputs import LineInputs
@@ -86,7 +95,7 @@ def hold_remedies(
         found += _sought(setting, whole, [lever for lever in LEVERS if lever in OF_THE_LINE], other)
     mending_both = {remedy.field for remedy in found}
     alone = [remedy for remedy in _sought(setting, whole, LEVERS) if remedy.field not in mending_both]
-    if any(remedy.field in LOWER_THE_LINE for remedy in alone) and any(_sought(other, whole, LEVERS)):
+    if any(remedy.field in LOWER_THE_LINE for remedy in alone) and _mendable(other, whole):
         alone = [remedy for remedy in alone if _leaves_a_remedy(setting, remedy, other, whole)]
     return _told(setting, [*found, *alone])
 
@@ -98,7 +107,28 @@ def _leaves_a_remedy(
     if remedy.field not in LOWER_THE_LINE:
         return True
     then = replace(other, line=setting.after(remedy.field, remedy.value).line)
-    return _level_there(then) < 2 or any(_sought(then, whole, LEVERS))
+    return _level_there(then) < 2 or _mendable(then, whole)
+
+
+def _mendable(other: EndSetting, whole: Callable[[EndSetting], Whole]) -> bool:
+    """Whether the other end has a remedy; where its hold is not known, whether a tie that is refused may be lower."""
+    return any(_sought(other, whole, LEVERS)) or _may_tie_lower(other, whole)
+
+
+def _may_tie_lower(setting: EndSetting, whole: Callable[[EndSetting], Whole]) -> bool:
+    """Whether a tie refused at a hold that is not known has a place below it: what was seen of it still asks for one.
+
+    Both ends lowered by their own answers would hang the line where looking at the hold would have told of neither.
+    """
+    held = setting.held()
+    if held.hold_use is not None or not held.tie_refused:
+        return False
+    lower = (_after(setting, one) for one in lower_ties(setting))
+    then = next((there for there in lower if not there.held().tie_refused), None)
+    if then is None:
+        return False
+    after = whole(then)
+    return after.no_worse_than(whole(setting)) and not _hangs_too_low(setting, then, after)
 
 
 def _level_there(other: EndSetting) -> int:
@@ -198,9 +228,8 @@ def _proved(
     gained = VERDICTS.index(before.verdict) - VERDICTS.index(after.verdict)
     if not after.no_worse_than(before):
         return None
-    if one.field in LOWER_THE_LINE and (
-            not after.cleared or (after.touching and _ground_known(setting)) or not _clears_the_rim(then)):
-        return None  # nobody knows that it clears, or it touches already: one condition would ask for the contrary
+    if one.field in LOWER_THE_LINE and _hangs_too_low(setting, then, after):
+        return None
     fewer = len(after.required) < len(before.required)
     if after.verdict == "leave it" or gained < 0 or (gained == 0 and not fewer):
         return None
@@ -211,6 +240,11 @@ def _proved(
     _, limit = max(((limit.use, limit.name) for limit in held.limits if limit.use is not None), key=lambda use: use[0])
     return Remedy(one.what, one.field, one.value, one.unit, after.verdict, limit, still=still,
                   with_standing_n=one.standing)  # fmt: skip
+
+
+def _hangs_too_low(setting: EndSetting, then: EndSetting, after: Whole) -> bool:
+    """Nobody knows that it clears, or it touches already: one condition would ask for the contrary."""
+    return not after.cleared or bool(after.touching and _ground_known(setting)) or not _clears_the_rim(then)
 
 
 def _ground_known(setting: EndSetting) -> bool:

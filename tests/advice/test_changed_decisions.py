@@ -248,7 +248,7 @@ def test_ties_are_lowered_to_what_can_be_jumped_on_walked_to_its_end_or_lies_abo
     """
     for above, tries in ((0.5, 10), (0.05, 1), (0.0, 0)):
         tied = setting({"L1.use": use, "L1.a.tie_height": f"{least + above} m", "L1.span.taped": f"{span} m"})
-        values = [one.value for one in changes._ties(tied)]
+        values = [one.value for one in changes.lower_ties(tied)]
         assert len(values) == tries and values[-1:] == [pytest.approx(least)] * bool(tries)
 
 

@@ -73,6 +73,15 @@ TAKEN = (
     ("a link said to sit", 2_000_160, "trunk not taped"), ("a link said to sit", 2_000_220, "thinner pad"),
     ("no distance of the link", 2_000_220, "withheld: sling link_distance"),
     ("a softer line", 1_000_365, "more pull"), ("a longer line is softer", 1_000_368, "wider span"),
+    ("a line tied higher or pulled", 4_000_001, "higher tie"),
+    ("a line tied higher or pulled", 3_000_071, "more pull"),  # which did not clear the rim
+    ("unsettled", 4_000_064, "withheld: ground bank_distance"), ("positions further apart", 4_000_025, "wider span"),
+    ("a tape of the ground at a foot", 5_000_013, "withheld: ground of the line"),
+    ("of two sizes", 5_000_086, "trunk not taped"), ("of two sizes", 5_000_277, "thinner trunk"),
+    ("a crown nobody paced", 5_000_222, "withheld: crown_spread"),
+    ("a link nobody said", 5_000_343, "withheld: sling off_middle"),
+    ("unsettled", 5_000_380, "withheld: opening"), ("one reading", 5_000_387, "withheld: another reading"),
+    ("a slope that the tape", 5_000_402, "withheld: ground of the line"),
     (BACKUP, 880_042, "withheld: backup stiffness"),  # of a line whose pull is not known
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import copy
 from dataclasses import replace
 
 import pytest
 from never_better import better_by
-from parks import data
+from parks import SIGNS, data
 from worse_pairs import Pair, judged, pair_of
 
 from siteassess.advice.results import LineResult
@@ -90,6 +91,21 @@ def with_more(answer: LineResult, where: str) -> LineResult:
     return replace(answer, anchors=ends)
 
 
+def with_nothing_told(answer: LineResult) -> LineResult:
+    """The answer with nothing found of its end A."""
+    return replace(answer, anchors=(replace(answer.anchors[0], findings=()), answer.anchors[1]))
+
+
+def made_with(pair: Pair, edits: dict) -> dict:
+    """The record as it was before, with edits of one of its parts, by the part: "L1", or a tree."""
+    made = copy.deepcopy(pair.made)
+    for part in (*made["anchors"], *made["lines"]):
+        part |= edits.get(part.get("code") or part.get("id"), {})
+    return made
+
+
+A_DIP = {"ground": [{"at": f"{at} m", "height": f"{high} m"}
+                    for at, high in ((0, 0), (3, -5), (30.9, -5), (33.9, 0))]}  # fmt: skip
 SPOILT = (
     (2_000_073, "stop sign", lambda pair: {"before": with_more(pair.before, "A")}),  # which the end is told no more
     (2_000_073, "stop sign", lambda pair: {"after": replace(pair.after, verdict="suits if")}),  # the line is not left
@@ -102,6 +118,24 @@ SPOILT = (
     (1_000_112, "withheld: ground of the line", lambda pair: {"before": with_more(pair.before, "A")}),
     (1_000_112, "withheld: ground of the line", lambda pair: {"after": replace(pair.after, findings=())}),
     (2_000_220, "thinner pad", lambda pair: {"before": with_more(pair.before, "B")}),
+    (4_000_001, "higher tie", lambda pair: {"made": made_with(pair, {"L1": A_DIP})}),  # it had room below it before
+    (4_000_001, "higher tie", lambda pair: {"after": replace(pair.after, verdict="suits if")}),  # the line is not left
+    (4_000_001, "more pull", lambda pair: {"made": made_with(pair, {"L1": A_DIP})}),
+    (3_000_071, "more pull", lambda pair: {"made": pair.changed}),  # it cleared the rim before
+    (4_000_064, "withheld: ground bank_distance",
+     lambda pair: {"made": made_with(pair, {"T2": {"crown_spread": "25 m"}})}),  # left by its wind, whatever the bank
+    (4_000_025, "wider span", lambda pair: {"after": using(pair.after, 0.4)}),  # of two pulls over a half is left
+    (4_000_025, "wider span", lambda pair: {"after": replace(pair.after, findings=pair.before.findings)}),  # loose yet
+    (5_000_013, "withheld: ground of the line", lambda pair: {"before": with_more(pair.before, "A")}),
+    (5_000_013, "withheld: ground of the line", lambda pair: {"after": replace(pair.after, findings=())}),
+    (5_000_086, "trunk not taped", lambda pair: {"before": with_more(pair.before, "B")}),
+    (5_000_277, "thinner trunk", lambda pair: {"before": with_more(pair.before, "A")}),
+    (5_000_402, "withheld: ground of the line", lambda pair: {"before": with_more(pair.before, "A")}),
+    (5_000_402, "withheld: ground of the line", lambda pair: {"after": replace(pair.after, findings=())}),
+    (5_000_380, "withheld: opening",
+     lambda pair: {"made": made_with(pair, {"T1": {"signs": dict.fromkeys(SIGNS, "yes")}})}),  # whatever the opening
+    (5_000_222, "withheld: crown_spread", lambda pair: {"after": with_nothing_told(pair.after)}),
+    (5_000_343, "withheld: sling off_middle", lambda pair: {"before": with_more(pair.before, "B")}),
     (2_000_220, "withheld: sling link_distance", lambda pair: {"before": with_more(pair.before, "B")}),
 )
 """A pair of drawn records that takes an excuse, and what it would have to be for the excuse not to hold."""

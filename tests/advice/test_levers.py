@@ -64,7 +64,7 @@ def test_fewer_people_at_a_time_down_to_one(now, fewer):
 
 
 def test_a_tie_nobody_read_is_not_lowered():
-    assert changes._ties(setting({"L1.a.tie_height": None})) == []
+    assert changes.lower_ties(setting({"L1.a.tie_height": None})) == []
 
 
 def test_a_shorter_line_sags_as_deep_in_its_middle_and_stands_with_the_least_that_does():

@@ -39,7 +39,7 @@ def over_a_gorge(rim: float) -> dict:
 
 def test_a_high_line_is_lowered_only_where_the_rim_below_it_was_taped(monkeypatch):
     """A tie of 0.40 m was told over a depth somebody said: its rim 4 m from each trunk, the feet reach the ground."""
-    monkeypatch.setattr(remedies, "LEVERS", (changes._ties,))
+    monkeypatch.setattr(remedies, "LEVERS", (changes.lower_ties,))
     monkeypatch.setattr(remedies, "OF_THE_LINE", ())
     assert not told(HIGH)
     near = told(over_a_gorge(1.4))  # past three diameters: nearer it would be a bank
@@ -81,7 +81,7 @@ DIP = pair(oak(118), span_m=20, tension="3 kN", tie="1.4 m", more={
 
 @pytest.mark.parametrize("asked, ties", [((">=", 1.5), False), ((">=", 1.3), True), (("<=", 1.2), True)])
 def test_a_rule_that_is_broken_is_broken_no_further(monkeypatch, asked, ties):
-    monkeypatch.setattr(remedies, "LEVERS", (changes._ties,))
+    monkeypatch.setattr(remedies, "LEVERS", (changes.lower_ties,))
     monkeypatch.setattr(remedies, "OF_THE_LINE", ())
     clause = {"id": "c", "kind": "attach height", "operator": asked[0], "value": asked[1], "unit": "m"}
     found_ties = told(DIP | {"site.rules": own_rules(clause)})
