@@ -128,6 +128,8 @@ def _may_tie_lower(setting: EndSetting, whole: Callable[[EndSetting], Whole]) ->
     if then is None:
         return False
     after = whole(then)
+    if after.verdict == "leave it":
+        return False  # no lower tie mends it
     return after.no_worse_than(whole(setting)) and not _hangs_too_low(setting, then, after)
 
 

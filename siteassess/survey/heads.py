@@ -10,6 +10,7 @@ from html import unescape
 from pathlib import Path
 
 from siteassess.reference.findings import Said, said
+from siteassess.survey.mapping import column_key
 
 INVENTORY_DELIMITERS = (",", ";", "\t", "|")
 HEADER_WITHIN = 12  # rows of a file in which the names of its columns are looked for (judgement)
@@ -48,18 +49,26 @@ def parted(line: str, after: str) -> list[str]:
 def named_apart(names: Sequence[str]) -> list[str]:
     """Names of columns of which none is given twice: a second "dbh" is "dbh 2", and is read and noted as well.
 
+    Two names are one where case, blanks and marks alone part them, since columns are looked for without these.
+
     Parameters
     ----------
     names : as the file has them; blank ones stay
     """
-    taken = set(names)
+    given = {_key(name) for name in names}
     apart: list[str] = []
+    taken = set[str]()
     for name in names:
         number, own = 2, name
-        while own and own in apart or (own != name and own in taken):
+        while own and (_key(own) in taken or (own != name and _key(own) in given)):
             own, number = f"{name} {number}", number + 1
         apart.append(own)
+        taken.add(_key(own))
     return apart
+
+
+def _key(name: str) -> str:
+    return column_key(name) or name  # "%" and "#" are two names
 
 
 def header_row(rows: Sequence[Sequence[object]]) -> int:

@@ -88,6 +88,7 @@ class Opened:
     layer: str | None = None
     options: dict[str, str] = field(default_factory=dict)  # of the driver
     first_line: int = 1  # of the first row
+    renamed: bool = False  # a column whose name was given twice: columns are told apart by their place
 
     def chunks(self, wanted: Sequence[str], rows: int = CHUNK_ROWS) -> Iterator[Chunk]:
         """Chunks of at most `rows` rows, with the wanted columns only."""
@@ -285,11 +286,12 @@ def _open_vector(path: Path) -> Opened:
         info = pyogrio.read_info(path, layer=layer, **options)
     except Exception as error:  # pyogrio raises many kinds, all of them "cannot be read" to the user
         raise _refused(path, str(error).partition(".; ")[0], worded("want-gdal-file")) from None
-    header = [str(name) for name in info["fields"]]
+    names = [str(name) for name in info["fields"]]
+    header = named_apart(names)
     if options and not header:
         raise _refused(path, worded("read-empty-file"), worded("want-header-and-rows"))
     source = Opened(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"),
-                    layer=layer, options=options, first_line=2 if options else 1)  # fmt: skip
+                    layer=layer, options=options, first_line=2 if options else 1, renamed=header != names)  # fmt: skip
     if rows:
         at = header_row(rows)
         names = named_apart(rows[at])
@@ -317,15 +319,16 @@ def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator
             warnings.simplefilter("ignore")
             try:
                 meta, _, shapes, fields = pyogrio.raw.read(
-                    source.path, layer=source.layer, columns=list(wanted), skip_features=done, max_features=most,
-                    read_geometry=source.has_geometry, **source.options,
+                    source.path, layer=source.layer, columns=None if source.renamed else list(wanted),
+                    skip_features=done, max_features=most, read_geometry=source.has_geometry, **source.options,
                 )
             except (UnicodeDecodeError, RuntimeError) as error:  # what GDAL could open and cannot read
                 raise _refused(source.path, str(error), worded("want-gdal-file")) from None
         count = len(fields[0]) if len(fields) else (len(shapes) if shapes is not None else 0)
         if count == 0:
             return
-        columns = {str(name): _as_text(values) for name, values in zip(meta["fields"], fields)}
+        names = source.header if source.renamed else map(str, meta["fields"])
+        columns = {name: _as_text(values) for name, values in zip(names, fields) if name in wanted}
         line = np.arange(done, done + count, dtype=np.int64) + source.first_line
         yield Chunk(line, columns, points=_points(shapes), crs=source.crs)
         done += count

@@ -57,12 +57,14 @@ def test_a_lower_tie_is_only_told_where_the_other_end_keeps_a_remedy(monkeypatch
     assert remedies.hold_remedies(End("A"), None, End("B")) == ((tie,) if left else ())
 
 
+@pytest.mark.parametrize("left", [{}, {"T2.signs.dead_tree": "yes"}])
 @pytest.mark.parametrize("seen", [{}, {"T2.roots": None}])
 @pytest.mark.parametrize("height", ["0 m", "-0.5 m"])
-def test_what_nobody_looked_at_leaves_the_other_end_no_more_room(seen, height):
+def test_what_nobody_looked_at_leaves_the_other_end_no_more_room(seen, height, left):
     """T2's tie lies in its crown and wants to be lower too; with both ties lower the line lies on level ground.
 
     With T2's roots not looked at its hold is not known, and T1 was told to be tied lower as if T2 asked for nothing.
+    A T2 that is left whatever its tie asks for none.
     """
     long = {"T2.position.lon": 2.5 + 45.7 / 64_790, "L1.span.taped": "45.7 m", "L1.use": "long line",
             "L1.compass": None, "L1.standing.tension": "6 kN", "L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m",
@@ -71,10 +73,10 @@ def test_what_nobody_looked_at_leaves_the_other_end_no_more_room(seen, height):
             "T1.trunk.0.girth": "110 cm", "T2.crown_base": "1.7 m"}  # fmt: skip
     long |= {f"{tree}.{size}": value for tree in ("T1", "T2") for size, value in (("height", "14 m"),
                                                                                   ("crown_spread", "4 m"))}  # fmt: skip
-    here, there = assess(record(long | seen)).lines[0].anchors
+    here, there = assess(record(long | seen | left)).lines[0].anchors
     assert here.hold_use > 1 and "tie-in-the-crown" in {one.code for one in there.findings}
     assert (there.hold_use is None) is bool(seen)
-    assert ("tie height" in {one.field for one in here.remedies}) is (height != "0 m")
+    assert ("tie height" in {one.field for one in here.remedies}) is (height != "0 m" or bool(left))
 
 
 ONE_LINE = {"id": "l", "kind": "lines per tree", "operator": "<=", "value": 1}

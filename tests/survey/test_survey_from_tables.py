@@ -2,6 +2,7 @@
 
 import zipfile
 
+import geopandas
 import pandas as pd
 import pyogrio
 import pytest
@@ -9,6 +10,7 @@ from made_files import TABLE, codes, file, why_not, workbook
 
 from siteassess.errors import FaultyFiles, FaultyInput
 from siteassess.survey.from_files import take_in
+from siteassess.survey.heads import named_apart
 from siteassess.survey.importing import read_inventory
 
 
@@ -223,3 +225,23 @@ def test_a_column_s_name_given_twice_is_two_columns(tmp_path):
         (tree,) = found.anchors
         assert tree["trunk"][0]["diameter"] == "40 cm" and tree["notes"] == "dbh_cm 2: 60; note: a; note 2: b"
         assert "ds-sizes-apart" in codes(found)
+
+
+@pytest.mark.parametrize("ending, second", [("shp", "GIRTH_CM"), ("gpkg", "girth cm"), ("geojson", "Girth_cm")])
+def test_a_map_file_s_column_given_twice_is_two_columns(tmp_path, ending, second):
+    """Case, blanks and marks make no other name, since columns are looked for without them."""
+    frame = geopandas.GeoDataFrame({"GIRTH_CM": [150, 200], "GIRTH_C2" if ending == "shp" else second: [90, 80]},
+                                   geometry=geopandas.points_from_xy([9.2, 9.21], [48.1, 48.11]), crs=4326)  # fmt: skip
+    path = tmp_path / f"t.{ending}"
+    frame.to_file(path)
+    if ending == "shp":
+        table = path.with_suffix(".dbf")
+        table.write_bytes(table.read_bytes().replace(b"GIRTH_C2", b"GIRTH_CM"))
+    found = take_in([path])
+    assert [one["trunk"][0]["girth"] for one in found.anchors] == ["150 cm", "200 cm"]
+    assert [one["notes"] for one in found.anchors] == [f"{second} 2: 90", f"{second} 2: 80"]
+    assert "ds-sizes-apart" in codes(found)
+
+
+def test_names_of_marks_alone_are_parted_as_they_stand():
+    assert named_apart(["%", "#", "", "", "a", "A", "a 2"]) == ["%", "#", "", "", "a", "A 3", "a 2"]
