@@ -9,6 +9,7 @@ import io
 import json
 import re
 import sqlite3
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
 
@@ -27,6 +28,7 @@ from siteassess.group.queue import Queue  # noqa: E402
 from siteassess.register import actions  # noqa: E402
 from siteassess.register.actions import By  # noqa: E402
 from siteassess.register.store import Store  # noqa: E402
+from siteassess.register.verify import verify  # noqa: E402
 
 WORDS, DAY = "kletterwald am see", date(2026, 5, 2)
 PARK = Path(__file__).parents[2] / "examples" / "brindlewick" / "park.yaml"  # an invented park of five lines
@@ -323,3 +325,39 @@ def test_half_a_form_and_an_unknown_page_are_answered_as_pages(group):
     for page in (browser.post("/surveys", data={}), browser.get("/nothing"), browser.get("/place/" + "0" * 64),
                  browser.put("/surveys")):  # fmt: skip
         assert page.status_code in (400, 404, 405) and "<!DOCTYPE html>" in page.text and alert(page)
+
+
+def test_five_who_hand_in_the_same_park_at_once_are_all_shown_and_taken_in_one_after_another(group):
+    members = [group.browser(group.accounts.invite("member", group.ada), f"M{number}") for number in range(5)]
+    texts = [PARK.read_text(encoding="utf-8").replace("Quercus robur", f"Quercus robur # seen by {number}", 1)
+             for number in range(5)]  # fmt: skip
+    assert len(set(texts)) == 5
+
+    def hands_in(number):
+        survey = {"id": f"{number:032d}", "name": "park", "text": texts[number]}
+        return [members[number].post("/surveys/sent", json=survey).status_code for _ in range(2)]
+
+    with ThreadPoolExecutor(5) as crowd:
+        assert {status for found in crowd.map(hands_in, range(5)) for status in found} == {200}
+    waiting = Queue(group.accounts).all()
+    assert {one.by for one in waiting} == {f"M{number}" for number in range(5)} and len(waiting) == 5
+    for one in waiting:
+        address = f"/surveys/{one.id}"
+        done = group.send("Rev", address, f"{address}/decide", word="take in", text="", until="2027-05-01")
+        assert done.status_code == 200, alert(done)
+    with Store.open(group.register) as store:
+        assert verify(store) == [] and len([e for e in store.events() if e.kind == "site" and not e.subject]) == 1
+
+
+def test_many_uses_at_once_are_each_there_once(group):
+    line = group.taken_in()["L1"]
+    browser = group.browsers["Mem"]
+    pages = [browser.get(line) for _ in range(8)]
+
+    def writes(page):
+        sent = {"proof": hidden(page, "proof"), "once": hidden(page, "once"), "day": "2026-05-02", "hours": "1"}
+        return [browser.post(f"{line}/use", data=sent).status_code for _ in range(2)]
+
+    with ThreadPoolExecutor(8) as crowd:
+        assert {status for found in crowd.map(writes, pages) for status in found} == {200}
+    assert len(group.events("log")) == 16  # eight uses, an entry at each of two trees
