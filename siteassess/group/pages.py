@@ -12,6 +12,7 @@ from siteassess.group.queue import LONGEST_COMMENT
 from siteassess.group.roles import may
 from siteassess.papers.copy_page import sites_told
 from siteassess.papers.language import words_in
+from siteassess.papers.terminal import explain, summary
 from siteassess.papers.terminal_short import UNBROKEN, short
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.pages import part, render
@@ -89,7 +90,9 @@ def survey_page(result: Assessment, language: str) -> dict[str, Any]:
     result : judged anew, by the rules of today
     language : to tell it in
     """
-    return {"title": result.record.site.name, "told": short(result, language=language, width=UNBROKEN),
+    steps = (explain(line, language=language) for line in result.lines)
+    whole = "\n".join([summary(result, language=language), *steps])
+    return {"title": result.record.site.name, "whole": whole, "told": short(result, language=language, width=UNBROKEN),
             "verdicts": [(line.id, line.verdict) for line in result.lines]}  # fmt: skip
 
 

@@ -101,14 +101,15 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
     @app.post("/surveys/{id}/decide")
     def decide(
         id: str, word: Field, visit: Visit = of_review, until: Field = "", text: LongField = "",  # noqa: A002
-        once: Field = "",
+        once: Field = "", sensitive: Field = "",
     ) -> Response:
         found, person = survey_seen(desk, id, visit), visit.somebody
         refuse_own_survey(found, person)
         if word == "take in":
             why = words_in(visit.language)("gp-why-survey", who=found.by)
             with Store.open(desk.register) as store:
-                into_register(store, found, person, desk.today(), until=until, conditions=text.strip(), why=why)
+                into_register(store, found, person, desk.today(), until=until, conditions=text.strip(), why=why,
+                              sensitive=sensitive)  # fmt: skip
             queue.decide(found, person, TAKEN)
         elif word in ("ask", "turn down"):
             queue.talk.say(id, person, text, once)

@@ -9,7 +9,7 @@ from typing import Any
 from siteassess import __version__
 from siteassess.advice.assess import assess
 from siteassess.advice.results import Assessment
-from siteassess.errors import StoreError
+from siteassess.errors import StoreError, UnknownName
 from siteassess.group.accounts import Person
 from siteassess.group.queue import HandedIn
 from siteassess.papers.as_json import to_dict
@@ -78,7 +78,8 @@ def judged(text: str, source: str) -> Assessment:
 
 
 def into_register(
-    store: Store, survey: HandedIn, person: Person, on: date, *, until: str, conditions: str, why: str
+    store: Store, survey: HandedIn, person: Person, on: date, *, until: str, conditions: str, why: str,
+    sensitive: str = "",
 ) -> list[str]:
     """Take a survey into the register: its things, its verdicts, and the approval of the lines that suit.
 
@@ -93,6 +94,7 @@ def into_register(
     until : last day of the group's mark
     conditions : of the approval, in words
     why : said in each entry
+    sensitive : codes of anchors whose exact point stays with the officers, a comma between them
 
     Returns
     -------
@@ -102,14 +104,19 @@ def into_register(
     Raises
     ------
     StoreError : the register refuses; nothing of it is kept.
+    UnknownName : no anchor of that code.
     """
     result = judged(survey.text, survey.site)
     whole = to_dict(result)
     record = result.record.model_dump(mode="json", exclude_unset=True)
+    hidden = {code.strip() for code in sensitive.split(",") if code.strip()}
+    codes = sorted(anchor["code"] for anchor in record.get("anchors", ()))
+    if unknown := sorted(hidden.difference(codes)):
+        raise UnknownName(worded("rg-sensitive-unknown", codes=unknown, anchors=codes))
     surveyor, reviewer = By(survey.by, why), By(person.name, why)
     approved = []
     with store.change() as writer:
-        names = actions.add_record(writer, record, surveyor)
+        names = actions.add_record(writer, record, surveyor, sensitive=hidden)
         shared = {key: whole[key] for key in ("assumptions", "cautions")}
         for line in whole["lines"]:
             name = names[f"line {line['id']}"]

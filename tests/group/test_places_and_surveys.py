@@ -161,6 +161,19 @@ def test_taking_in_approves_what_suits_and_lists_the_rest(group):
     assert "Dry days" in page and "Trees fail without warning signs" in page
 
 
+def test_a_tree_can_be_hidden_as_it_is_taken_in(group):
+    address = group.hand_in().url.path
+    sent = {"word": "take in", "text": "", "until": "2027-05-01"}
+    wrong = group.send("Rev", address, f"{address}/decide", sensitive="T1, T99", **sent)
+    assert wrong.status_code == 404 and "T99" in alert(wrong)[0] and not group.events("site")
+    group.send("Rev", address, f"{address}/decide", sensitive=" T1 ", **sent)
+    assert {"L1", "T1"}.isdisjoint(group.links("Mem")) and {"L5", "T10"} <= set(group.links("Mem"))
+    assert {"L1", "T1"} <= set(group.links("Off"))
+    hidden_tree = group.links("Off")["T1"]
+    page = group.browsers["Mem"].get(hidden_tree)
+    assert "T1" not in re.sub("<style>.*?</style>", "", page.text, flags=re.S)
+
+
 def test_taking_in_twice_changes_nothing_and_who_decided_first_holds(group):
     address = group.hand_in().url.path
     sent = {"word": "take in", "text": "", "until": "2027-05-01"}
