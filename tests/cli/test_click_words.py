@@ -14,7 +14,8 @@ def refused(capsys, *args: str) -> str:
 
 @pytest.mark.parametrize("args, told", [
     (("quick", "load", "--lang", "de", "--bogus", "3"), "eine Option --bogus gibt es nicht"),
-    (("quick", "load", "--spann", "3", "--lang=fr"), "il n'y a pas d'option --spann ; il y a : --sag, --span, --standing"),
+    (("quick", "load", "--spann", "3", "--lang=fr"),
+     "il n'y a pas d'option --spann ; il y a : --sag, --span, --standing"),
     (("quick", "load", "--lang", "es", "--span"), "la opción --span pide un valor detrás"),
     (("assess", "--lang", "de"), "FILE... fehlt"),
     (("quick", "load", "--bogus", "3"), "No such option '--bogus'."),
