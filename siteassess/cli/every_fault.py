@@ -59,10 +59,11 @@ class EveryFault(click.Command):
 
         given, _, _ = self.make_parser(ctx).parse_args(args=typed)
         for param in self.get_params(ctx):
-            if param.is_eager:
-                continue  # the language is known by now
             try:
-                param.handle_parse_result(ctx, given, [])
+                if not param.is_eager:
+                    param.handle_parse_result(ctx, given, [])
+                elif param.name in given:  # the language: what its files tell was told
+                    param.type_cast_value(ctx, given[param.name])
             except click.MissingParameter:
                 wanted = str(getattr(param, "help", None) or param.human_readable_name).rstrip(".")
                 yield worded("option-missing", option=_named(param), wanted=wanted)

@@ -15,6 +15,7 @@ from siteassess.survey.cleaning import Cleaner, Inventory
 from siteassess.survey.guessing import guess
 from siteassess.survey.mapping import Binding, Mapping, load_mapping, recognise
 from siteassess.survey.notes import is_set_aside
+from siteassess.survey.other_places import GridsTold
 from siteassess.survey.reading import CHUNK_ROWS, Opened, Torn, open_source
 from siteassess.survey.sizes_beside import SizesBeside
 from siteassess.survey.swapped import swapped_by_country, swapped_by_grid
@@ -91,11 +92,18 @@ def read_source(
     remarks += beside.remarks()
     remarks.extend(judge_against_all(trees, given, source.path.name))
     kept = trees[~is_set_aside(trees["flags"].to_numpy())]
-    remarks += swapped_by_country(kept) or swapped_by_grid(kept, source.crs if binding.where == "geometry" else None)
+    remarks += swapped_by_country(kept) or swapped_by_grid(
+        kept, source.crs if binding.where == "geometry" else _grid_of_columns(binding)
+    )
     if given.size is None and len(kept):
         remarks.append(said("ds-without-size", count=len(kept)))
     read_at = given.size.read_at_m if given.size else BREAST_HEIGHT.value
     return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks, torn, given)
+
+
+def _grid_of_columns(binding: Binding) -> str | None:
+    """The grid on which columns of x and y are read; None where they are degrees, or the file has shapes."""
+    return binding.mapping.position.crs if binding.where in ("grid", "cell") else None
 
 
 def _in_unit(mapping: Mapping, unit: str, remarks: list[Said]) -> Mapping:
@@ -113,10 +121,12 @@ def _clean_all(
     from pyproj.exceptions import CRSError
 
     cleaner, parts, done = Cleaner(binding), [], 0
+    grids = GridsTold(source.header, _grid_of_columns(binding))
     torn: Torn = {}
     try:
-        for chunk in source.chunks(list(dict.fromkeys([*binding.wanted(), *beside.names])), chunk_rows):
+        for chunk in source.chunks(list(dict.fromkeys([*binding.wanted(), *beside.names, *grids.names])), chunk_rows):
             part = cleaner.clean(chunk)
+            grids.hold(chunk, part)
             beside.hold(chunk, part[part["line"].isin(chunk.line)]["diameter_m"].to_numpy(dtype=float))
             torn |= chunk.torn
             part[list(NAME_COLUMNS)] = part[list(NAME_COLUMNS)].astype("category")

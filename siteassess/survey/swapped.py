@@ -21,10 +21,12 @@ from siteassess.reference.findings import Said, said, word
 from siteassess.reference.languages import languages
 from siteassess.reference.names import folded
 from siteassess.reference.tables import rows
+from siteassess.survey.cleaning import to_degrees
 
 Within: TypeAlias = Callable[[float, float], bool]  # of latitude and longitude [deg]
 # all of these are judgement
 MOST_TURNED = 0.5  # share of the rows with a country that must lie in it the other way round, and not as they are
+BESIDE_A_GRID_DEG = 3.0  # by how much a grid is used beyond its area, as one zone is for a whole country
 TOO_FAR_M, TURNED_NEAR_M = 200_000.0, 50_000.0  # from the other files: as it is, and the other way round
 
 
@@ -79,26 +81,37 @@ def swapped_by_country(trees: pd.DataFrame) -> list[Said]:
 
 
 def swapped_by_grid(trees: pd.DataFrame, crs: str | None) -> list[Said]:
-    """A hint where the middle of the rows lies in the area of its grid only the other way round.
+    """A hint where the middle of the rows lies in the area of its grid only the other way round, or far off it.
 
     Parameters
     ----------
     trees : rows that were kept
-    crs : of the file's own shapes
+    crs : of the file's own shapes, or of its columns of x and y
     """
     if not crs or trees.empty:
         return []
-    from pyproj import CRS
+    from pyproj import CRS, Transformer
 
     area = CRS.from_user_input(crs).area_of_use
     if area is None or area.west > area.east:
         return []
     lat, lon = median_place(trees["lat_deg"].to_numpy(), trees["lon_deg"].to_numpy())
 
-    def within(lat: float, lon: float) -> bool:
-        return bool(area.south <= lat <= area.north and area.west <= lon <= area.east)
+    def within(lat: float, lon: float, beside: float = 0.0) -> bool:
+        return bool(area.south - beside <= lat <= area.north + beside
+                    and area.west - beside <= lon <= area.east + beside)  # fmt: skip
 
-    return [_hint(len(trees), said("swapped-on-grid", crs=crs))] if _swapped(lat, lon, within) else []
+    if within(lat, lon):
+        return []
+    if _swapped(lat, lon, within):
+        return [_hint(len(trees), said("swapped-on-grid", crs=crs))]
+    if not CRS.from_user_input(crs).is_projected:
+        return []
+    x, y = Transformer.from_crs("EPSG:4326", crs, always_xy=True).transform(lon, lat)
+    turned = (float(angle[0]) for angle in to_degrees(np.array([y]), np.array([x]), crs))
+    if within(*turned):
+        return [said("ds-maybe-turned-on-grid", count=len(trees), crs=crs)]
+    return [] if within(lat, lon, BESIDE_A_GRID_DEG) else [said("ds-outside-grid", crs=crs)]
 
 
 def swapped_by_site(places: Sequence[tuple[float, float]], countries: Iterable[Any]) -> list[Said]:

@@ -10,7 +10,9 @@ from quick_sums import BARK, BOULDER
 
 from siteassess.advice.boulder_end import DENSITY
 from siteassess.cli import group, main
+from siteassess.cli.quick import quick
 from siteassess.reference.findings import in_language
+from siteassess.reference.tables import document
 
 
 def ask(*args, code=0):
@@ -361,3 +363,16 @@ def test_the_faults_are_told_in_the_language_asked_for_each_on_its_line(capsys):
     lines = capsys.readouterr().err.splitlines()
     assert ended.value.code == 2 and "3 Fehler" in lines[-4] and "--pull: gelesen 'x'" in lines[-3]
     assert all(line.startswith("  ") for line in lines[-3:])
+
+
+def test_what_a_required_option_asks_has_its_word_in_each_language():
+    """Its help stood in English in a German sentence."""
+    asked = {str(one.help).rstrip(".") for sum_ in quick.commands.values() for one in sum_.params
+             if one.required and one.param_type_name == "option"}  # fmt: skip
+    held = {row["en"] for row in document("findings")["words"]}
+    assert len(asked) > 10 and asked <= held
+
+
+def test_a_language_that_is_not_there_is_told_with_the_other_faults():
+    said = refuse("load", "--lang", "xx")
+    assert "5 faults" in said and "--lang: 'xx' is not one of" in said

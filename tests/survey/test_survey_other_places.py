@@ -56,3 +56,42 @@ def test_a_waypoint_described_as_dead_is_left_out_as_one_called_dead(tmp_path):
     found = take_in([gpx(tmp_path, (48.1, 9.2, "lime"), more=more)])
     assert sorted(why_not(found)) == [2, 3] and [one["name"] for one in found.anchors] == ["lime", "C"]
     assert "dead wood in the crown" in found.anchors[1]["notes"]
+
+
+def on_grid(tmp_path, head: str, *rows: str, grid: str = "EPSG:25832"):
+    text = "\n".join((f"species,{head}", *(f"Quercus robur,{row}" for row in rows)))
+    return take_in([file(tmp_path, "t.csv", text)], grid=grid)
+
+
+@pytest.mark.parametrize("head, own, other", [
+    ("utm zone", "32U", "33U"), ("huso", "32", "31"), ("utmzone", "32N", "32H"), ("zone", "32U", "33U"),
+    ("zone", "32N", "33N"), ("epsg", "25832", "25833"), ("srid", "EPSG:32632", "31468"),
+])  # fmt: skip
+def test_a_row_of_another_grid_than_the_one_named_is_left_out_wherever_it_stands(tmp_path, head, own, other):
+    """It was placed by the grid named, a zone's width off."""
+    rows = [f"{500000 + 9 * k},5400000,{own}" for k in range(60)]
+    found = on_grid(tmp_path, f"x,y,{head}", *rows, f"500900,5400000,{other}")
+    assert why_not(found) == {62: ["ds-other-grid"]} and len(found.anchors) == 60
+
+
+@pytest.mark.parametrize("head, told", [
+    ("zone", "12C"), ("zone", "7N"), ("zone", "33"), ("zone", "2B"), ("utm zone", "32"), ("utm zone", "32S"),
+    ("utm zone", "north"), ("srid", "4326"), ("crs", "25832"), ("epsg", "99999"),
+])  # fmt: skip
+def test_a_zone_of_the_city_and_a_number_that_is_no_grid_leave_no_row_out(tmp_path, head, told):
+    found = on_grid(tmp_path, f"x,y,{head}", f"500000,5400000,{told}", "500009,5400000,")
+    assert len(found.anchors) == 2 and "ds-other-grid" not in codes(found)
+
+
+def test_a_file_whose_rows_all_say_another_grid_is_refused_with_the_reason(tmp_path):
+    with pytest.raises(FaultyInput, match="another zone or grid than the one named"):
+        on_grid(tmp_path, "x,y,utm zone", "500000,5400000,33U")
+
+
+def test_east_and_north_swapped_on_a_grid_or_a_grid_of_elsewhere_are_told_and_nothing_is_turned(tmp_path):
+    found = on_grid(tmp_path, "x,y", "5700000,380000", "5700009,380000")
+    assert "ds-maybe-turned-on-grid" in codes(found) and round(found.anchors[0]["position"]["lon"]) == 51
+    assert "ds-outside-grid" in codes(on_grid(tmp_path, "x,y", "500000,-3000000"))
+    # Bavaria's east is written on the zone of its west
+    for row in ("500000,5400000", "820000,5400000"):
+        assert not {"ds-maybe-turned-on-grid", "ds-outside-grid"} & set(codes(on_grid(tmp_path, "x,y", row)))
