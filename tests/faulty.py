@@ -96,7 +96,8 @@ POSITIONS = ("", "abc", "40 30 N 73 30", "40 N, 41 N", "100, 20", "95 N, 20 E", 
              "UTM 18 A 587297 4515172", "UTM 18 S 587297 4000000", "UTM 99 north 587297 4515172",
              "UTM 18 north 99999 4515172", "UTM 18 north 587297 99999999", "18TZZ8729715172", "99TWL8729715172",
              "18TWL872971517", "5 m at 10 deg from X", "87G8Q2M+5R", "87G8Q2MM+5", "FFFFFFFF+",
-             "5 m at 10 deg magnetic from X", "5,0 m at 10 deg magnetic from X", "x, y, z", "40 .5, 3")  # fmt: skip
+             "5 m at 10 deg magnetic from X", "5,0 m at 10 deg magnetic from X", "x, y, z", "40 .5, 3",
+             "40 N, 73 O")  # fmt: skip
 RULES: tuple[dict, ...] = (
     {"country": "Norway"}, {"as_of": "yesterday"}, {"status": "perhaps"}, {"place": None}, {"place": {}},
     {"uses": "all"},

@@ -60,6 +60,8 @@ _SPLITS = tuple(
         r"(.*?[NSEW])\s*([-+\d].*)", r"([NSEW].*?)\s*([NSEW].*)", r"(\S+)\s+(\S+)", r"([-+]?[^-+]*?)\s+([-+].*)"
     )
 )
+# the east of German and the west of French and Spanish, before or behind a number
+LETTER_O = re.compile(r"""[\d°'"′″’”]\s*O\s*(?:$|[,;)\s])|(?:^|[,;(\s])O\s*\d""", re.I)
 _UNIT_DEG = {"degrees": 1.0, "minutes": 1.0 / 60.0, "seconds": 1.0 / 3600.0}
 
 
@@ -180,6 +182,8 @@ def read_degrees(text: str) -> Cell:
 
 def _halves(clean: str, text: str) -> tuple[str, str]:
     """The text of the two coordinates."""
+    if LETTER_O.search(clean):
+        _refuse(text, worded("want-letters-e-or-w"), worded("mend-letter-o"))
     if re.search(r"[a-zA-Z]", re.sub(r"(?i)deg|min|sec|[NSEW]", "", clean)):
         _refuse(text, worded("want-a-form-of-position"))
     pieces = re.split(r"[,;]", clean)

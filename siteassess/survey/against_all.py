@@ -73,7 +73,7 @@ def _second_positions(flags: NoteFlags, remarks: list[Said]) -> None:
 
 def _any_left(flags: NoteFlags, source: str) -> None:
     lost = Note.NO_POSITION | Note.ZERO_POSITION | Note.OFF_GLOBE | Note.OUT_OF_BOUNDS | Note.TORN | Note.NOT_A_POINT
-    lost |= Note.NEAR_A_POLE | Note.OTHER_GRID
+    lost |= Note.NEAR_A_POLE | Note.OTHER_GRID | Note.LETTER_O
     bad = flags & int(lost)
     if (bad != 0).all():
         common = max(set(bad.tolist()), key=bad.tolist().count)

@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from siteassess.places.position_text import LETTER_O
 from siteassess.units import si_factor
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -144,7 +145,8 @@ def degrees(text: str, decimal: str = ".") -> float:
         return value
     # The letter may lead or follow; O is the west of the Romance languages and the east of German, hence refused.
     lead = re.fullmatch(r"([NSEW])\s*(.+)", text, re.IGNORECASE)
-    match = _DMS.fullmatch(f"{lead[2]}{lead[1]}" if lead else text)
+    text = f"{lead[2]}{lead[1]}" if lead else text
+    match = _DMS.fullmatch(text if "." in text else re.sub(r"(?<=\d),(?=\d)", ".", text))
     if not match or (match[4] or "").upper() == "O":
         return math.nan
     whole, minutes, seconds = float(match[1]), float(match[2] or 0), float(match[3] or 0)
@@ -153,6 +155,16 @@ def degrees(text: str, decimal: str = ".") -> float:
     size = abs(whole) + minutes / 60 + seconds / 3600
     south_or_west = (match[4] or "").upper() in ("S", "W")
     return -size if south_or_west or match[1].startswith("-") else size
+
+
+def east_or_west(column: np.ndarray) -> NDArray[np.bool_]:
+    """Where a position has an O, the east of one language and the west of others.
+
+    Parameters
+    ----------
+    column : tidied cells
+    """
+    return np.array([bool(LETTER_O.search(cell)) for cell in column], dtype=bool)
 
 
 def degrees_column(column: np.ndarray, decimal: str) -> Floats:

@@ -140,15 +140,18 @@ class Cleaner:
             (x, y), crs = chunk.points.xy.T.copy(), chunk.crs or where.crs
             flags[~chunk.points.are_points] |= Note.NOT_A_POINT
         elif way == "cell":
-            y, x = cells.one_cell_column(self._text(chunk, where.cell), where.order)
+            y, x = cells.one_cell_column(texts := self._text(chunk, where.cell), where.order)
+            flags[np.isnan(x) & cells.east_or_west(texts)] |= Note.LETTER_O
         elif way == "grid":
             x, y = (cells.grid_column(self._text(chunk, spec), decimal) for spec in (where.x, where.y))
         else:
             y, x = (
                 cells.degrees_column(self._text(chunk, spec), decimal) for spec in (where.latitude, where.longitude)
             )
+            flags[np.isnan(x) & cells.east_or_west(self._text(chunk, where.longitude))] |= Note.LETTER_O
             crs = None
-        flags[(np.isnan(x) | np.isnan(y)) & ((flags & Note.NOT_A_POINT) == 0)] |= Note.NO_POSITION
+        told = int(Note.NOT_A_POINT | Note.LETTER_O)
+        flags[(np.isnan(x) | np.isnan(y)) & ((flags & told) == 0)] |= Note.NO_POSITION
         flags[(x == 0) & (y == 0)] |= Note.ZERO_POSITION
         lat, lon = to_degrees(x, y, crs) if crs else (y, x)
         with np.errstate(invalid="ignore"):

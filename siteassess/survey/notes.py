@@ -38,6 +38,7 @@ class Note(IntFlag):
     SHARED_POINT = 1 << 14
     NEAR_A_POLE = 1 << 15
     OTHER_GRID = 1 << 32
+    LETTER_O = 1 << 33
     # repairs
     SWAPPED = 1 << 16
     SIZE_ZERO = 1 << 17
@@ -58,7 +59,7 @@ class Note(IntFlag):
     MAYBE_NO_TREE = 1 << 31
 
 
-SET_ASIDE = Note((1 << 16) - 1) | Note.OTHER_GRID
+SET_ASIDE = Note((1 << 16) - 1) | Note.OTHER_GRID | Note.LETTER_O
 REPAIRS = Note((1 << 26) - (1 << 16))
 
 TOLD = {note: Said(f"ds-{note.name.lower().replace('_', '-')}") for note in Note if note.name}

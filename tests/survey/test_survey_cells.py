@@ -102,3 +102,14 @@ def test_a_written_number_reads_back(value, decimal):
 def test_packed_tags():
     column = np.array(['"natural"=>"tree","circumference"=>"2.3"', '"natural"=>"tree"', ""], dtype=object)
     assert cells.hstore_value(column, "circumference").tolist() == ["2.3", "", ""]
+
+
+@pytest.mark.parametrize("text", ["9,2 E", "9.2 E", "E 9,2", "9°12' E"])
+def test_a_decimal_comma_before_a_letter_is_one(text):
+    """East of the list that said O before: with E it is read."""
+    assert cells.degrees(text, ",") == cells.degrees(text) == pytest.approx(9.2)
+
+
+def test_an_o_of_a_position_is_told_and_a_name_with_one_is_not():
+    found = cells.east_or_west(np.array(["9,2 O", "O 9.2", "9° 12' O", "48 N, 9 O", "9.2 E", "oak", "", "Ost", "9.2"]))
+    assert found.tolist() == [True] * 4 + [False] * 5

@@ -7,6 +7,7 @@ import pytest
 from made_files import codes, file, gpx, why_not
 
 from siteassess.errors import FaultyInput
+from siteassess.places.position_text import read_degrees
 from siteassess.survey.from_files import take_in
 
 
@@ -95,3 +96,14 @@ def test_east_and_north_swapped_on_a_grid_or_a_grid_of_elsewhere_are_told_and_no
     # Bavaria's east is written on the zone of its west
     for row in ("500000,5400000", "820000,5400000"):
         assert not {"ds-maybe-turned-on-grid", "ds-outside-grid"} & set(codes(on_grid(tmp_path, "x,y", row)))
+
+
+@pytest.mark.parametrize("head, west, east", [("lat;lon", "48,1 N;9,2 O", "48,1 N;9,2 E"),
+                                              ("position", "48.1 N, 9.2 O", "48.1 N, 9.2 E")])  # fmt: skip
+def test_an_o_is_east_in_one_language_and_west_in_others_and_is_told_so(tmp_path, head, west, east):
+    rows = "\n".join(f"Quercus robur;{one}" for one in (west, east, east.replace("9", "8")))
+    found = take_in([file(tmp_path, "t.csv", f"species;{head}\n{rows}")])
+    assert why_not(found) == {2: ["ds-letter-o"]} and [one["position"]["lon"] for one in found.anchors] == [9.2, 8.2]
+    for words in ("48,1 N, 9,2 O", "N 48.1 O 9.2"):
+        with pytest.raises(FaultyInput, match="O is east in German and west in French"):
+            read_degrees(words)
