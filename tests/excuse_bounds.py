@@ -32,6 +32,7 @@ DRIED = SOIL_FACTORS["saturated"].value / SOIL_FACTORS["unknown"].value * 0.999
 """What is left of a use where standing water is taken for ground nobody looked at."""
 PULLS = ("tension_n", "horizontal_n")
 TOGETHER = "all lines on this tree together"  # a case
+UNCAPPED = 0.7  # what is left of a use where a height is not capped any longer: its scatter's part of a 5 % value
 ROUGHLY = 0.99  # a load case's scatter is not of its pull alone
 
 
@@ -82,6 +83,10 @@ def pulls_less(pair: Pair, what, where, before, after) -> bool:
         return after > before * _pull_left(*ends_of(pair, where)[0][:2]) * ROUGHLY
     uses = [(_pull_left(one, other), getattr(one, name), getattr(other, name))
             for one, other, *_ in ends_of(pair, where) for name in ("hold_use", "care_use")]  # fmt: skip
+    # of a hold that one limit leaves unknown the others' uses stand
+    uses += [(_pull_left(one, other), was.use, now.use) for one, other, *_ in ends_of(pair, where)
+             for was in one.limits for now in other.limits
+             if one.hold_use is None and (was.name, was.case) == (now.name, now.case)]  # fmt: skip
     return one_step(before, after) and any(
         None not in (use, less) and use * left * ROUGHLY < less < use for left, use, less in uses)
 
@@ -125,18 +130,27 @@ def crown_guessed(pair: Pair, where: str) -> bool:
                for one, other, *_ in ends_of(pair, where))  # fmt: skip
 
 
+def is_squat(pair: Pair, where: str) -> bool:
+    """Whether an end of the worse record is a squat tree, whose root plate's sum rejects nothing."""
+    return any(finding.code == "root-plate-over-squat" for _, other, *_ in ends_of(pair, where)
+               for finding in other.findings)  # fmt: skip
+
+
 def lower_tree(pair: Pair, what, where, before, after) -> bool:
     """Whether a tree's weight fell by no more than its height, its wind by a step, or it is slender no longer."""
     for one, other, tree, low in ends_of(pair, where):
         share = number_of(low.get("height", "1 m")) / number_of(tree.get("height", "1 m"))
         leans = number_of(tree.get("lean", "0 deg")) > 0
-        if share < 1 and what == "hold_use":
-            return leans and after > before * share**2
+        capped = [any(limit.outside & Outside.HEIGHT_CAPPED for limit in end.limits) for end in (one, other)]
+        if share < 1 and what == "hold_use":  # one beyond what its trunk bears is known less well than one within
+            return leans and after > before * share**2 or capped == [True, False] and after > before * UNCAPPED
         if share < 1 and what == "word":
             slender = [any(limit.outside & Outside.SLENDER for limit in end.limits) for end in (one, other)]
             wind = {"wind", "wind exceeded"} & lost(pair, where) or went(pair, where, before, {"wind"})
             # of the wind "suits if" is the next word under "leave it"
             stepped = one_step(before, after) or wind and (before, after) == ("leave it", "suits if")
+            if capped == [True, False] and one_step(before, after):
+                return True
             return slender == [True, False] and before == "cannot say" or bool((leans or wind) and stepped)
     return False
 

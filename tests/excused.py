@@ -17,6 +17,7 @@ from excuse_bounds import (
     filled_height,
     gentler_ground,
     has_room_to_hang_lower,
+    is_squat,
     longer_leash,
     lost,
     lower_tree,
@@ -347,8 +348,9 @@ EXCUSED = (
            and _leans_with_less(pair, where, before, after)),
     Excuse("under 25 diameters of height the sum of a root plate underrates it: nothing is rejected by it",
            lambda pair, what, where, before, after: pair.worse == "lower tree" and what == "word"
-           and (before, after) == ("leave it", "cannot say") and "root plate exceeded" in lost(pair, where)),
-    Excuse("a lower tree weighs less where it leans, catches less wind and is less slender",
+           and (before, after) == ("leave it", "cannot say") and "root plate exceeded" in lost(pair, where)
+           and is_squat(pair, where)),
+    Excuse("a lower tree weighs less where it leans, catches less wind, is less slender, and is what its trunk bears",
            lambda pair, what, where, before, after: pair.worse == "lower tree"
            and lower_tree(pair, what, where, before, after)),
 )  # fmt: skip

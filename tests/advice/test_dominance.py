@@ -21,7 +21,8 @@ BACKUP = "a backup whose length or stuff nobody said"
 TAKEN = (
     ("unsettled", 70, "withheld: lean"), ("a height filled in is lower", 1, "withheld: height"),
     ("a crown nobody paced", 400_081, "withheld: crown_spread"), ("a lower tree", 700_028, "lower tree"),
-    ("a lower tree", 1_000_075, "lower tree"),
+    ("a lower tree", 1_000_075, "lower tree"), ("a lower tree", 5_000_431, "lower tree"),
+    ("a longer line is softer", 5_000_455, "wider span"),
     ("a crown filled in is wider", 123, "withheld: crown_spread"),
     ("a use that rests on stand-ins", 7, "withheld: sling"), ("a copied trunk", 18, "trunk not taped"),
     ("an unnamed walker", 66, "withheld: walkers' mass"), ("wetness not looked at", 164, "withheld: ground wetness"),

@@ -124,6 +124,7 @@ SPOILT = (
     (3_000_071, "more pull", lambda pair: {"made": pair.changed}),  # it cleared the rim before
     (4_000_064, "withheld: ground bank_distance",
      lambda pair: {"made": made_with(pair, {"T2": {"crown_spread": "25 m"}})}),  # left by its wind, whatever the bank
+    (5_000_431, "lower tree", lambda pair: {"after": using(pair.after, 0.75)}),  # under seven tenths is left
     (4_000_025, "wider span", lambda pair: {"after": using(pair.after, 0.4)}),  # of two pulls over a half is left
     (4_000_025, "wider span", lambda pair: {"after": replace(pair.after, findings=pair.before.findings)}),  # loose yet
     (5_000_013, "withheld: ground of the line", lambda pair: {"before": with_more(pair.before, "A")}),
