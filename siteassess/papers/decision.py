@@ -90,7 +90,7 @@ def decision(assessment: Assessment, how: Manner) -> dict[str, object]:
         "where": _where(record, asked, how), "who": _who(record, t), "stop": t("rp-stop"),
         "trees": trees, "dense": dense, "roomy": filled <= MOST_BESIDE_BARS,
         "rules": rules, "open": left,
-        "met": t("between").join(f"{row.clause} {row.wanted} ({row.source})" for row in met),
+        "met": t("between").join(f"{t('ru-demand', kind=row.clause, wanted=row.wanted)} ({row.source})" for row in met),
     }  # fmt: skip
 
 

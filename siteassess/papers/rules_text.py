@@ -84,11 +84,12 @@ def _clause(clause: RuleClause, t: Words) -> str:
 def _demand(clause: RuleClause, t: Words) -> str:
     kind, lang = word(clause.kind, t.language), t.language
     if isinstance(clause, SizeClause):
-        return f"{kind} {size_asked(clause).in_words(lang)}"
+        return t("ru-demand", kind=kind, wanted=size_asked(clause).in_words(lang))
     if isinstance(clause, CountClause):
-        return f"{kind} {count_asked(clause).in_words(lang)}"
+        return t("ru-demand", kind=kind, wanted=count_asked(clause).in_words(lang))
     if isinstance(clause, ListClause):
-        return f"{kind} {said(NAMES_ASKED[clause.asks], names=clause.names).in_words(lang)}"
+        wanted = said(NAMES_ASKED[clause.asks], names=clause.names).in_words(lang)
+        return t("ru-demand", kind=kind, wanted=wanted)
     if isinstance(clause, MonthsClause):
         months = ", ".join(word(month, lang) for month in months_of(clause))
         return t("ru-months-closed" if clause.asks == "closed" else "ru-months-care", months=months)
@@ -96,7 +97,7 @@ def _demand(clause: RuleClause, t: Words) -> str:
         return f"{kind}{t('colon')} {hours_asked(clause).in_words(lang)}"
     if isinstance(clause, LookClause):
         return f"{t.with_colon('ru-look')} {clause.wording}"
-    return f"{kind} {thing_asked(clause).in_words(lang)}"
+    return t("ru-demand", kind=kind, wanted=thing_asked(clause).in_words(lang))
 
 
 def held_text(rules: RuleSet, ends: Iterable[EndClauses], language: str = "en") -> Iterator[str]:
