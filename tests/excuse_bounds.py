@@ -21,7 +21,7 @@ from siteassess.advice.tree_inputs import READ_BARK_SPREAD, tree_inputs
 from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.ground import ground_factor
 from siteassess.mechanics.limit import Outside
-from siteassess.mechanics.rootplate import SOIL_FACTORS
+from siteassess.mechanics.rootplate import SOIL_FACTORS, SQUAT_PER_DIAMETER
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.records.anchor import Tree
 from siteassess.records.record import Record
@@ -131,9 +131,14 @@ def crown_guessed(pair: Pair, where: str) -> bool:
 
 
 def is_squat(pair: Pair, where: str) -> bool:
-    """Whether an end of the worse record is a squat tree, whose root plate's sum rejects nothing."""
-    return any(finding.code == "root-plate-over-squat" for _, other, *_ in ends_of(pair, where)
-               for finding in other.findings)  # fmt: skip
+    """Whether an end of the worse record is a tree of under 25 diameters, whose root plate's sum rejects nothing."""
+    return any(number_of(low.get("height", "1 m")) < SQUAT_PER_DIAMETER.value * diameter_m(low["trunk"][0])
+               for *_, low in ends_of(pair, where) if low.get("trunk"))  # fmt: skip
+
+
+def diameter_m(reading: dict) -> float:
+    """Of a typed reading of a trunk, in centimetres as the pairs type them [m]."""
+    return number_of(reading["girth"]) / math.pi / 100 if "girth" in reading else number_of(reading["diameter"]) / 100
 
 
 def lower_tree(pair: Pair, what, where, before, after) -> bool:
