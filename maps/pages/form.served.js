@@ -6,6 +6,7 @@
   let busy = false;
 
   const waiting = () => Object.keys(localStorage).filter((key) => key.startsWith(`${STORE}/`)).sort();
+  const read = (key) => JSON.parse(localStorage.getItem(key) ?? "null");
   const say = (key, names = {}) => told[key].replace(/\{(\w+)\}/g, (_, name) => names[name]);
   const box = Object.assign(document.createElement("div"), { id: "handing-in" });
   box.setAttribute("role", "status");
@@ -13,9 +14,10 @@
   /** Keeps a survey for the group's page and sends what waits; answers with what to tell the person. */
   globalThis.handIn = (name, text) => {
     const id = Array.from(crypto.getRandomValues(new Uint8Array(16)), (one) => one.toString(16).padStart(2, "0")).join("");
-    const same = waiting().some((key) => JSON.parse(localStorage.getItem(key)).text === text);
+    const same = waiting().find((key) => read(key)?.text === text);
     try {
-      if (!same) localStorage.setItem(`${STORE}/${Date.now()}-${id}`, JSON.stringify({ id, name, text }));
+      if (same) localStorage.setItem(same, JSON.stringify({ ...read(same), refused: undefined })); // asked for: tried again
+      else localStorage.setItem(`${STORE}/${Date.now()}-${id}`, JSON.stringify({ id, name, text }));
     } catch {
       return say("gp-phone-full");
     }
@@ -31,8 +33,8 @@
     busy = true;
     try {
       for (const key of waiting()) {
-        const survey = JSON.parse(localStorage.getItem(key));
-        if (!survey.refused && !(await sent(key, survey))) break;
+        const survey = read(key); // none where another tab was faster
+        if (survey && !survey.refused && !(await sent(key, survey))) break;
       }
     } finally {
       busy = false;
@@ -78,7 +80,7 @@
     box.replaceChildren();
     for (const [words, address] of rows) paragraph(words, address);
     for (const key of waiting()) {
-      const survey = JSON.parse(localStorage.getItem(key));
+      const survey = read(key);
       if (!survey.refused) { paragraph(say("gp-still-here", { name: survey.name })); continue; }
       const row = paragraph(`${say("gp-sent-back", { name: survey.name })}\n${survey.refused}`);
       const gone = Object.assign(document.createElement("button"), { type: "button", textContent: say("gp-forget-it") });

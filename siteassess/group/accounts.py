@@ -17,7 +17,7 @@ from pathlib import Path
 
 from siteassess.errors import SiteassessError
 from siteassess.group.kept import KeptFile
-from siteassess.group.roles import ROLES, Role
+from siteassess.group.roles import ROLES, Role, may
 from siteassess.reference.findings import worded
 
 # how long and how often: all of these are judgement
@@ -28,7 +28,6 @@ MISSES, MISSES_WITHIN = 8, timedelta(minutes=15)  # wrong passwords of one name
 SENDERS_MISSES = 60  # of all names from one address, behind which a whole group may sit
 SHORTEST_PASSWORD, LONGEST_PASSWORD = 10, 200  # nobody has us hash a book
 LONGEST_MEMBER_NAME = 60
-
 
 
 class AccountError(SiteassessError):
@@ -91,6 +90,8 @@ class Accounts(KeptFile):
             if role != "coordinator":
                 self._refuse_last(person)
             self.rows("UPDATE people SET role = ? WHERE id = ?", role, person.id)
+            if not may(role, "invite"):
+                self._void_invitations(person)
 
     def leave(self, name: str) -> None:
         """Somebody leaves: signed out everywhere, no way in; the name stays theirs in what they wrote.
@@ -104,6 +105,11 @@ class Accounts(KeptFile):
             self._refuse_last(person)
             self.rows("UPDATE people SET left_on = ?, password = '' WHERE id = ?", self.moment(), person.id)
             self.rows("DELETE FROM sessions WHERE person = ?", person.id)
+            self._void_invitations(person)
+
+    def _void_invitations(self, person: Person) -> None:
+        # or whoever may not invite any more comes back by their own
+        self.rows("DELETE FROM invitations WHERE made_by = ? AND used_by IS NULL", person.id)
 
     def _known(self, name: str) -> Person:
         if (person := self.person(name)) is None:

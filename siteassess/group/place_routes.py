@@ -12,7 +12,7 @@ from fastapi import FastAPI, File, UploadFile
 from fastapi.responses import RedirectResponse, Response
 
 from siteassess.errors import StoreError, UnknownName
-from siteassess.group.pages import place_page, places_page
+from siteassess.group.pages import EVENTS, place_page, places_page
 from siteassess.group.places import PlaceHere, own_work, place_of
 from siteassess.group.queue import Talk
 from siteassess.group.visits import Desk, Field, LongField, Visit
@@ -83,6 +83,8 @@ def add_places(app: FastAPI, desk: Desk) -> None:
         name: str, where: Field, event: Field, day: Field, visit: Visit = of_log, notes: LongField = "",
         once: Field = "",
     ) -> Response:
+        if event not in EVENTS:  # that a rest is over is not told by the way
+            raise StoreError(worded("gr-form-not-whole"))
         body = {"what": "event", "date": day, "event": event, **_told(notes=notes)}
         return logged_about(name, where, body, visit, once)
 
@@ -142,6 +144,8 @@ def add_places(app: FastAPI, desk: Desk) -> None:
     ) -> Response:
         with changing(name, visit) as (writer, here):
             refuse_own(here, visit)
+            if here.feature.kind != "line":  # a park's would cover also what its giver surveyed
+                raise StoreError(worded("gr-mark-of-a-line"))
             actions.mark(writer, name, mark_body("group", given, until, conditions, visit), by(visit, "gp-why-mark"))
         return back(name)
 

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from siteassess.errors import UnknownName
-from siteassess.group.accounts import Person
+from siteassess.group.accounts import Person, spelt
 from siteassess.group.roles import may
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import worded
@@ -111,8 +111,9 @@ def _more(body: Mapping[str, Any], t: Words) -> Iterator[str]:
 
 
 def own_work(here: PlaceHere, person: Person) -> bool:
-    """Whether somebody surveyed a place, and so does not review it."""
-    return any(version.who.strip().casefold() == person.name.casefold() for version in here.subject.versions)
+    """Whether somebody surveyed a place or a tree that it is tied to, and so does not review it."""
+    parts = (here.subject, *here.folded.around.anchors(here.subject))
+    return any(spelt(version.who) == spelt(person.name) for part in parts for version in part.versions)
 
 
 def way_on(here: PlaceHere, on: date) -> tuple[str, ...]:

@@ -7,12 +7,13 @@ becomes of it.
 from __future__ import annotations
 
 import json
+import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from siteassess.errors import StoreError, UnknownName
-from siteassess.group.accounts import AccountError, Person
+from siteassess.group.accounts import AccountError, Person, hashed
 from siteassess.group.kept import KeptFile
 from siteassess.reference.findings import worded
 
@@ -69,9 +70,11 @@ class Talk:
         text = text.strip()
         if not text or len(text) > LONGEST_COMMENT:
             raise AccountError(worded("gr-words-wanted", most=LONGEST_COMMENT))
+        # a page gone back to bears the mark of its first sending: other words are no second sending
+        sending = hashed(json.dumps([once[:64] or secrets.token_hex(16), about, text]))
         with self.kept.whole():
             self.kept.rows("INSERT OR IGNORE INTO comments VALUES (?, ?, ?, ?, ?)",
-                           f"{person.id} {once[:64]}", about, person.id, self.kept.moment(), text)  # fmt: skip
+                           f"{person.id} {sending}", about, person.id, self.kept.moment(), text)  # fmt: skip
 
     def about(self, about: str) -> list[Comment]:
         """What was said, oldest first."""
@@ -91,7 +94,7 @@ class Queue:
         self.kept, self.talk = kept, Talk(kept)
 
     def hand_in(self, id: str, person: Person, site: str, text: str, verdicts: Mapping[str, str]) -> str:  # noqa: A002
-        """Keep a survey; one sent before with the same id by the same person is not kept again.
+        """Keep a survey, once: for one person none of the same id, or of the same text that waits, is kept again.
 
         Parameters
         ----------
@@ -115,6 +118,10 @@ class Queue:
             before = self.kept.rows("SELECT person, text FROM surveys WHERE id = ?", id)
             if before and before[0] != (person.id, text):
                 raise AccountError(worded("gr-survey-other"))
+            same = self.kept.rows("SELECT id FROM surveys WHERE person = ? AND text = ? AND state IN (?, ?)",
+                                  person.id, text, *OPEN_STATES)  # fmt: skip
+            if not before and same:
+                return str(same[0][0])
             if not before:
                 self.kept.put("surveys", id, person.id, self.kept.moment(), site, text, json.dumps(dict(verdicts)),
                               WAITING, None, None)  # fmt: skip
@@ -138,6 +145,19 @@ class Queue:
             raise UnknownName(worded("gr-no-page"))
         return _handed_in(found[0])
 
+    def still_open(self, id: str) -> HandedIn:  # noqa: A002
+        """A survey that nobody decided on yet.
+
+        Raises
+        ------
+        UnknownName : there is none.
+        StoreError : somebody did.
+        """
+        survey = self.one(id)
+        if survey.state not in OPEN_STATES:
+            raise StoreError(worded("gr-decided-already"))
+        return survey
+
     def decide(self, survey: HandedIn, person: Person, state: str) -> None:
         """Note what became of a survey.
 
@@ -147,8 +167,7 @@ class Queue:
         """
         refuse_own_survey(survey, person)
         with self.kept.whole():
-            if self.one(survey.id).state not in OPEN_STATES:
-                raise StoreError(worded("gr-decided-already"))
+            self.still_open(survey.id)
             self.kept.rows("UPDATE surveys SET state = ?, decided_by = ?, decided_at = ? WHERE id = ?",
                            state, person.id, self.kept.moment(), survey.id)  # fmt: skip
 

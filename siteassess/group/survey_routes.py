@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+import threading
 from collections.abc import Callable
 from datetime import timedelta
 from typing import Annotated
@@ -16,7 +17,7 @@ from siteassess.group.pages import survey_page
 from siteassess.group.place_routes import MARK_DAYS
 from siteassess.group.queue import ASKED, OPEN_STATES, TAKEN, TURNED_DOWN, HandedIn, Queue, refuse_own_survey
 from siteassess.group.roles import may
-from siteassess.group.taking_in import into_register, judged
+from siteassess.group.taking_in import into_register, is_surveyor, judged
 from siteassess.group.visits import Desk, Field, LongField, Refused, Visit
 from siteassess.papers.form import form_page
 from siteassess.papers.language import words_in
@@ -48,7 +49,7 @@ class Sent(BaseModel):
 
 def add_surveys(app: FastAPI, desk: Desk) -> None:
     """Add the routes of surveys to an application."""
-    visits, queue = desk.visits, Queue(desk.accounts)
+    visits, queue, deciding = desk.visits, Queue(desk.accounts), threading.Lock()
     of_surveys, of_form = visits.needs("see surveys"), visits.needs("hand in a survey")
     of_sending = of_form  # what a phone sends bears no proof of a page, which may lie on it for weeks
     of_handing_in, of_review, of_talk = (
@@ -86,7 +87,8 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
         found = survey_seen(desk, id, visit)
         until = desk.today() + timedelta(days=MARK_DAYS)
         result = judged(found.text, found.site)
-        decides = found.state in OPEN_STATES and found.by_id != visit.somebody.id
+        own = found.by_id == visit.somebody.id or is_surveyor(result.record, visit.somebody)
+        decides = found.state in OPEN_STATES and not own
         return visits.shown(
             visit, "survey", survey=found, **survey_page(result, visit.language), said=queue.talk.about(id),
             decides=decides and may(visit.somebody.role, "review"), mark_until=until.isoformat(),
@@ -103,8 +105,14 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
         id: str, word: Field, visit: Visit = of_review, until: Field = "", text: LongField = "",  # noqa: A002
         once: Field = "", sensitive: Field = "",
     ) -> Response:
-        found, person = survey_seen(desk, id, visit), visit.somebody
+        with deciding:  # what one turns down, another with an older page does not take in
+            decided(survey_seen(desk, id, visit), word, visit, until, text, once, sensitive)
+        return RedirectResponse(f"/surveys/{id}", 303)
+
+    def decided(found: HandedIn, word: str, visit: Visit, until: str, text: str, once: str, sensitive: str) -> None:
+        person = visit.somebody
         refuse_own_survey(found, person)
+        queue.still_open(found.id)
         if word == "take in":
             why = words_in(visit.language)("gp-why-survey", who=found.by)
             with Store.open(desk.register) as store:
@@ -112,9 +120,8 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
                               sensitive=sensitive)  # fmt: skip
             queue.decide(found, person, TAKEN)
         elif word in ("ask", "turn down"):
-            queue.talk.say(id, person, text, once)
+            queue.talk.say(found.id, person, text, once)
             queue.decide(found, person, ASKED if word == "ask" else TURNED_DOWN)
-        return RedirectResponse(f"/surveys/{id}", 303)
 
     @app.get("/form")
     def field_form(visit: Visit = of_form) -> Response:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import threading
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
@@ -10,7 +12,7 @@ from siteassess import __version__
 from siteassess.advice.assess import assess
 from siteassess.advice.results import Assessment
 from siteassess.errors import StoreError, UnknownName
-from siteassess.group.accounts import Person
+from siteassess.group.accounts import Person, spelt
 from siteassess.group.queue import HandedIn
 from siteassess.papers.as_json import to_dict
 from siteassess.records.loading import record_with_rules
@@ -31,7 +33,7 @@ from siteassess.register.moves import (
     SURVEYED,
     WITHDRAWN,
 )
-from siteassess.register.standing import standing
+from siteassess.register.standing import HowItStands, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 from siteassess.register.writer import Writer
@@ -107,6 +109,8 @@ def into_register(
     UnknownName : no anchor of that code.
     """
     result = judged(survey.text, survey.site)
+    if is_surveyor(result.record, person):
+        raise StoreError(worded("gr-own-survey"))
     whole = to_dict(result)
     record = result.record.model_dump(mode="json", exclude_unset=True)
     hidden = {code.strip() for code in sensitive.split(",") if code.strip()}
@@ -117,11 +121,13 @@ def into_register(
     approved = []
     with store.change() as writer:
         names = actions.add_record(writer, record, surveyor, sensitive=hidden)
+        _refuse_older(writer, names.values(), record["survey"]["date"])
         shared = {key: whole[key] for key in ("assumptions", "cautions")}
         for line in whole["lines"]:
             name = names[f"line {line['id']}"]
             _keep_answer_once(writer, name, {**line, **shared}, on, surveyor)
-            if _way_to_approval(writer, name, line["verdict"], on, surveyor, reviewer):
+            word, day = line["verdict"], record["survey"]["date"]
+            if _way_to_approval(writer, name, word, on, surveyor, reviewer, surveyed=day):
                 mark = {"by": "group", "given": True, "name": person.name, "role": person.role, "date": on.isoformat(),
                         "expires": until} | ({"conditions": conditions} if conditions else {})  # fmt: skip
                 actions.mark(writer, name, mark, reviewer)
@@ -130,22 +136,58 @@ def into_register(
     return approved
 
 
-def _way_to_approval(writer: Writer, name: str, verdict: str, on: date, surveyor: By, reviewer: By) -> bool:
+def is_surveyor(record: Record, person: Person) -> bool:
+    """Whether a survey names somebody as who made it, whoever handed it in.
+
+    Parameters
+    ----------
+    record : that was handed in
+    person : who would decide on it
+    """
+    named, name = (re.findall(r"\w+", spelt(text)) for text in (record.survey.by, person.name))
+    return bool(name) and any(named[at : at + len(name)] == name for at in range(len(named)))
+
+
+def _refuse_older(writer: Writer, names: Iterable[str], surveyed: str) -> None:
+    """Refuse a survey that lay so long that what it tells of was surveyed again: it must not replace the newer one."""
+    writer.draw()
+    folded = Folded(writer.db)
+    for name in names:
+        thing = folded.known(name)
+        replaced = (writer.store.event(before) for before in thing.current.replaces)
+        for body in (event.body for event in replaced if event is not None):
+            day = body.get("surveyed") or (body.get("survey") or {}).get("date") or ""
+            if day > surveyed:
+                raise StoreError(worded("gr-survey-older", what=label(thing), day=day))
+
+
+def _news_since(writer: Writer, now: HowItStands, surveyed: str) -> bool:
+    """Whether something was told on the day of a survey or later, which it may not have seen."""
+    logged = (one for one in now.open_news if (event := writer.store.event(one.event)) and event.kind == "log")
+    return any(one.date >= surveyed for one in logged)
+
+
+def _way_to_approval(
+    writer: Writer, name: str, verdict: str, on: date, surveyor: By, reviewer: By, *, surveyed: str
+) -> bool:
     """Move a line as far as the second look; whether it may be approved from there."""
     while True:
         writer.draw()
         folded = Folded(writer.db)
         line = folded.known(name)
-        own = standing(line, folded.around, on).own
+        now = standing(line, folded.around, on)
+        own = now.own
         if line.moved_to in _KEPT_CLOSED:
             return False
         if own == DRAFT:
             actions.move(writer, name, SURVEYED, surveyor, on=on)
         elif verdict in AGAINST or needs_signature(line, folded.around, on):
             return False  # against its verdict a group approves by a signed reason of its own, never by the way
+        elif now.marks["group"].refused or _news_since(writer, now, surveyed):
+            return False  # what somebody took back, or told since the survey, wants a look of its own
         elif own == SECOND_LOOK:
             return True
-        elif SECOND_LOOK not in standing(line, folded.around, on).legal:
+        elif SECOND_LOOK not in now.legal:
             return False  # approved already, and nothing new
         else:
             actions.move(writer, name, SECOND_LOOK, reviewer, on=on)

@@ -223,7 +223,7 @@ def _reaches_far(store: Store, body: Mapping[str, Any], is_right: bool) -> bool:
 def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
     """Add an entry to a care log; see `log_bodies.LOG_ENTRIES`. Photos it names must be in the register.
 
-    What was sent before with the same `By.once` is not added again: the entry it made is the answer.
+    What was sent before, word for word, with the same `By.once` is not added again: the entry it made is the answer.
 
     Parameters
     ----------
@@ -242,8 +242,10 @@ def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
         if writer.store.photo(sha256) is None:
             raise StoreError(worded("rg-photo-not-here", name=sha256[:10]))
     if by.once is not None:
+        # a page gone back to bears the mark of its first sending: what says something else is no second sending
+        said = canonical(checked("log", body))
         before = (event for event in writer.store.events(subject) if event.kind == "log" and event.salt == by.once)
-        if (sent := next(before, None)) is not None:
+        if (sent := next((event for event in before if canonical(event.body) == said), None)) is not None:
             return sent
     return writer.add("log", subject, body, who=by.who, why=by.why, salt=by.once)
 
