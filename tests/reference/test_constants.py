@@ -23,8 +23,8 @@ STAY = {  # numbers of a search, a grid or a page, and definitions: nobody is to
     "advice": {
         "SLING_WIDTHS", "FARTHEST_DEG", "MOST_COMPARED", "ON_IT_M", "SECTION_SHARES",
         "ALL_TOGETHER_UP_TO", "KINDEST_SPANS", "KINDEST", "FEET_A_METRE", "NEAR_SPECIES", "MOST_CLOSURES", "HAIR",
-        "LENGTH_STEP_M", "SLOPE_STEP_DEG", "PAD_STEP_M", "BOUNDS", "MOST_TOLD", "TWILIGHT_DEG", "MOST_TAKEN", "LONGEST_NAME",
-        "STEP_M", "HELP_TO_NAME", "TIE_HEIGHTS_M", "DAY_MIN", "TAPES_APART", "AT_B", "ONE_POINT_M",
+        "LENGTH_STEP_M", "PAD_STEP_M", "BOUNDS", "MOST_TOLD", "TWILIGHT_DEG", "MOST_TAKEN", "LONGEST_NAME",
+        "STEP_M", "SLOPE_STEP_DEG", "HELP_TO_NAME", "TIE_HEIGHTS_M", "DAY_MIN", "TAPES_APART", "AT_B", "ONE_POINT_M",
         # grids and margins of the first word's tables
         "ARMS", "HANG_FROM", "HELD_STEPS", "HUNG", "HUNG_STIFF", "LEAST_AND_MOST", "LEAST_WOOD", "LEVEL_TIES", "MOST",
         "OFFSET", "OTHER_KINDS", "OVER_FREE", "OVER_HELD", "OVER_LEAST", "OVER_MIDDLE", "OVER_MOST", "OVER_NEAR",
