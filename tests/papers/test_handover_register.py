@@ -134,9 +134,9 @@ def test_a_care_sheet_shows_one_tree_and_its_photo_without_its_place(site):
 @pytest.mark.parametrize(
     ("language", "stems", "diameter"),
     [("en", "2 stems, thinnest reading: girth 61 cm at the tie", "diameter 47 cm at 1.3 m"),
-     ("de", "2 Stämme, dünnste Messung: Umfang 61 cm an der Befestigung", "Durchmesser 47 cm in 1.3 m"),
-     ("fr", "2 troncs, lecture la plus mince : circonférence 61 cm à l'attache", "diamètre 47 cm à 1.3 m"),
-     ("es", "2 troncos, lectura más delgada: perímetro 61 cm en la atadura", "diámetro 47 cm a 1.3 m")],
+     ("de", "2 Stämme, dünnste Messung: Umfang 61 cm an der Befestigung", "Durchmesser 47 cm in 1,3 m"),
+     ("fr", "2 troncs, lecture la plus mince : circonférence 61 cm à l'attache", "diamètre 47 cm à 1,3 m"),
+     ("es", "2 troncos, lectura más delgada: perímetro 61 cm en la atadura", "diámetro 47 cm a 1,3 m")],
 )  # fmt: skip
 def test_a_care_sheet_says_what_a_girth_goes_round_and_the_day_it_was_read(tmp_path, language, stems, diameter):
     """Not the day it was typed in: a survey may be entered years later."""
