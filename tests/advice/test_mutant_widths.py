@@ -44,7 +44,8 @@ def may_tie_lower(monkeypatch, end: Refused, **at_a_metre) -> bool:
     monkeypatch.setattr(remedies, "lower_ties", lambda setting: [
         Try("tie height", tie, "m", remedies.said("tie-no-higher", tie=tie)) for tie in (1.5, 1.0)])  # fmt: skip
     return remedies._may_tie_lower(
-        end, lambda there: replace(PLAIN, **at_a_metre) if there.tie == 1.0 else replace(PLAIN, verdict="leave it"))
+        end, lambda there: replace(PLAIN, **at_a_metre) if there.tie == 1.0 else replace(PLAIN, verdict="leave it")
+    )
 
 
 def test_a_refused_tie_at_an_unknown_hold_may_be_lower_where_the_first_that_fits_is_not_left(monkeypatch):
@@ -84,8 +85,9 @@ def test_any_one_of_three_is_too_low(monkeypatch, cleared, touching, how, rim, l
 # ---- remedies of both ends
 
 
-def test_a_lower_tie_that_leaves_the_other_end_nothing_is_left_out_from_beside_a_remedy_that_does_not_lower(monkeypatch):
-    """A guy beside it lowers nothing, and is told."""
+def test_a_tie_that_leaves_the_other_end_nothing_is_left_out_from_beside_a_guy(monkeypatch):
+    """It lowers nothing, and is told alone."""
+
     class End:
         def __init__(self, name: str, lower: bool = False):
             self.name, self.lower, self.tie = name, lower, 1.5
@@ -146,6 +148,7 @@ def test_one_thing_near_enough_may_come_down_however_far_another_lies(things, to
 
 def last_asked(**width) -> int:
     """How far north of the line, by half metres, a path along it is still asked for [half m]."""
+
     def asks(half: int) -> bool:
         found = around(thing("path", (-100, half / 2), (120, half / 2), **width), **UNREAD)
         return "downhill-not-checked" in {one.code for one in found.findings}
