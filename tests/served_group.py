@@ -72,5 +72,11 @@ def hidden(page, name):
     return found and found[1]
 
 
+def seen(page):
+    """The text of a page as it is read: without styles, and without proofs, which by chance hold any two letters."""
+    kept_out = r'<style>.*?</style>|name="(?:proof|once)" value="[^"]*"|sha256-[^\']*'
+    return re.sub(kept_out, "", page.text, flags=re.DOTALL)
+
+
 def alert(page):
     return re.findall(r'role="alert">(.*?)<', page.text)

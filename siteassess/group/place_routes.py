@@ -13,7 +13,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from siteassess.errors import StoreError, UnknownName
 from siteassess.group.pages import EVENTS, place_page, places_page
-from siteassess.group.places import PlaceHere, own_work, place_of
+from siteassess.group.places import PlaceHere, comments_told, own_work, place_of
 from siteassess.group.queue import Talk
 from siteassess.group.visits import Desk, Field, LongField, Visit
 from siteassess.papers.language import words_in
@@ -45,8 +45,9 @@ def add_places(app: FastAPI, desk: Desk) -> None:
     def place(name: str, visit: Visit = of_places) -> Response:
         with opened(name, visit) as (_, here):
             shown = place_page(here, visit.somebody, desk.today(), visit.language)
+            said = comments_told(here, visit.somebody, talk.about(name))
         until = desk.today() + timedelta(days=MARK_DAYS)
-        return visits.shown(visit, "place", **shown, said=talk.about(name), today=desk.today().isoformat(),
+        return visits.shown(visit, "place", **shown, said=said, today=desk.today().isoformat(),
                             mark_until=until.isoformat(), once=secrets.token_hex(16))  # fmt: skip
 
     @contextmanager

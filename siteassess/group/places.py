@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from siteassess.errors import UnknownName
 from siteassess.group.accounts import Person, spelt
-from siteassess.group.roles import may
+from siteassess.group.queue import Comment
+from siteassess.group.roles import LAYER_OF, may
 from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import worded
 from siteassess.reference.measures import Measures
@@ -69,7 +70,7 @@ def place_of(store: Store, name: str, copied: Callable[[str], Copy]) -> PlaceHer
 def logged(here: PlaceHere, person: Person, language: str) -> list[dict[str, str]]:
     """What was logged about a place and the trees it is tied to, newest first, as its page shows it.
 
-    Notes are shown to who reviews: what somebody wrote of a tree may tell where it stands.
+    Notes are shown to who reviews and to officers: what somebody wrote of a tree may tell where it stands.
 
     Parameters
     ----------
@@ -89,7 +90,7 @@ def logged(here: PlaceHere, person: Person, language: str) -> list[dict[str, str
         for entry in part.log() if part else ():
             if here.feature.kind == "line" and entry.body.get("line") not in (None, here.feature.id):
                 continue  # of another line at this tree
-            told.append(_entry(entry, called, may(person.role, "review"), t))
+            told.append(_entry(entry, called, reads_free_words(person), t))
     return sorted(told, key=lambda one: one["day"], reverse=True)[:LOGGED_AT_MOST]
 
 
@@ -108,6 +109,24 @@ def _more(body: Mapping[str, Any], t: Words) -> Iterator[str]:
         yield f"{t.with_colon('gp-bark')} {t.of(seen)}"
     if body.get("until"):
         yield f"{t('until')} {body['until']}"
+
+
+def reads_free_words(person: Person) -> bool:
+    """Whether somebody reads what others wrote of a tree in their own words, which may tell where it stands."""
+    return may(person.role, "review") or LAYER_OF[person.role] == "officer"
+
+
+def comments_told(here: PlaceHere, person: Person, said: Sequence[Comment]) -> list[Comment]:
+    """Of what was said about a place as much as somebody may read: of a hidden one's, their own.
+
+    Parameters
+    ----------
+    here : the place
+    person : who looks
+    said : all of it
+    """
+    all_of_it = here.feature.exact or here.feature.kind == "site" or reads_free_words(person)
+    return [one for one in said if all_of_it or one.who == person.name]
 
 
 def own_work(here: PlaceHere, person: Person) -> bool:

@@ -23,7 +23,7 @@ from siteassess.papers.form import form_page
 from siteassess.papers.language import words_in
 from siteassess.records.yaml_lines import MAX_BYTES
 from siteassess.reference.findings import worded
-from siteassess.reference.pages import part
+from siteassess.reference.pages import part, plain
 from siteassess.register.store import Store
 
 OURS = "same-origin"
@@ -58,7 +58,7 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
 
     def kept(text: str, name: str, once: str, visit: Visit) -> tuple[str, dict[str, str]]:
         """A survey judged and put among those that wait: its id, and the word of each line."""
-        result = judged(text, name[:100])
+        result = judged(text, plain(name[:100]))
         verdicts: dict[str, str] = {line.id: line.verdict for line in result.lines}
         return queue.hand_in(once, visit.somebody, result.record.site.name, text, verdicts), verdicts
 

@@ -203,7 +203,7 @@ def test_a_permit_past_its_day_is_none():
             "line card 3, clause least, text without a date")),
     ("de", ("Stammdurchmesser", "mindestens 30 cm an der Befestigung", "75,1 cm",
             "line card 3, Punkt least, Text ohne Datum")),
-    ("fr", ("diamètre du tronc", "au moins 30 cm à l'attache", "75,1 cm",
+    ("fr", ("diamètre du tronc", "min. 30 cm à l'attache", "75,1 cm",
             "line card 3, clause least, texte sans date")),
     ("es", ("diámetro del tronco", "al menos 30 cm en la atadura", "75,1 cm",
             "line card 3, cláusula least, texto sin fecha")),

@@ -14,7 +14,7 @@ import pytest
 pytest.importorskip("fastapi", reason="the extra `group` is not installed")
 pytest.importorskip("argon2", reason="the extra `group` is not installed")
 
-from served_group import DAY, PARK, WORDS, alert, hidden  # noqa: E402
+from served_group import DAY, PARK, WORDS, alert, hidden, seen  # noqa: E402
 
 from siteassess.group.queue import Queue  # noqa: E402
 from siteassess.group.survey_routes import into_register  # noqa: E402
@@ -171,3 +171,22 @@ def test_a_second_sending_is_one_that_says_the_same(tmp_path):
         first, again = (actions.log(writer, park, body, sent) for _ in range(2))
         other = actions.log(writer, park, {**body, "event": "damage"}, sent)
         assert first.name == again.name != other.name
+
+
+def test_what_was_said_of_a_hidden_tree_stays_with_who_reads_notes(group):
+    address = group.hand_in().url.path
+    group.send("Rev", address, f"{address}/decide", sensitive="T1", **SENT)
+    tree = group.links("Off")["T1"]
+    group.send("Off", tree, f"{tree}/talk", text="By the north bank")
+    group.send("Mem", tree, f"{tree}/talk", text="A dead limb")
+    group.send("Mem", tree, f"{tree}/event", event="other", where=tree.removeprefix("/place/"), day=DAY.isoformat(),
+               notes="Beside the weir")  # fmt: skip
+    shown = {who: [text in seen(group.browsers[who].get(tree)) for text in ("north bank", "dead limb", "the weir")]
+             for who in ("Off", "Rev", "Mem", "Mim")}  # fmt: skip
+    everything = [True, True, True]
+    assert shown == {"Off": everything, "Rev": everything, "Mem": [False, True, False], "Mim": [False, False, False]}
+
+
+def test_a_file_name_turns_no_text_round(group):
+    page = group.send("Mem", "/surveys", "/surveys", record=("\u202elmay.exe", b"a: [", "text/yaml"))
+    assert page.status_code == 400 and "lmay.exe" in page.text and "\u202e" not in page.text
