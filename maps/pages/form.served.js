@@ -17,7 +17,7 @@
     const same = waiting().find((key) => read(key)?.text === text);
     try {
       if (same) localStorage.setItem(same, JSON.stringify({ ...read(same), refused: undefined })); // asked for: tried again
-      else localStorage.setItem(`${STORE}/${Date.now()}-${id}`, JSON.stringify({ id, name, text }));
+      else localStorage.setItem(`${STORE}/${Date.now()}-${id}`, JSON.stringify({ id, name, text, by: told.by }));
     } catch {
       return say("gp-phone-full");
     }
@@ -48,7 +48,7 @@
     try {
       answer = await fetch("/surveys/sent", {
         method: "POST", redirect: "error", headers: { "content-type": "application/json" },
-        body: JSON.stringify({ id: survey.id, name: survey.name, text: survey.text }),
+        body: JSON.stringify({ id: survey.id, name: survey.name, text: survey.text, by: survey.by }),
       });
     } catch {
       return false; // no network; the browser says when there is one
@@ -58,7 +58,7 @@
       localStorage.removeItem(key);
       line(say("gp-arrived", { name: survey.name }), says.address);
     } else if (answer.status === 403) {
-      line(say("gp-sign-in-to-send"), "/sign-in");
+      line(`${say("gp-sign-in-to-send")} (${survey.by})`, "/sign-in");
       return false;
     } else if ([400, 413, 422].includes(answer.status)) {
       localStorage.setItem(key, JSON.stringify({ ...survey, refused: says.why || String(answer.status) }));

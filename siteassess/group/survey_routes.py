@@ -13,6 +13,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 from pydantic import BaseModel, StringConstraints
 
 from siteassess.errors import SiteassessError
+from siteassess.group.accounts import LONGEST_MEMBER_NAME
 from siteassess.group.pages import survey_page
 from siteassess.group.place_routes import MARK_DAYS
 from siteassess.group.queue import ASKED, OPEN_STATES, TAKEN, TURNED_DOWN, HandedIn, Queue, refuse_own_survey
@@ -45,6 +46,7 @@ class Sent(BaseModel):
     id: Annotated[str, StringConstraints(max_length=64)]
     name: Annotated[str, StringConstraints(max_length=200)]
     text: Annotated[str, StringConstraints(max_length=MAX_BYTES)]
+    by: Annotated[str, StringConstraints(max_length=LONGEST_MEMBER_NAME)]  # whose form kept it: a phone may be shared
 
 
 def add_surveys(app: FastAPI, desk: Desk) -> None:
@@ -126,7 +128,8 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
     @app.get("/form")
     def field_form(visit: Visit = of_form) -> Response:
         t = words_in(visit.language)
-        return HTMLResponse(form_page(visit.language, served={key: t(key) for key in SAID_BY_FORM}))
+        told = {"by": visit.somebody.name, **{key: t(key) for key in SAID_BY_FORM}}
+        return HTMLResponse(form_page(visit.language, served=told))
 
     @app.post("/surveys/sent")
     def sent(survey: Sent, visit: Visit = of_sending) -> Response:
@@ -134,6 +137,8 @@ def add_surveys(app: FastAPI, desk: Desk) -> None:
         headers = visit.request.headers
         if headers.get("content-type") != "application/json" or headers.get("sec-fetch-site", OURS) != OURS:
             raise Refused(worded("gr-form-too-old"))
+        if survey.by != visit.somebody.name:
+            raise Refused(worded("gr-not-whose-form"))
         try:
             id_, verdicts = kept(survey.text, survey.name, survey.id, visit)
         except SiteassessError as error:

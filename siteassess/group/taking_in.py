@@ -74,8 +74,8 @@ def judged(text: str, source: str) -> Assessment:
     -------
     Assessment
     """
-    record = read_survey(text, source)
-    with _ONE_AT_A_TIME:
+    with _ONE_AT_A_TIME:  # reading too: a hostile record is long to refuse
+        record = read_survey(text, source)
         return assess(record, looks=False)
 
 
@@ -94,7 +94,7 @@ def into_register(
     person : who looked at it, and answers for the group's mark
     on : the day
     until : last day of the group's mark
-    conditions : of the approval, in words
+    conditions : of the approval, in words; without, those of a line's approval before hold on
     why : said in each entry
     sensitive : codes of anchors whose exact point stays with the officers, a comma between them
 
@@ -127,13 +127,22 @@ def into_register(
             name = names[f"line {line['id']}"]
             _keep_answer_once(writer, name, {**line, **shared}, on, surveyor)
             word, day = line["verdict"], record["survey"]["date"]
+            asked = conditions or _in_force(writer, name)
             if _way_to_approval(writer, name, word, on, surveyor, reviewer, surveyed=day):
                 mark = {"by": "group", "given": True, "name": person.name, "role": person.role, "date": on.isoformat(),
-                        "expires": until} | ({"conditions": conditions} if conditions else {})  # fmt: skip
+                        "expires": until} | ({"conditions": asked} if asked else {})  # fmt: skip
                 actions.mark(writer, name, mark, reviewer)
-                actions.move(writer, name, APPROVED, reviewer, on=on, conditions=conditions or None)
+                actions.move(writer, name, APPROVED, reviewer, on=on, conditions=asked or None)
                 approved.append(line["id"])
     return approved
+
+
+def _in_force(writer: Writer, line: str) -> str:
+    """The conditions a line was approved under so far: who says none at a new survey does not lift them."""
+    writer.draw()
+    found = Folded(writer.db).known(line)
+    marks = (mark.body.get("conditions") for mark in found.marks.get("group", ()))
+    return "; ".join(dict.fromkeys(filter(None, (*found.approval_conditions, *marks))))
 
 
 def is_surveyor(record: Record, person: Person) -> bool:

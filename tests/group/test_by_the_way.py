@@ -190,3 +190,9 @@ def test_what_was_said_of_a_hidden_tree_stays_with_who_reads_notes(group):
 def test_a_file_name_turns_no_text_round(group):
     page = group.send("Mem", "/surveys", "/surveys", record=("\u202elmay.exe", b"a: [", "text/yaml"))
     assert page.status_code == 400 and "lmay.exe" in page.text and "\u202e" not in page.text
+
+
+def test_a_new_survey_without_conditions_lifts_none(group):
+    line = group.taken_in()["L1"]  # under "Dry days"
+    assert taken(group, "Mim", ANOTHER_OAK).status_code == 200
+    assert "Dry days" in told(group, line) and "approved with conditions" in told(group, line)

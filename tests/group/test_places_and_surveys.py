@@ -61,7 +61,8 @@ def test_a_survey_sent_twice_is_there_once(group):
 
 
 def test_what_a_phone_sends_by_itself_comes_from_our_own_page(group):
-    browser, survey = group.browsers["Mem"], {"id": "0" * 32, "name": "a", "text": PARK.read_text(encoding="utf-8")}
+    browser, survey = group.browsers["Mem"], {"id": "0" * 32, "name": "a", "by": "Mem",
+                                                    "text": PARK.read_text(encoding="utf-8")}
     plain = {"content-type": "text/plain"}  # all that another page could send without being asked first
     assert browser.post("/surveys/sent", content=json.dumps(survey), headers=plain).status_code in (400, 403)
     for site in ("cross-site", "same-site", "none"):
@@ -71,6 +72,8 @@ def test_what_a_phone_sends_by_itself_comes_from_our_own_page(group):
         answer = browser.post("/surveys/sent", json=survey, headers={"sec-fetch-site": "same-origin"})
         assert answer.json()["verdicts"]["L1"] == "suits"
     assert len(Queue(group.accounts).all()) == 1
+    shared = {**survey, "id": "1" * 32, "by": "Mim"}  # kept on the phone by another, who signed out
+    assert browser.post("/surveys/sent", json=shared).status_code == 403 and len(Queue(group.accounts).all()) == 1
     nobody = TestClient(group.app, base_url="http://group.test")
     assert nobody.post("/surveys/sent", json=survey).status_code == 403
     assert group.browsers["Off"].post("/surveys/sent", json=survey).status_code == 403
@@ -277,7 +280,7 @@ def test_five_who_hand_in_the_same_park_at_once_are_all_shown_and_taken_in_one_a
     assert len(set(texts)) == 5
 
     def hands_in(number):
-        survey = {"id": f"{number:032d}", "name": "park", "text": texts[number]}
+        survey = {"id": f"{number:032d}", "name": "park", "text": texts[number], "by": f"M{number}"}
         return [members[number].post("/surveys/sent", json=survey).status_code for _ in range(2)]
 
     with ThreadPoolExecutor(5) as crowd:
